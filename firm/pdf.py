@@ -1,0 +1,60 @@
+"""Turns HTML into tagged PDF; the only importer of WeasyPrint."""
+
+from pathlib import Path
+from urllib.parse import unquote, urlsplit
+
+from django.conf import settings
+from django.contrib.staticfiles import finders
+from weasyprint import HTML
+from weasyprint.text.fonts import FontConfiguration
+from weasyprint.urls import FatalURLFetchingError, URLFetcher, URLFetcherResponse
+
+# Addresses in the HTML are read against this; the fetcher maps /static/ to the files.
+BASE_URL = "file:///"
+PDF_VARIANT = "pdf/ua-1"
+
+
+class PdfError(Exception):
+    """The HTML asks for a file that a PDF may not or can not contain."""
+
+
+class _RefusedFetchError(FatalURLFetchingError):
+    """Passes through WeasyPrint, which swallows every other failed fetch."""
+
+
+class _ShippedFilesOnly(URLFetcher):
+    """Hands out data: addresses and the project's static files, and nothing else."""
+
+    def __init__(self) -> None:
+        super().__init__(allowed_protocols=("data", "file"), allow_redirects=False)
+
+    def fetch(self, url: str, headers: dict[str, str] | None = None) -> URLFetcherResponse:
+        parts = urlsplit(url)
+        if parts.scheme == "data":
+            return super().fetch(url, headers)
+        prefix = f"/{settings.STATIC_URL.strip('/')}/"
+        if parts.scheme != "file" or parts.netloc or not parts.path.startswith(prefix):
+            raise _RefusedFetchError(f"A PDF may not fetch {url!r}.")
+        found = finders.find(unquote(parts.path.removeprefix(prefix)))
+        if not found:
+            raise _RefusedFetchError(f"There is no static file for {url!r}.")
+        return super().fetch(Path(found).as_uri(), headers)
+
+
+def render_pdf(html: str, *, base_url: str = BASE_URL) -> bytes:
+    """Return `html` as a tagged PDF (PDF/UA-1).
+
+    The only files read are data: addresses and static files, written as on any page:
+    `/static/...`. An uploaded picture goes in as a data: address.
+
+    Raises:
+        PdfError: the HTML names any other file or address, or one that does not exist.
+    """
+    try:
+        document = HTML(string=html, base_url=base_url, url_fetcher=_ShippedFilesOnly())
+        pdf = document.write_pdf(pdf_variant=PDF_VARIANT, font_config=FontConfiguration())
+    except _RefusedFetchError as refusal:
+        raise PdfError(str(refusal)) from refusal
+    if pdf is None:
+        raise PdfError("No PDF came of the HTML.")
+    return pdf
