@@ -7,7 +7,8 @@ from urllib.parse import urlsplit
 
 from django.apps import AppConfig
 from django.conf import settings
-from django.core.checks import CheckMessage, Error, Tags, Warning, register
+from django.core import checks
+from django.core.checks import CheckMessage, Error, Tags, register
 from django.http.request import validate_host
 
 from firm import env
@@ -63,7 +64,7 @@ def every_variable_is_read(
     app_configs: Sequence[AppConfig] | None, **kwargs: Any
 ) -> list[CheckMessage]:
     return [
-        Warning(
+        checks.Warning(
             f"No setting reads {name}.",
             hint="Correct its name (README.md lists them) or remove it.",
             id="firm.W001",
@@ -79,7 +80,7 @@ def mail_leaves_the_machine(
     if settings.EMAIL_HOST:
         return []
     return [
-        Warning(
+        checks.Warning(
             f"Mail is kept in {settings.EMAIL_FILE_PATH} and sent to nobody.",
             hint="Set FF_EMAIL_HOST, or go on sending the links by hand.",
             id="firm.W002",

@@ -1,10 +1,12 @@
-"""The table of addresses."""
+"""The table of addresses: each app keeps its own."""
 
-from django.urls import path
+from django.urls import include, path
 
 from firm.views import platform
 
 urlpatterns = [
     path("healthz", platform.healthz, name="healthz"),
     path("csp-report", platform.csp_report, name="csp_report"),
+    path("", include("firm.site_urls")),
+    path("", include("estimating.urls")),
 ]
