@@ -1,0 +1,203 @@
+"""What is built with: fence systems, price book, production rates, firm's rules and adjustments.
+
+All of it is data. `estimating.engine.reading` makes these objects from TOML, a database or a file.
+"""
+
+from dataclasses import dataclass, field
+from decimal import Decimal
+from typing import Literal
+
+Role = Literal["line", "end", "corner", "gate", "pull"]
+Setting = Literal["wet_set", "pour_around", "dry_pack"]
+Displaces = Literal["solid", "outline", "nothing"]
+Driver = Literal[
+    "post",  # every new post; `roles` narrows it
+    "bay",
+    "cut_bay",
+    "foot",  # foot of infill, gates excluded, per line
+    "section",
+    "section_end",  # each end of a section at a terminal, gate post or wall
+    "wall_end",
+    "corner",
+    "terminal",
+    "gate",  # `uses`/`leaves` narrow gate and leaf drivers
+    "leaf",
+    "height_ft",  # per section end, times the fence height in ft
+    "board",  # boards across all bays: ceil((clear - allowance) / coverage) each
+    "rail_stock",  # pieces of stock per section: ceil(section ft / usable ft)
+    "job",
+]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class PostProduct:
+    """The post used in one role. `width_in` is the side of a square or the diameter of a pipe."""
+
+    item: str
+    width_in: float
+    length_in: float
+    shape: Literal["square", "round"] = "square"
+    wall_in: float | None = None
+    displaces: dict[str, str] = field(default_factory=dict)  # setting method -> Displaces
+    hole_diameter_in: float | None = None  # None: the system's times-width rule
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class HoleRule:
+    """The system's own hole: `times_width` to `times_width_up_to_in`, `times_width_above` beyond.
+
+    Depth is `base_depth_in` plus `extra_depth_per_ft_in` for each ft of height above
+    `base_height_in`.
+    """
+
+    base_depth_in: float
+    base_height_in: float = 0.0
+    extra_depth_per_ft_in: float = 0.0
+    times_width: float = 3.0
+    times_width_up_to_in: float = 4.0
+    times_width_above: float = 3.0
+    concrete_top_in: float = -2.0  # relative to grade: -2 stops 2 in under the grass
+    gravel_in: float = 0.0
+    gate_extra_depth_in: float = 0.0
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Material:
+    """One row of a system's bill of materials: `quantity` of `item` for each `driver`."""
+
+    item: str
+    driver: Driver
+    quantity: float = 1.0
+    less: float = (
+        0.0  # taken off after multiplying, per driver occurrence (height_ft: bands = h - 1)
+    )
+    roles: tuple[str, ...] = ()
+    leaves: tuple[int, ...] = ()
+    usable_ft: float | None = None  # rail_stock only
+    extra_ft: float = 0.0  # foot driver: added once per section (tension wire ends)
+    cut: Literal["", "bay_rail", "bay_board"] = ""
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class GateHardware:
+    """Gaps between opening and leaf, and what the posts beside a gate must be."""
+
+    hinge_gap_in: float
+    latch_gap_in: float
+    centre_gap_in: float
+    largest_leaf_in: float = 72.0
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class FenceSystem:
+    """A fence system as data."""
+
+    key: str
+    name: str
+    family: Literal["panel", "fabric"]
+    height_in: float
+    max_on_centre_in: float
+    min_clear_in: float
+    spacing: Literal["level", "along_grade"]
+    division: Literal["equal", "full_and_short"]
+    setting: Setting
+    posts: dict[str, PostProduct]  # role -> product; "end" serves any role that is missing
+    hole: HoleRule
+    materials: tuple[Material, ...]
+    gate: GateHardware
+    labor: dict[str, str]  # activity -> key in Rates.hours, see the starter data
+    rail_insertion_in: float = 0.0
+    channel_allowance_in: float = 0.0
+    board_coverage_in: float = 0.0
+    ground_gap_in: float = 2.0
+    max_rack_in: float = 0.0
+    corner_turn_deg: float = 5.0  # a turn over this makes a corner post
+    pull_every_in: float | None = None
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class PriceItem:
+    """One row of the price book: `unit_cost` buys one purchase unit of `pack` units."""
+
+    key: str
+    name: str
+    kind: Literal["material", "equipment", "fee"]
+    unit: str
+    unit_cost: Decimal
+    pack: float = 1.0
+    purchase_unit: str = "each"
+    waste_pct: float = 0.0
+    yield_ft3: float | None = None  # concrete bags only
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Rates:
+    """Production rates in labour hours, by key such as `dig.normal.two_man_auger`."""
+
+    hours: dict[str, float]
+    swell_pct: dict[str, float]  # by soil class
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Rules:
+    """The firm's own rules for layout, pricing and paper."""
+
+    crew_rate: Decimal  # burdened, per labour hour
+    crew_size: int
+    hours_per_day: float
+    overhead_method: Literal["per_crew_day", "per_labor_hour", "percent_of_direct"]
+    overhead_rate: Decimal
+    target_margin_pct: Decimal  # net, of the price before tax
+    commission_pct: Decimal = Decimal(0)
+    sales_tax_base: Literal["none", "material", "all"] = "none"
+    sales_tax_pct: Decimal = Decimal(0)
+    purchase_tax_pct: Decimal = Decimal(0)
+    minimum_charge: Decimal = Decimal(0)
+    hole_floor_in: float = 30.0
+    concrete_waste_pct: float = 10.0
+    bag_item: str = "concrete_80lb"
+    travel_per_trip: Decimal = Decimal(0)
+    ticket_fee: Decimal = Decimal(0)
+    equipment: dict[str, str] = field(default_factory=dict)  # dig method -> equipment price item
+    price_rounding: Decimal = Decimal("0.01")
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Catalog:
+    """Everything an estimate is built and priced with."""
+
+    systems: dict[str, FenceSystem]
+    prices: dict[str, PriceItem]
+    rates: Rates
+    rules: Rules
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class TypedLine:
+    """A line typed by the office: cost side `unit_cost`, or a fixed `price` the customer pays.
+
+    With `price` the line's price is just that; without, its cost joins the direct cost and is
+    marked up with the rest. An optional line stays out of the price until the customer ticks it.
+    """
+
+    key: str
+    description: str
+    quantity: Decimal = Decimal(1)
+    unit: str = "each"
+    unit_cost: Decimal = Decimal(0)
+    price: Decimal | None = None
+    is_optional: bool = False
+    labor_hours: float = 0.0
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Override:
+    """A figure set by hand with its reason.
+
+    `target` is "quantity:ITEM" (purchase units), "unit_cost:ITEM", "hours:PHASE",
+    or "price", which sets the price before tax.
+    """
+
+    target: str
+    value: Decimal
+    reason: str

@@ -1,0 +1,259 @@
+"""What an estimate returns: layout, holes, quantities, hours, money and findings."""
+
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Literal
+
+from estimating.engine.trace import Step
+
+PostKind = Literal["end", "corner", "gate", "pull", "line"]
+Routing = Literal["line", "end", "corner", "three_way", "blank", "none"]
+Severity = Literal["stop", "warn", "note"]
+CostKind = Literal["material", "labour", "equipment", "fee", "travel", "typed"]
+Phase = Literal["removal", "layout", "dig", "set", "hang", "gates", "clean_up"]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Post:
+    """One post where it stands. `station_in` is its centre along the line, `x_in`/`y_in` plan."""
+
+    number: int
+    line_id: str
+    kind: PostKind
+    routing: Routing
+    product: str
+    width_in: float
+    length_in: float
+    station_in: float
+    x_in: float
+    y_in: float
+    elevation_in: float
+    hand_dig: bool = False
+    shared_with: str = ""
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Bay:
+    """One bay between two posts (or a wall): numbers of its posts, 0 for a wall face.
+
+    `spacer_in` is the clear distance between the two neighbours' faces; `on_centre_in` is from
+    centre to centre, or from the wall face to the centre. Along the grade where fabric is spaced.
+    """
+
+    number: int
+    line_id: str
+    section: int
+    from_post: int
+    to_post: int
+    start_station_in: float
+    on_centre_in: float
+    spacer_in: float
+    panel_in: float
+    is_cut: bool
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class GateLayout:
+    """A gate as it will hang."""
+
+    id: str
+    line_id: str
+    from_post: int
+    to_post: int
+    station_in: float
+    clear_opening_in: float
+    on_centre_in: float
+    leaf_in: float
+    leaves: int
+    use: str
+    hinge_side: str
+    swing: str
+    latch: str
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Section:
+    """A stretch between two terminals, divided into bays."""
+
+    number: int
+    line_id: str
+    start_station_in: float
+    length_in: float
+    bays: int
+    max_on_centre_in: float
+    from_kind: str
+    to_kind: str
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class LineLayout:
+    """One line laid out. `fence_ft` is infill, gates excluded; `plan_points` the corners."""
+
+    line_id: str
+    name: str
+    system: str
+    scope: str
+    finished_face: str
+    length_in: float
+    fence_ft: float
+    plan_points: tuple[tuple[float, float], ...]
+    sections: tuple[Section, ...]
+    posts: tuple[Post, ...]
+    bays: tuple[Bay, ...]
+    gates: tuple[GateLayout, ...]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Hole:
+    """One post's hole and concrete. `concrete_ft3` is net of what the post displaces."""
+
+    post_number: int
+    diameter_in: float
+    depth_in: float
+    depth_rule: str
+    concrete_length_in: float
+    displaced_ft3: float
+    concrete_ft3: float
+    spoil_ft3: float
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Quantity:
+    """One item's take-off: need, waste, and what is bought in whole purchase units."""
+
+    item: str
+    name: str
+    driver: str
+    net: float
+    unit: str
+    waste_pct: float
+    purchase_units: int
+    purchase_unit: str
+    line_ids: tuple[str, ...]
+    trace: tuple[Step, ...]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Cut:
+    """Pieces of one length cut from an item: a row of the cut list."""
+
+    item: str
+    length_in: float
+    pieces: int
+    place: str
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Hours:
+    """Labour hours (people x hours on site) of one phase, with where they come from."""
+
+    phase: Phase
+    labor_hours: float
+    trace: tuple[Step, ...]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class CostLine:
+    """One line of the cost sheet. `amount` is rounded half-up to the cent once."""
+
+    kind: CostKind
+    item: str
+    description: str
+    quantity: Decimal
+    unit: str
+    unit_cost: Decimal
+    amount: Decimal
+    overridden: bool = False
+    reason: str = ""
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class PriceLine:
+    """One line of the customer's price: parts of `price_before_tax`, adding up to it exactly."""
+
+    key: str
+    description: str
+    amount: Decimal
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class OptionPrice:
+    """An optional extra the customer may tick, with tax already worked out."""
+
+    key: str
+    description: str
+    amount: Decimal
+    tax_amount: Decimal
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Money:
+    """The build-up: direct = material+labour+equipment+fee+travel+typed; price = sum of lines."""
+
+    material: Decimal
+    labour: Decimal
+    equipment: Decimal
+    fees: Decimal
+    travel: Decimal
+    typed: Decimal
+    purchase_tax: Decimal
+    direct_cost: Decimal
+    crew_days: Decimal
+    overhead: Decimal
+    break_even: Decimal
+    margin: Decimal
+    margin_pct_of_price: Decimal
+    price_before_tax: Decimal
+    sales_tax: Decimal
+    price: Decimal
+    price_per_ft: Decimal | None
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Finding:
+    """A rule that the site or the layout breaks or comes near.
+
+    `code` is stable and kebab-case; `place` is where (line A, post 7, station 24-3); `figure` and
+    `limit` carry their units; `action` says what to do about it.
+    """
+
+    code: str
+    severity: Severity
+    message: str
+    place: str = ""
+    figure: str = ""
+    limit: str = ""
+    action: str = ""
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Concrete:
+    """The job's concrete and spoil. `bags` is rounded up once for the whole job."""
+
+    net_ft3: float
+    with_waste_ft3: float
+    bags: int
+    bag_item: str
+    bag_yield_ft3: float
+    cubic_yards: float
+    spoil_loose_yd3: float
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class EstimateResult:
+    """Everything one estimate says, frozen."""
+
+    lines: tuple[LineLayout, ...]
+    holes: tuple[Hole, ...]
+    concrete: Concrete
+    quantities: tuple[Quantity, ...]
+    cuts: tuple[Cut, ...]
+    hours: tuple[Hours, ...]
+    total_hours: float
+    equipment_days: float
+    trips: int
+    cost_lines: tuple[CostLine, ...]
+    price_lines: tuple[PriceLine, ...]
+    options: tuple[OptionPrice, ...]
+    money: Money
+    findings: tuple[Finding, ...]

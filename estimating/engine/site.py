@@ -1,0 +1,124 @@
+"""What was measured: fence lines, legs, ends, gates, ground shots and no-dig strips.
+
+Lengths are inches on a 1/16 in grid; stations run along a line from its start point; angles are
+degrees, turns clockwise positive (a right turn seen from above), bearings clockwise from north.
+"""
+
+from dataclasses import dataclass, field
+from typing import Literal
+
+Side = Literal["left", "right"]
+Scope = Literal["whole_fence", "posts_only", "removal"]
+Taped = Literal["level", "along_grade"]
+EndKind = Literal["post", "wall", "existing_post", "shared_post"]
+MeasuredAt = Literal["post_centre", "inner_face", "outer_face", "wall_face"]
+GateUse = Literal["walk", "mower", "drive", "pool", "livestock"]
+Yard = Literal["front", "side", "rear"]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Leg:
+    """One straight stretch: its taped length and the turn made at its start (0 on the first)."""
+
+    length_in: float
+    turn_deg: float = 0.0
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class LineEnd:
+    """How a line starts or ends, and which point the tape was held to there.
+
+    `shared_line`/`shared_at` name the terminal of another line that serves here too: its
+    "start", its "end", or "corner N" (N from 1). The post is counted with that other line.
+    """
+
+    kind: EndKind = "post"
+    measured_at: MeasuredAt = "post_centre"
+    shared_line: str = ""
+    shared_at: str = ""
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Gate:
+    """A gate by its clear opening: `station_in` is the opening's near face along the line."""
+
+    id: str
+    station_in: float
+    clear_opening_in: float
+    leaves: int = 1
+    use: GateUse = "walk"
+    hinge_side: Literal["start", "end", "both"] = "start"
+    swing: Side = "left"
+    latch: str = "standard"
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class GroundShot:
+    """The ground's height at a station, against any one datum, up positive."""
+
+    station_in: float
+    elevation_in: float
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class NoDigStrip:
+    """A utility mark that crosses the line: its centre station, facility width and angle."""
+
+    station_in: float
+    facility_width_in: float
+    crossing_deg: float = 90.0
+    utility: str = ""
+    hand_dig: bool = False
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class FenceLine:
+    """One run of fence of one system and scope, from its start to its end."""
+
+    id: str
+    name: str
+    system: str
+    legs: tuple[Leg, ...]
+    scope: Scope = "whole_fence"
+    yard: Yard = "rear"
+    finished_face: Side = "left"
+    taped: Taped = "level"
+    start: LineEnd = field(default_factory=LineEnd)
+    end: LineEnd = field(default_factory=LineEnd)
+    closed: bool = False
+    start_x_in: float = 0.0
+    start_y_in: float = 0.0
+    bearing_deg: float = 90.0
+    ground: tuple[GroundShot, ...] = ()
+    gates: tuple[Gate, ...] = ()
+    no_dig: tuple[NoDigStrip, ...] = ()
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Conditions:
+    """What the place and the local rules impose on every hole and every fence height."""
+
+    frost_depth_in: float = 0.0
+    local_hole_depth_in: float = 0.0
+    soil_class: str = "normal"
+    dig_method: str = "two_man_auger"
+    hand_dig_tolerance_in: float = 24.0
+    height_limit_front_in: float | None = None
+    height_limit_side_in: float | None = None
+    height_limit_rear_in: float | None = None
+    setback_in: float = 0.0
+    permit_fee: str = "0"
+    spoil: Literal["spread", "haul"] = "spread"
+    long_barrow: bool = False
+    pool_barrier: bool = False
+    trips: int = 2
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Site:
+    """A measured site: the document's contents once read and checked."""
+
+    name: str
+    lines: tuple[FenceLine, ...]
+    conditions: Conditions = field(default_factory=Conditions)
+    notes: str = ""

@@ -1,0 +1,69 @@
+"""Who did what, and which mails went out: rows that are only ever added."""
+
+from django.db import models
+
+from firm.models.users import User
+
+
+class AuditEntry(models.Model):
+    """One change: who, what, before and after."""
+
+    actor = models.ForeignKey(User, on_delete=models.SET_NULL, null=True, blank=True)
+    actor_name = models.CharField(max_length=150, blank=True)
+    action = models.CharField(max_length=80)
+    target_type = models.CharField(max_length=80)
+    target_id = models.CharField(max_length=40)
+    target_label = models.CharField(max_length=200, blank=True)
+    before = models.JSONField(default=dict, blank=True)
+    after = models.JSONField(default=dict, blank=True)
+    at = models.DateTimeField(db_index=True)
+
+    class Meta:
+        ordering = (
+            "-at",
+            "-pk",
+        )
+        verbose_name_plural = "audit entries"
+        indexes = (models.Index(fields=["target_type", "target_id"]),)
+
+    def __str__(self) -> str:
+        return f"{self.action} {self.target_label}"
+
+
+class OutgoingMail(models.Model):
+    """A mail as it was written, kept whether or not a mail server took it."""
+
+    class State(models.TextChoices):
+        KEPT = "kept", "Kept here, no mail server set"
+        QUEUED = "queued", "Waiting to be sent"
+        SENT = "sent", "Sent"
+        FAILED = "failed", "Could not be sent"
+
+    to = models.EmailField()
+    subject = models.CharField(max_length=200)
+    body = models.TextField()
+    state = models.CharField(max_length=8, choices=State, default=State.QUEUED)
+    error = models.TextField(blank=True)
+    created_at = models.DateTimeField(db_index=True)
+    sent_at = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        ordering = (
+            "-created_at",
+            "-pk",
+        )
+
+    def __str__(self) -> str:
+        return f"{self.subject} to {self.to}"
+
+
+class MailAttachment(models.Model):
+    """A file that goes with a mail."""
+
+    mail = models.ForeignKey(OutgoingMail, on_delete=models.CASCADE, related_name="attachments")
+    name = models.CharField(max_length=200)
+    content_type = models.CharField(max_length=100)
+    file = models.FileField(upload_to="mail/%Y/%m/")
+
+    def __str__(self) -> str:
+        return self.name
