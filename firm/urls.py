@@ -7,6 +7,7 @@ from firm.views import platform
 urlpatterns = [
     path("healthz", platform.healthz, name="healthz"),
     path("csp-report", platform.csp_report, name="csp_report"),
+    path("", include("firm.account_urls")),
     path("", include("firm.site_urls")),
     path("", include("estimating.urls")),
 ]

@@ -1,0 +1,118 @@
+"""Form fields for lengths, money, percentages and dates, as people type them."""
+
+from decimal import Decimal, InvalidOperation
+from typing import Any
+
+from django import forms
+from django.core.exceptions import ValidationError
+
+from firm.measure.lengths import LengthError, format_ft_in, parse_length
+
+
+class LengthField(forms.CharField):
+    """A length, kept in inches: 8' 0 1/2", 8.5 ft, 96, 2.45 m.
+
+    `units` says what a bare number means: "us" for inches, "metric" as the parser has it.
+    """
+
+    def __init__(
+        self,
+        *,
+        units: str = "us",
+        min_in: float | None = 0.0,
+        max_in: float | None = None,
+        **kwargs: Any,
+    ) -> None:
+        kwargs.setdefault("max_length", 40)
+        super().__init__(**kwargs)
+        self.units = units
+        self.min_in = min_in
+        self.max_in = max_in
+        self.widget.attrs.setdefault("autocomplete", "off")
+
+    def prepare_value(self, value: Any) -> Any:
+        """Show inches as feet and inches; leave what was typed as it was typed."""
+        return format_ft_in(value) if isinstance(value, int | float) else value
+
+    def clean(self, value: Any) -> Any:
+        """Return inches, or None for an empty field."""
+        text = super().clean(value)
+        if not text:
+            return None
+        try:
+            inches = parse_length(text, units=self.units)
+        except LengthError as error:
+            raise ValidationError(str(error), code="length") from error
+        if self.min_in is not None and inches < self.min_in:
+            raise ValidationError(
+                f"This must be {format_ft_in(self.min_in)} or more, not {text}.", code="too_short"
+            )
+        if self.max_in is not None and inches > self.max_in:
+            raise ValidationError(
+                f"This must be {format_ft_in(self.max_in)} or less, not {text}.", code="too_long"
+            )
+        return inches
+
+    def has_changed(self, initial: Any, data: Any) -> bool:
+        """Compare lengths, not spellings."""
+        return super().has_changed(self.prepare_value(initial), data)
+
+
+class MoneyField(forms.DecimalField):
+    """An amount of money; a dollar sign and thousands commas may be typed."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        kwargs.setdefault("decimal_places", 2)
+        kwargs.setdefault("max_digits", 12)
+        kwargs.setdefault("min_value", Decimal(0))
+        kwargs.setdefault("widget", forms.TextInput(attrs={"inputmode": "decimal"}))
+        super().__init__(**kwargs)
+
+    def to_python(self, value: Any) -> Decimal | None:
+        """Return the amount without the signs people type around it."""
+        if isinstance(value, str):
+            value = value.replace("$", "").replace(",", "").strip()
+        try:
+            return super().to_python(value)
+        except (ValidationError, InvalidOperation) as error:
+            raise ValidationError("Type an amount such as 1250.00.", code="invalid") from error
+
+
+class PercentField(forms.DecimalField):
+    """A percentage; a per cent sign may be typed."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        kwargs.setdefault("decimal_places", 2)
+        kwargs.setdefault("max_digits", 6)
+        kwargs.setdefault("min_value", Decimal(0))
+        kwargs.setdefault("max_value", Decimal(95))
+        kwargs.setdefault("widget", forms.TextInput(attrs={"inputmode": "decimal"}))
+        super().__init__(**kwargs)
+
+    def to_python(self, value: Any) -> Decimal | None:
+        """Return the number without its sign."""
+        if isinstance(value, str):
+            value = value.replace("%", "").strip()
+        try:
+            return super().to_python(value)
+        except ValidationError as error:
+            raise ValidationError("Type a percentage such as 7.25.", code="invalid") from error
+
+
+class DateField(forms.DateField):
+    """A day, picked or typed."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        kwargs.setdefault("widget", forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"))
+        super().__init__(**kwargs)
+
+
+class DateTimeField(forms.DateTimeField):
+    """A day and a time of day."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        kwargs.setdefault(
+            "widget",
+            forms.DateTimeInput(attrs={"type": "datetime-local"}, format="%Y-%m-%dT%H:%M"),
+        )
+        super().__init__(**kwargs)

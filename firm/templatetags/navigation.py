@@ -1,0 +1,63 @@
+"""The main navigation: which links a person sees, and which one is the page they are on."""
+
+from dataclasses import dataclass
+from typing import Literal
+
+from django import template
+from django.http import HttpRequest
+from django.urls import NoReverseMatch, reverse
+
+register = template.Library()
+
+LINKS = (
+    ("Today", "home"),
+    ("Enquiries", "enquiries"),
+    ("Customers", "customers"),
+    ("Sites", "sites"),
+    ("Estimates", "estimates"),
+    ("Proposals", "proposals"),
+    ("Price book", "price_book"),
+    ("Settings", "firm_settings"),
+)
+CREW_LEAD_LINKS = frozenset({"Today", "Sites"})
+OWNER_LINKS = frozenset({"Settings"})
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class NavigationLink:
+    """One link; `current_word` tells whether it is this very page or the part it lies in."""
+
+    name: str
+    address: str
+    is_current: bool
+    current_word: Literal["page", "true"]
+
+
+@register.simple_tag(takes_context=True)
+def navigation_links(context: template.Context) -> list[NavigationLink]:
+    """Return the links for the person who is logged in."""
+    request = context.get("request")
+    if not isinstance(request, HttpRequest):
+        return []
+    role = str(getattr(request.user, "role", ""))
+    return [_link(name, url_name, request.path) for name, url_name in LINKS if _sees(role, name)]
+
+
+def _sees(role: str, name: str) -> bool:
+    if role == "crew_lead":
+        return name in CREW_LEAD_LINKS
+    return role == "owner" or name not in OWNER_LINKS
+
+
+def _link(name: str, url_name: str, path: str) -> NavigationLink:
+    try:
+        address = reverse(url_name)
+    except NoReverseMatch:
+        address = "/"
+    is_page = path == address
+    return NavigationLink(
+        name=name,
+        address=address,
+        is_current=is_page or (address != "/" and path.startswith(address)),
+        current_word="page" if is_page else "true",
+    )

@@ -1,0 +1,56 @@
+// Small helps that pages share. Every page works without them.
+
+const menuButton = document.querySelector("[data-menu-button]");
+const menu = document.getElementById("main-nav");
+
+function showMenu(isOpen) {
+  menuButton.setAttribute("aria-expanded", String(isOpen));
+  menu.toggleAttribute("data-closed", !isOpen);
+}
+
+if (menuButton && menu) {
+  document.documentElement.classList.add("has-script");
+  showMenu(false);
+  menuButton.addEventListener("click", () => {
+    showMenu(menuButton.getAttribute("aria-expanded") !== "true");
+  });
+  menu.addEventListener("keydown", (event) => {
+    if (event.key === "Escape") {
+      showMenu(false);
+      menuButton.focus();
+    }
+  });
+}
+
+// After a refusal the summary is where reading goes on.
+document.querySelector("[data-focus]")?.focus();
+
+// A form sent twice by a second click is sent once.
+document.addEventListener("submit", (event) => {
+  const form = event.target;
+  if (event.defaultPrevented || form.hasAttribute("hx-post") || form.hasAttribute("hx-get")) {
+    return;
+  }
+  if (form.dataset.sent) {
+    event.preventDefault();
+    return;
+  }
+  form.dataset.sent = "yes";
+  // Back in the browser, or a download that leaves the page standing, must not lock the form.
+  window.setTimeout(() => delete form.dataset.sent, 3000);
+});
+window.addEventListener("pageshow", () => {
+  for (const form of document.forms) {
+    delete form.dataset.sent;
+  }
+});
+
+document.addEventListener("click", (event) => {
+  const target = event.target.closest("[data-confirm]");
+  if (target && !window.confirm(target.dataset.confirm)) {
+    event.preventDefault();
+  }
+  if (event.target.closest("[data-print]")) {
+    window.print();
+  }
+});
