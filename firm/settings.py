@@ -173,8 +173,8 @@ EMAIL_FILE_PATH = FF_VAR / "mail"
 # True runs a job in the process that queued it, after its transaction: for tests.
 FF_JOBS_INLINE = False
 FF_QUEUE_DIR = FF_VAR / "queue"
-CELERY_BROKER_URL = env.text("CELERY_BROKER_URL", "filesystem://")
-if CELERY_BROKER_URL == "filesystem://":
+CELERY_BROKER_URL = env.text("CELERY_BROKER_URL", "filesystem://localhost")
+if CELERY_BROKER_URL.startswith("filesystem:"):
     (FF_QUEUE_DIR / "control").mkdir(mode=0o700, parents=True, exist_ok=True)
     CELERY_BROKER_TRANSPORT_OPTIONS = {
         "data_folder_in": str(FF_QUEUE_DIR),

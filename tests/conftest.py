@@ -1,0 +1,15 @@
+"""What every test runs with: quick passwords, files of its own, jobs in its own process."""
+
+from pathlib import Path
+
+import pytest
+from pytest_django import Settings
+
+
+@pytest.fixture(autouse=True)
+def _own_surroundings(settings: Settings, tmp_path: Path) -> None:
+    # Argon2 is slow on purpose; what it protects is not under test.
+    settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
+    settings.MEDIA_ROOT = tmp_path / "media"
+    settings.EMAIL_FILE_PATH = tmp_path / "mail"
+    settings.FF_JOBS_INLINE = True
