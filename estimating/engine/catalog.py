@@ -22,6 +22,7 @@ Driver = Literal[
     "terminal",
     "gate",  # `uses`/`leaves` narrow gate and leaf drivers
     "leaf",
+    "leaf_ft",  # foot of leaf, all leaves of a gate together
     "height_ft",  # per section end, times the fence height in ft
     "board",  # boards across all bays: ceil((clear - allowance) / coverage) each
     "rail_stock",  # pieces of stock per section: ceil(section ft / usable ft)
@@ -73,6 +74,8 @@ class Material:
     )
     roles: tuple[str, ...] = ()
     leaves: tuple[int, ...] = ()
+    uses: tuple[str, ...] = ()  # gate, leaf and leaf_ft drivers: only gates of these uses
+    infill: bool = False  # counted by posts, yet left out of a posts-only scope (ties)
     usable_ft: float | None = None  # rail_stock only
     extra_ft: float = 0.0  # foot driver: added once per section (tension wire ends)
     cut: Literal["", "bay_rail", "bay_board"] = ""
