@@ -6,7 +6,9 @@ from typing import Any
 from django import forms
 from django.core.exceptions import ValidationError
 
+from firm.errors import Refusal
 from firm.measure.lengths import LengthError, format_ft_in, parse_length
+from firm.validators import plain_text
 
 
 class LengthField(forms.CharField):
@@ -116,3 +118,22 @@ class DateTimeField(forms.DateTimeField):
             forms.DateTimeInput(attrs={"type": "datetime-local"}, format="%Y-%m-%dT%H:%M"),
         )
         super().__init__(**kwargs)
+
+
+class PlainTextMixin:
+    """Refuses markup in every text field of the form it is mixed into, naming the field."""
+
+    fields: dict[str, forms.Field]
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        for name, field in self.fields.items():
+            is_text = isinstance(field, forms.CharField) and "password" not in name
+            if is_text and plain_text not in field.validators:
+                field.validators = [*field.validators, plain_text]
+
+
+def add_refusal(form: forms.BaseForm, refusal: Refusal) -> None:
+    """Show a service's refusal at the field it names, or above the form."""
+    field = refusal.field if refusal.field in form.fields else None
+    form.add_error(field, refusal.message)

@@ -1,0 +1,23 @@
+"""Checks of what people type that models and forms share."""
+
+import re
+
+from django.core.exceptions import ValidationError
+
+# A tag, its end, a comment or a declaration; "posts < 6 ft" and "<3" are plain words.
+MARKUP = re.compile(r"<\s*[/!?]?\s*[a-zA-Z]")
+# Control characters but tab and line breaks: they break PDFs and XML.
+CONTROL = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f]")
+
+
+def plain_text(value: str) -> None:
+    """Refuse markup and control characters: names and notes are plain words.
+
+    Pages escape what they show anyway; refusing it keeps it out of mails and exports as well.
+    """
+    if MARKUP.search(value):
+        raise ValidationError(
+            "Write plain words here: tags such as <b> or <script> can't be kept.", code="markup"
+        )
+    if CONTROL.search(value):
+        raise ValidationError("This contains characters that can't be printed.", code="control")
