@@ -44,6 +44,8 @@ class OutgoingMail(models.Model):
     body = models.TextField()
     state = models.CharField(max_length=8, choices=State, default=State.QUEUED)
     error = models.TextField(blank=True)
+    # Mails with a link to a new password: whoever reads one can become its addressee.
+    owner_only = models.BooleanField(default=False)
     created_at = models.DateTimeField(db_index=True)
     sent_at = models.DateTimeField(null=True, blank=True)
 
