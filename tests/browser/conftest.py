@@ -1,0 +1,141 @@
+"""A real Chromium on a live server; a page's every complaint fails its test."""
+
+import logging
+import os
+import re
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field
+from pathlib import Path
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import Browser, Page, ViewportSize, sync_playwright
+from pytest_django import Settings
+from pytest_django.live_server_helper import LiveServer
+
+# Playwright keeps an event loop in the test's thread, where Django then refuses its database.
+os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = "true"
+
+CHROMIUM = Path("/usr/bin/chromium")
+CHROMIUM_FLAGS = [
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+]
+DESK = ViewportSize(width=1280, height=900)
+PHONE = ViewportSize(width=390, height=844)
+# WCAG 2.2 AA (W3C Recommendation, October 2023) and the good practice of the rules' makers.
+AXE_TAGS = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
+
+
+@dataclass
+class Complaints:
+    """What a page complained of, less what its test expects."""
+
+    heard: list[str] = field(default_factory=list)
+    expected: list[str] = field(default_factory=list)
+
+    def expect(self, pattern: str) -> None:
+        """Let complaints that match `pattern` pass: a page that is meant to answer 403, say."""
+        self.expected.append(pattern)
+
+    def unexpected(self) -> list[str]:
+        return [
+            complaint
+            for complaint in self.heard
+            if not any(re.search(pattern, complaint) for pattern in self.expected)
+        ]
+
+
+class _IntoComplaints(logging.Handler):
+    def __init__(self, complaints: Complaints) -> None:
+        super().__init__()
+        self.complaints = complaints
+
+    def emit(self, record: logging.LogRecord) -> None:
+        self.complaints.heard.append(record.getMessage())
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Browser]:
+    if not CHROMIUM.exists():
+        pytest.fail(f"{CHROMIUM} is missing: bin/test installs it.")
+    with sync_playwright() as playwright:
+        chromium = playwright.chromium.launch(executable_path=CHROMIUM, args=CHROMIUM_FLAGS)
+        yield chromium
+        chromium.close()
+
+
+@pytest.fixture
+def complaints() -> Iterator[Complaints]:
+    """Collect policy reports, and at the end fail the test on any complaint."""
+    complaints = Complaints()
+    reports = logging.getLogger("firm.csp")
+    handler = _IntoComplaints(complaints)
+    reports.addHandler(handler)
+    yield complaints
+    reports.removeHandler(handler)
+    assert complaints.unexpected() == []
+
+
+@pytest.fixture
+def open_page(
+    browser: Browser, live_server: LiveServer, settings: Settings, complaints: Complaints
+) -> Iterator[Callable[..., Page]]:
+    """Return a function that opens a page in a browser profile of its own."""
+    settings.FF_PUBLIC_URL = live_server.url
+    contexts = []
+
+    def open_one(viewport: ViewportSize = DESK) -> Page:
+        context = browser.new_context(
+            base_url=live_server.url, viewport=viewport, accept_downloads=True
+        )
+        context.set_default_timeout(10_000)
+        contexts.append(context)
+        page = context.new_page()
+        page.on(
+            "console",
+            lambda message: (
+                complaints.heard.append(f"console: {message.text} ({page.url})")
+                if message.type == "error"
+                else None
+            ),
+        )
+        page.on("pageerror", lambda error: complaints.heard.append(f"page: {error} ({page.url})"))
+        return page
+
+    yield open_one
+    for context in contexts:
+        context.close()
+
+
+@pytest.fixture
+def page(open_page: Callable[..., Page]) -> Page:
+    """A page as wide as a desk's screen."""
+    return open_page()
+
+
+@pytest.fixture
+def phone_page(open_page: Callable[..., Page]) -> Page:
+    """A page as wide as a phone."""
+    return open_page(PHONE)
+
+
+@pytest.fixture
+def axe() -> Callable[[Page], None]:
+    """Return a function that fails on any breach of the accessibility rules on a page."""
+
+    def check(page: Page) -> None:
+        results = Axe().run(page, options={"runOnly": {"type": "tag", "values": AXE_TAGS}})
+        breaches = [
+            f"{rule['id']}: {node['html']}"
+            for rule in results.response["violations"]
+            for node in rule["nodes"]
+        ]
+        assert breaches == [], f"{page.url} breaches accessibility rules"
+
+    return check
