@@ -5,6 +5,7 @@ from urllib.parse import unquote, urlsplit
 
 from django.conf import settings
 from django.contrib.staticfiles import finders
+from django.core.exceptions import SuspiciousFileOperation
 from weasyprint import HTML
 from weasyprint.text.fonts import FontConfiguration
 from weasyprint.urls import FatalURLFetchingError, URLFetcher, URLFetcherResponse
@@ -18,11 +19,12 @@ class PdfError(Exception):
     """The HTML asks for a file that a PDF may not or can not contain."""
 
 
-class _RefusedFetchError(FatalURLFetchingError):
+# Both ignores: WeasyPrint carries no types.
+class _RefusedFetchError(FatalURLFetchingError):  # type: ignore[misc]
     """Passes through WeasyPrint, which swallows every other failed fetch."""
 
 
-class _ShippedFilesOnly(URLFetcher):
+class _ShippedFilesOnly(URLFetcher):  # type: ignore[misc]
     """Hands out data: addresses and the project's static files, and nothing else."""
 
     def __init__(self) -> None:
@@ -35,7 +37,10 @@ class _ShippedFilesOnly(URLFetcher):
         prefix = f"/{settings.STATIC_URL.strip('/')}/"
         if parts.scheme != "file" or parts.netloc or not parts.path.startswith(prefix):
             raise _RefusedFetchError(f"A PDF may not fetch {url!r}.")
-        found = finders.find(unquote(parts.path.removeprefix(prefix)))
+        try:
+            found = finders.find(unquote(parts.path.removeprefix(prefix)))
+        except SuspiciousFileOperation as escape:
+            raise _RefusedFetchError(f"A PDF may not fetch {url!r}.") from escape
         if not found:
             raise _RefusedFetchError(f"There is no static file for {url!r}.")
         return super().fetch(Path(found).as_uri(), headers)
@@ -52,7 +57,9 @@ def render_pdf(html: str, *, base_url: str = BASE_URL) -> bytes:
     """
     try:
         document = HTML(string=html, base_url=base_url, url_fetcher=_ShippedFilesOnly())
-        pdf = document.write_pdf(pdf_variant=PDF_VARIANT, font_config=FontConfiguration())
+        pdf: bytes | None = document.write_pdf(
+            pdf_variant=PDF_VARIANT, font_config=FontConfiguration()
+        )
     except _RefusedFetchError as refusal:
         raise PdfError(str(refusal)) from refusal
     if pdf is None:

@@ -62,7 +62,7 @@ def _no_calls_yet() -> Iterator[None]:
 
 
 def queue(kind: str = "tests.count", **changes: Any) -> Job:
-    given = {"arguments": {"numbers": [1, 2]}, "now": NOON} | changes
+    given: dict[str, Any] = {"arguments": {"numbers": [1, 2]}, "now": NOON} | changes
     return jobs.enqueue(kind=kind, **given)
 
 
