@@ -1,9 +1,11 @@
-"""The worker's two tasks."""
+"""The worker's two tasks, and what carries out this app's jobs."""
 
 from django.utils import timezone
 
 from firm.celery import app
-from firm.services import jobs
+from firm.services import jobs, mail
+
+jobs.job_handler(mail.SEND_JOB)(mail.send_kept_mail)
 
 
 @app.task(name=jobs.RUN_TASK)

@@ -12,6 +12,7 @@ from django.db import models, transaction
 from kombu.exceptions import OperationalError
 
 from firm.celery import app
+from firm.errors import Refusal
 from firm.models.jobs import Job, JobState
 
 logger = logging.getLogger(__name__)
@@ -20,10 +21,6 @@ LEASE = dt.timedelta(minutes=10)
 MAX_ATTEMPTS = 5
 FIRST_PAUSE = dt.timedelta(seconds=15)
 RUN_TASK = "firm.tasks.run_job"
-
-
-class JobRefusedError(Exception):
-    """The job can't be done, and trying again would not help; the sentence is for the user."""
 
 
 class JobCancelledError(Exception):
@@ -154,7 +151,8 @@ def _carry_out(*, job: Job, run: JobRun) -> None:
         result = _handlers[job.kind](run)
     except JobCancelledError:
         _close(run=run, state=JobState.CANCELLED)
-    except JobRefusedError as refusal:
+    except Refusal as refusal:
+        # Trying again would not help; the sentence is for the user.
         _close(run=run, state=JobState.FAILED, error=str(refusal))
     # The one place for it: whatever a handler meets, its row must tell, and the worker go on.
     except Exception as error:

@@ -11,6 +11,7 @@ from pytest_django import DjangoCaptureOnCommitCallbacks, Settings
 
 from firm import tasks
 from firm.celery import app
+from firm.errors import Refusal
 from firm.models.jobs import Job, JobState
 from firm.services import jobs
 
@@ -36,7 +37,7 @@ def break_down(run: jobs.JobRun) -> None:
 
 @jobs.job_handler("tests.refuse")
 def refuse(run: jobs.JobRun) -> None:
-    raise jobs.JobRefusedError("Estimate 7 has no lines.")
+    raise Refusal("Estimate 7 has no lines.")
 
 
 @jobs.job_handler("tests.cancelled_half_way")
