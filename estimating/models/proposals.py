@@ -1,6 +1,7 @@
 """Proposals: what the customer was offered, and what the customer said."""
 
 import secrets
+from typing import Any
 
 from django.db import models
 from django.utils import timezone
@@ -42,6 +43,10 @@ class Proposal(models.Model):
     sales_tax = models.DecimalField(max_digits=12, decimal_places=2, default=0)
     deposit = models.DecimalField(max_digits=12, decimal_places=2, default=0)
     content = models.JSONField(default=dict)  # everything printed, frozen when sent
+    # The job that makes the PDF and mails it; while it runs the draft can't be changed.
+    send_job = models.ForeignKey(
+        "firm.Job", on_delete=models.SET_NULL, null=True, blank=True, related_name="+"
+    )
     pdf = models.FileField(upload_to="proposals/%Y/%m/", blank=True)
     pdf_sha256 = models.CharField(max_length=64, blank=True)
     sent_to = models.EmailField(blank=True)
@@ -122,6 +127,20 @@ class ProposalPayment(models.Model):
         return f"{self.description}: {self.amount}"
 
 
+class AcceptanceIsFinalError(Exception):
+    """Code tried to change or delete an acceptance."""
+
+
+class AcceptanceQuerySet(models.QuerySet["Acceptance"]):
+    """Acceptances, which are only ever added."""
+
+    def update(self, **_kwargs: Any) -> int:
+        raise AcceptanceIsFinalError
+
+    def delete(self) -> tuple[int, dict[str, int]]:
+        raise AcceptanceIsFinalError
+
+
 class Acceptance(models.Model):
     """The customer's yes, kept for ever with the very PDF it was said to."""
 
@@ -143,6 +162,8 @@ class Acceptance(models.Model):
     scan = models.FileField(upload_to="acceptances/%Y/%m/", blank=True)
     recorded_by = models.ForeignKey(User, on_delete=models.SET_NULL, null=True, blank=True)
 
+    objects = AcceptanceQuerySet.as_manager()
+
     class Meta:
         constraints = (
             models.CheckConstraint(
@@ -155,3 +176,13 @@ class Acceptance(models.Model):
 
     def __str__(self) -> str:
         return f"{self.proposal} accepted by {self.signed_name}"
+
+    def save(self, *args: Any, **kwargs: Any) -> None:
+        """Add the row; a row that stands stays as it is."""
+        if not self._state.adding:
+            raise AcceptanceIsFinalError
+        super().save(*args, **kwargs)
+
+    def delete(self, *_args: Any, **_kwargs: Any) -> tuple[int, dict[str, int]]:
+        """Refuse."""
+        raise AcceptanceIsFinalError
