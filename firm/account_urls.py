@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from firm.views import accounts
+from firm.views import accounts, audit, mails, people, settings, setup
 
 urlpatterns = [
     path("log-in/", accounts.login, name="login"),
@@ -14,5 +14,17 @@ urlpatterns = [
         accounts.password_reset_confirm,
         name="password_reset_confirm",
     ),
-    path("password/changed/", accounts.password_reset_complete, name="password_reset_complete"),
+    path("set-up/", setup.first_run, name="first_run"),
+    path("logo.png", settings.firm_logo, name="firm_logo"),
+    path("settings/", settings.firm_settings, name="firm_settings"),
+    path("settings/people/", people.users, name="users"),
+    path("settings/people/new/", people.user_new, name="user_new"),
+    path("settings/people/<int:pk>/", people.user_edit, name="user_edit"),
+    path(
+        "settings/people/<int:pk>/password/", people.user_password_link, name="user_password_link"
+    ),
+    path("settings/record/", audit.audit, name="audit"),
+    path("mail/", mails.mails, name="mails"),
+    path("mail/<int:pk>/", mails.mail, name="mail"),
+    path("mail/files/<int:pk>/", mails.mail_attachment, name="mail_attachment"),
 ]

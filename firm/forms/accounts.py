@@ -2,7 +2,13 @@
 
 from typing import Any, ClassVar
 
+from django import forms
 from django.contrib.auth.forms import AuthenticationForm
+from django.contrib.auth.password_validation import validate_password
+
+from firm.forms.fields import PlainTextMixin
+from firm.models import Role, User
+from firm.services.users import PersonDetails
 
 
 class LogInForm(AuthenticationForm):
@@ -16,3 +22,99 @@ class LogInForm(AuthenticationForm):
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.fields["username"].label = "Log-in name"
+
+
+class PersonForm(PlainTextMixin, forms.ModelForm[User]):
+    """Who someone is and what they may do."""
+
+    first_name = forms.CharField(max_length=150)
+    is_active = forms.BooleanField(
+        label="May log in", required=False, initial=True, help_text="Untick when someone leaves."
+    )
+
+    class Meta:
+        model = User
+        fields = ("first_name", "last_name", "username", "role", "email", "phone", "is_active")
+        labels: ClassVar = {"username": "Log-in name", "email": "E-mail"}
+        help_texts: ClassVar = {
+            "username": "Letters, digits and . _ - without blanks.",
+            "email": "Links to a new password go here.",
+            "role": "Owner sees everything. Office sees no wages. A crew lead sees no prices.",
+        }
+
+    def details(self) -> PersonDetails:
+        """Return what was typed, for the service."""
+        values = self.cleaned_data
+        return PersonDetails(
+            username=values["username"],
+            first_name=values["first_name"],
+            last_name=values["last_name"],
+            email=values["email"],
+            phone=values["phone"],
+            role=Role(values["role"]),
+        )
+
+
+class FirstOwnerForm(PlainTextMixin, forms.ModelForm[User]):
+    """The owner's own log-in, made with the firm."""
+
+    first_name = forms.CharField(max_length=150, label="Your first name")
+    password = forms.CharField(
+        strip=False,
+        help_text="Ten characters or more; a few plain words in a row are good.",
+        widget=forms.PasswordInput(attrs={"autocomplete": "new-password"}, render_value=True),
+    )
+    password_again = forms.CharField(
+        strip=False,
+        label="The same password again",
+        widget=forms.PasswordInput(attrs={"autocomplete": "new-password"}, render_value=True),
+    )
+
+    class Meta:
+        model = User
+        fields = ("first_name", "last_name", "email", "username")
+        labels: ClassVar = {
+            "username": "Log-in name",
+            "email": "Your e-mail",
+            "last_name": "Your last name",
+        }
+        help_texts: ClassVar = {"username": "", "email": "Links to a new password go here."}
+
+    def clean(self) -> dict[str, Any] | None:
+        """Check the password against the rules and its repetition."""
+        cleaned = super().clean()
+        password = self.cleaned_data.get("password")
+        again = self.cleaned_data.get("password_again")
+        if password and again and password != again:
+            self.add_error("password_again", "The two passwords differ.")
+        if password:
+            person = User(
+                username=self.cleaned_data.get("username", ""),
+                first_name=self.cleaned_data.get("first_name", ""),
+                last_name=self.cleaned_data.get("last_name", ""),
+                email=self.cleaned_data.get("email", ""),
+            )
+            try:
+                validate_password(password, person)
+            except forms.ValidationError as error:
+                self.add_error("password", error)
+        return cleaned
+
+    def details(self) -> PersonDetails:
+        """Return what was typed, for the service."""
+        values = self.cleaned_data
+        return PersonDetails(
+            username=values["username"],
+            first_name=values["first_name"],
+            last_name=values["last_name"],
+            email=values["email"],
+            role=Role.OWNER,
+        )
+
+
+class ForgottenPasswordForm(forms.Form):
+    """The address a link to a new password goes to."""
+
+    email = forms.EmailField(
+        label="Your e-mail", max_length=254, widget=forms.EmailInput({"autocomplete": "email"})
+    )

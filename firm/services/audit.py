@@ -27,7 +27,7 @@ def record(
     """Add one entry; `actor_name` names someone without a log-in, such as a customer."""
     return AuditEntry.objects.create(
         actor=actor,
-        actor_name=(actor_name or (str(actor) if actor else ""))[:150],
+        actor_name=(actor_name or _name(actor))[:150],
         action=action,
         target_type=target._meta.label_lower,
         target_id=str(target.pk),
@@ -50,6 +50,10 @@ def differences(
     """Return the parts of two snapshots that differ."""
     changed = [name for name in after if before.get(name) != after[name]]
     return {name: before.get(name) for name in changed}, {name: after[name] for name in changed}
+
+
+def _name(actor: User | None) -> str:
+    return (actor.get_full_name() or actor.username) if actor else ""
 
 
 def _plain(values: Mapping[str, Any]) -> dict[str, Any]:

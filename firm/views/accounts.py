@@ -2,14 +2,21 @@
 
 from typing import Any
 
+from django.contrib import messages
 from django.contrib.auth import views as auth_views
-from django.http import HttpRequest
+from django.contrib.auth.forms import SetPasswordForm
+from django.http import HttpRequest, HttpResponse
 from django.http.response import HttpResponseBase
-from django.shortcuts import redirect
+from django.shortcuts import redirect, render
+from django.urls import reverse_lazy
+from django.utils import timezone
+from django.views.decorators.http import require_http_methods, require_safe
 
 from firm.access import open_to_all
-from firm.forms.accounts import LogInForm
+from firm.forms.accounts import ForgottenPasswordForm, LogInForm
+from firm.models import User
 from firm.selectors.users import needs_first_run
+from firm.services.users import send_forgotten_password_links
 
 
 class LogInView(auth_views.LoginView):
@@ -25,9 +32,35 @@ class LogInView(auth_views.LoginView):
         return super().dispatch(request, *args, **kwargs)
 
 
+class NewPasswordView(auth_views.PasswordResetConfirmView):
+    """The page behind the link in the mail; the link works once."""
+
+    success_url = reverse_lazy("login")
+
+    def form_valid(self, form: "SetPasswordForm[User]") -> HttpResponse:
+        """Say so on the log-in page."""
+        messages.success(self.request, "The new password stands. Log in with it.")
+        return super().form_valid(form)
+
+
 login = open_to_all(LogInView.as_view())
 logout = open_to_all(auth_views.LogoutView.as_view())
-password_reset = open_to_all(auth_views.PasswordResetView.as_view())
-password_reset_done = open_to_all(auth_views.PasswordResetDoneView.as_view())
-password_reset_confirm = open_to_all(auth_views.PasswordResetConfirmView.as_view())
-password_reset_complete = open_to_all(auth_views.PasswordResetCompleteView.as_view())
+password_reset_confirm = open_to_all(NewPasswordView.as_view())
+
+
+@open_to_all
+@require_http_methods(["GET", "POST"])
+def password_reset(request: HttpRequest) -> HttpResponse:
+    """Ask for an address; the answer is the same whether or not anyone has it."""
+    form = ForgottenPasswordForm(request.POST or None)
+    if form.is_valid():
+        send_forgotten_password_links(email=form.cleaned_data["email"], at=timezone.now())
+        return redirect("password_reset_done")
+    return render(request, "registration/password_reset_form.html", {"form": form})
+
+
+@open_to_all
+@require_safe
+def password_reset_done(request: HttpRequest) -> HttpResponse:
+    """Say what happens next."""
+    return render(request, "registration/password_reset_done.html")

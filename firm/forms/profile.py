@@ -1,0 +1,256 @@
+"""The firm's profile as a form in sections: for the first run and for the settings."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Any, ClassVar
+
+from django import forms
+from django.core.exceptions import ValidationError
+
+from firm.forms.fields import LengthField, MoneyField, PercentField, PlainTextMixin
+from firm.forms.logo import LogoField
+from firm.models import FirmProfile
+
+STATE_TEXT_HELP = "Printed word for word. Your state prescribes the words: have them checked."
+START_TERMS = (
+    "The customer shows the property line and answers for where it runs. Public utilities are "
+    "located before digging; private lines such as sprinklers, lighting and drains are marked by "
+    "the customer. Material stays the firm's until it is paid for. Changes are agreed in writing "
+    "before they are built."
+)
+START_CANCELLATION = (
+    "You may cancel this agreement without cost by writing to us before midnight of the third "
+    "business day after you accept it."
+)
+START_WARRANTY = (
+    "We repair faults of our own workmanship at no charge for one year from completion. Wood and "
+    "soil move with the seasons; storm, impact and changes by others are not covered."
+)
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Section:
+    """A part of the form under its own heading."""
+
+    title: str
+    intro: str
+    names: tuple[str, ...]
+    wide: tuple[str, ...] = ()
+
+
+SECTIONS = (
+    Section(
+        title="The firm",
+        intro="As it stands on proposals and invoices.",
+        names=(
+            "name",
+            "street",
+            "city",
+            "state",
+            "postcode",
+            "phone",
+            "email",
+            "licence",
+            "logo",
+            "units",
+        ),
+        wide=("name", "street", "logo"),
+    ),
+    Section(
+        title="Labour",
+        intro="Wage and burden are seen by the owner alone. The crew rate is what an hour of one "
+        "person is priced at.",
+        names=("wage_rate", "burden_pct", "crew_rate", "crew_size", "hours_per_day"),
+    ),
+    Section(
+        title="Overhead and margin",
+        intro="What the price must carry beside the job's own cost.",
+        names=(
+            "overhead_method",
+            "overhead_rate",
+            "target_margin_pct",
+            "commission_pct",
+            "minimum_charge",
+            "travel_per_trip",
+            "ticket_fee",
+            "rock_hole_price",
+        ),
+    ),
+    Section(
+        title="Tax",
+        intro="States differ on whether a fence is taxed as material, as a whole or not at all. "
+        "Ask your accountant.",
+        names=("sales_tax_base", "sales_tax_pct", "purchase_tax_pct"),
+    ),
+    Section(
+        title="Holes and concrete",
+        intro="The firm's own floor; frost, local rules and the fence's own rule may ask for more.",
+        names=("hole_floor_in", "concrete_waste_pct"),
+    ),
+    Section(
+        title="Numbers",
+        intro="Go on counting where the firm's paper left off.",
+        names=("next_estimate_number", "next_invoice_number"),
+    ),
+    Section(
+        title="Proposals",
+        intro="Deposit, validity and the words that stand on every proposal.",
+        names=(
+            "deposit_pct",
+            "deposit_cap_pct",
+            "deposit_cap_amount",
+            "valid_days",
+            "cancellation_business_days",
+            "terms",
+            "licence_text",
+            "cancellation_text",
+            "lien_text",
+            "warranty_text",
+        ),
+        wide=("terms", "licence_text", "cancellation_text", "lien_text", "warranty_text"),
+    ),
+)
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class ShownField:
+    """A field and whether it takes the whole width."""
+
+    field: forms.BoundField
+    is_wide: bool
+
+
+class ProfileForm(PlainTextMixin, forms.ModelForm[FirmProfile]):
+    """Everything an owner settles about the firm."""
+
+    logo = LogoField(
+        required=False, help_text="PNG or JPEG, up to 2 MB. It is printed on proposals."
+    )
+    wage_rate = MoneyField(label="Average wage", help_text="Dollars an hour, before burden.")
+    burden_pct = PercentField(
+        label="Burden on wages", help_text="Payroll tax, insurance, paid time off, in per cent."
+    )
+    crew_rate = MoneyField(
+        label="Crew rate",
+        min_value=Decimal("0.01"),
+        help_text="Dollars for one person's hour with everything it costs. The office sees this.",
+    )
+    overhead_rate = MoneyField(
+        label="Overhead", help_text="Dollars, or per cent, in the way chosen beside this."
+    )
+    target_margin_pct = PercentField(
+        label="Target margin", help_text="Profit in per cent of the price before tax."
+    )
+    commission_pct = PercentField(label="Commission", help_text="Per cent of the price before tax.")
+    minimum_charge = MoneyField(label="Smallest charge", help_text="No job is priced below this.")
+    travel_per_trip = MoneyField(label="Travel", help_text="Dollars for each trip to a site.")
+    ticket_fee = MoneyField(label="Locate ticket fee", help_text="Dollars, 0 where it is free.")
+    rock_hole_price = MoneyField(
+        label="Rock", help_text="Dollars added for a hole in rock, named on proposals."
+    )
+    sales_tax_pct = PercentField(label="Sales tax", decimal_places=4, help_text="Per cent.")
+    purchase_tax_pct = PercentField(
+        label="Tax paid when buying", decimal_places=4, help_text="Per cent of material cost."
+    )
+    hole_floor_in = LengthField(
+        label="Shallowest hole", min_in=6, max_in=120, help_text="Such as 30 in or 2 ft 6 in."
+    )
+    concrete_waste_pct = PercentField(label="Concrete waste", help_text="Per cent.")
+    deposit_pct = PercentField(label="Deposit", help_text="Per cent of the price.")
+    deposit_cap_pct = PercentField(
+        label="State's cap on deposits",
+        required=False,
+        help_text="Per cent of the price. Empty where your state sets none.",
+    )
+    deposit_cap_amount = MoneyField(
+        label="State's cap in dollars",
+        required=False,
+        help_text="The smaller of the two caps counts.",
+    )
+
+    class Meta:
+        model = FirmProfile
+        fields = tuple(name for section in SECTIONS for name in section.names)
+        labels: ClassVar = {
+            "name": "Name of the firm",
+            "licence": "Licence number",
+            "email": "E-mail",
+            "units": "Lengths are typed in",
+            "crew_size": "People in a crew",
+            "hours_per_day": "Hours in a working day",
+            "overhead_method": "Overhead is",
+            "sales_tax_base": "Sales tax",
+            "next_estimate_number": "Next estimate number",
+            "next_invoice_number": "Next invoice number",
+            "valid_days": "A proposal holds for (days)",
+            "cancellation_business_days": "Cancellation time (business days)",
+            "terms": "Terms",
+            "licence_text": "Licence text",
+            "cancellation_text": "Cancellation text",
+            "lien_text": "Lien text",
+            "warranty_text": "Warranty text",
+        }
+        help_texts: ClassVar = {
+            "licence_text": STATE_TEXT_HELP,
+            "cancellation_text": STATE_TEXT_HELP,
+            "lien_text": STATE_TEXT_HELP,
+            "cancellation_business_days": "Nothing is ordered or dug before this has passed.",
+            "phone": "Printed on proposals.",
+        }
+        widgets: ClassVar = {
+            "phone": forms.TextInput(attrs={"type": "tel", "autocomplete": "tel"}),
+            "name": forms.TextInput(attrs={"autocomplete": "organization"}),
+        }
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        for name in ("next_estimate_number", "next_invoice_number"):
+            field = self.fields[name]
+            # Compared with what the page showed: numbers given out meanwhile are no change.
+            field.show_hidden_initial = bool(self.instance.name)
+            field.min_value = 1  # type: ignore[attr-defined]
+        for name in ("terms", "licence_text", "cancellation_text", "lien_text", "warranty_text"):
+            self.fields[name].max_length = 6000  # type: ignore[attr-defined]
+
+    def clean(self) -> dict[str, Any] | None:
+        """Refuse combinations that make no sense together."""
+        cleaned = super().clean()
+        values = self.cleaned_data
+        base = values.get("sales_tax_base")
+        if base not in {None, FirmProfile.SalesTaxBase.NONE} and values.get("sales_tax_pct") == 0:
+            self.add_error(
+                "sales_tax_pct", ValidationError("Type the rate, or charge no sales tax.")
+            )
+        wage, burden = values.get("wage_rate"), values.get("burden_pct")
+        rate = values.get("crew_rate")
+        if wage is not None and burden is not None and rate is not None:
+            cost = wage * (1 + burden / 100)
+            if rate < cost:
+                self.add_error(
+                    "crew_rate",
+                    ValidationError(
+                        f"Wage and burden alone come to {cost:.2f} an hour; the rate is below it."
+                    ),
+                )
+        return cleaned
+
+    def sections(self) -> Iterator[tuple[Section, list[ShownField]]]:
+        """Yield each section with its bound fields, for the template."""
+        for section in SECTIONS:
+            yield (
+                section,
+                [
+                    ShownField(field=self[name], is_wide=name in section.wide)
+                    for name in section.names
+                ],
+            )
+
+
+def first_run_initial() -> dict[str, Any]:
+    """Return the words a new firm starts from; it changes them before they are printed."""
+    return {
+        "terms": START_TERMS,
+        "cancellation_text": START_CANCELLATION,
+        "warranty_text": START_WARRANTY,
+    }

@@ -1,0 +1,48 @@
+"""The owner's settings of the firm, and its logo."""
+
+from django.contrib import messages
+from django.http import FileResponse, Http404, HttpRequest, HttpResponse
+from django.http.response import HttpResponseBase
+from django.shortcuts import redirect, render
+from django.utils import timezone
+from django.views.decorators.http import require_http_methods, require_safe
+
+from firm.access import open_to_all, requires, signed_in
+from firm.errors import Refusal
+from firm.forms.fields import add_refusal
+from firm.forms.profile import ProfileForm
+from firm.models import Role
+from firm.selectors.profile import firm_profile
+from firm.services.profile import save_profile
+
+
+@requires(Role.OWNER)
+@require_http_methods(["GET", "POST"])
+def firm_settings(request: HttpRequest) -> HttpResponse:
+    """Show and take the firm's settings."""
+    data, files = (request.POST, request.FILES) if request.method == "POST" else (None, None)
+    form = ProfileForm(data, files, instance=firm_profile())
+    if form.is_valid():
+        changes = {name: form.cleaned_data[name] for name in form.changed_data}
+        try:
+            save_profile(actor=signed_in(request), changes=changes, at=timezone.now())
+        except Refusal as refusal:
+            add_refusal(form, refusal)
+        else:
+            messages.success(request, "The settings are saved.")
+            return redirect("firm_settings")
+    return render(
+        request, "firm/settings.html", {"form": form, "logo_lost": bool(files) and form.is_bound}
+    )
+
+
+@open_to_all
+@require_safe
+def firm_logo(request: HttpRequest) -> HttpResponseBase:
+    """Hand out the logo: it stands on papers that strangers read."""
+    logo = firm_profile().logo
+    if not logo or not logo.storage.exists(logo.name):
+        raise Http404
+    return FileResponse(
+        logo.open("rb"), content_type="image/png", headers={"Cache-Control": "max-age=300"}
+    )
