@@ -207,6 +207,7 @@ class Money:
     sales_tax: Decimal
     price: Decimal
     price_per_ft: Decimal | None
+    commission: Decimal = Decimal(0)
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

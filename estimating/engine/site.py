@@ -111,7 +111,7 @@ class Conditions:
     spoil: Literal["spread", "haul"] = "spread"
     long_barrow: bool = False
     pool_barrier: bool = False
-    trips: int = 2
+    trips: int = 0  # 0: as many as the work needs (set, then hang: 2; posts only: 1)
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

@@ -1,0 +1,122 @@
+"""The one way into the engine: a measured site and a catalog in, a whole estimate out."""
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from estimating.engine import (
+    costing,
+    footings,
+    job_findings,
+    labor,
+    overrides,
+    price_lines,
+    pricing,
+    takeoff,
+)
+from estimating.engine.catalog import Catalog, Override, TypedLine
+from estimating.engine.cutting import cut_list
+from estimating.engine.layout import lay_out
+from estimating.engine.result import EstimateResult, Finding, LineLayout
+from estimating.engine.site import Conditions, Site
+from estimating.engine.trace import Step
+
+
+def estimate(
+    site: Site,
+    catalog: Catalog,
+    *,
+    typed: Sequence[TypedLine] = (),
+    overrides: Sequence[Override] = (),
+) -> EstimateResult:
+    """Estimate a site: layout, holes, quantities, hours, money and findings.
+
+    A layout that breaks a rule still gets its figures, with a finding that says so.
+
+    Raises:
+        EngineError: a figure can't be worked with at all; the error names its field.
+    """
+    layout = lay_out(site, catalog)
+    result = estimate_lines(
+        layout.lines, catalog, site.conditions, typed=typed, hand_set_figures=overrides
+    )
+    return replace(result, findings=(*layout.findings, *result.findings))
+
+
+def estimate_lines(
+    lines: Sequence[LineLayout],
+    catalog: Catalog,
+    conditions: Conditions,
+    *,
+    typed: Sequence[TypedLine] = (),
+    hand_set_figures: Sequence[Override] = (),
+) -> EstimateResult:
+    """Estimate lines that are laid out already."""
+    hand_set = overrides.sort_overrides(hand_set_figures)
+    dug = footings.dig(lines, catalog, conditions)
+    taken = _with_hand_set(takeoff.take_off(lines, catalog, dug), hand_set)
+    worked = labor.work_out(
+        lines, catalog, conditions, dug, hand_set=hand_set.hours_by_phase, has_typed=bool(typed)
+    )
+    direct = costing.cost_job(
+        taken,
+        worked,
+        catalog,
+        conditions,
+        typed=typed,
+        hand_set=hand_set,
+        has_holes=bool(dug.post_holes),
+    )
+    shares = price_lines.shares_of(
+        lines, catalog.systems, taken, worked, catalog.rates, direct, typed
+    )
+    priced = pricing.price_job(
+        direct,
+        catalog.rules,
+        shares=shares,
+        typed=typed,
+        fence_ft=sum(line.fence_ft for line in lines if line.scope != "removal"),
+        set_price=hand_set.price,
+    )
+    known_items = frozenset(each.item for each in direct.cost_lines)
+    findings: list[Finding] = [
+        *dug.findings,
+        *taken.findings,
+        *worked.findings,
+        *direct.findings,
+        *job_findings.find(lines, catalog, conditions, dug, worked),
+        *overrides.override_findings(hand_set_figures, known_items),
+        *priced.findings,
+    ]
+    return EstimateResult(
+        lines=tuple(lines),
+        holes=dug.holes,
+        concrete=dug.concrete,
+        quantities=taken.quantities,
+        cuts=cut_list(lines, catalog.systems),
+        hours=worked.hours,
+        total_hours=float(direct.hours),
+        equipment_days=worked.equipment_days,
+        trips=worked.trips,
+        cost_lines=direct.all_lines,
+        price_lines=priced.price_lines,
+        options=priced.options,
+        money=priced.money,
+        findings=tuple(findings),
+    )
+
+
+def _with_hand_set(taken: takeoff.Takeoff, hand_set: overrides.HandSet) -> takeoff.Takeoff:
+    """Return the take-off with the purchase quantities that a person set."""
+    return replace(
+        taken,
+        quantities=tuple(
+            replace(
+                each,
+                purchase_units=int(override.value),
+                trace=(*each.trace, Step(rule="set by hand", inputs=override.reason)),
+            )
+            if (override := hand_set.quantities.get(each.item)) is not None
+            else each
+            for each in taken.quantities
+        ),
+    )

@@ -1,0 +1,209 @@
+"""Holes, the concrete that fills them and the soil that comes out."""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from estimating.engine.catalog import Catalog, FenceSystem, PostProduct, Setting
+from estimating.engine.result import Concrete, Finding, Hole, LineLayout, Post
+from estimating.engine.site import Conditions
+from firm.measure.units import (
+    CUBIC_FT_PER_CUBIC_YD,
+    CUBIC_IN_PER_CUBIC_FT,
+    IN_PER_FT,
+    round_up,
+    round_up_to_half,
+)
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class PostHole:
+    """One new post with the hole it stands in, and the system it belongs to."""
+
+    line: LineLayout
+    system: FenceSystem
+    post: Post
+    hole: Hole
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Footings:
+    """All holes of a job. `dry_bags` of the concrete's bags go dry into their holes."""
+
+    post_holes: tuple[PostHole, ...]
+    concrete: Concrete
+    dry_bags: float
+    findings: tuple[Finding, ...]
+
+    @property
+    def holes(self) -> tuple[Hole, ...]:
+        return tuple(each.hole for each in self.post_holes)
+
+
+def product_for(system: FenceSystem, post: Post) -> PostProduct:
+    """Return the product that stands in the post's role; the end post serves any other role."""
+    return system.posts.get(post.kind) or system.posts["end"]
+
+
+def hole_diameter_in(system: FenceSystem, post: Post) -> float:
+    """Return the hole's diameter: the product's own, or a multiple of the post's width."""
+    own = product_for(system, post).hole_diameter_in
+    if own is not None:
+        return own
+    rule = system.hole
+    is_small = post.width_in <= rule.times_width_up_to_in
+    return post.width_in * (rule.times_width if is_small else rule.times_width_above)
+
+
+def system_depth_in(system: FenceSystem, *, is_gate_post: bool) -> float:
+    """Return the depth that the fence system itself asks for."""
+    rule = system.hole
+    extra_ft = max(0.0, system.height_in - rule.base_height_in) / IN_PER_FT
+    depth_in = rule.base_depth_in + rule.extra_depth_per_ft_in * extra_ft
+    return depth_in + (rule.gate_extra_depth_in if is_gate_post else 0.0)
+
+
+def hole_depth_in(
+    system: FenceSystem, post: Post, conditions: Conditions, *, floor_in: float
+) -> tuple[float, str]:
+    """Return the hole's depth and the rule that asked for it: the greatest of four."""
+    own_in = system_depth_in(system, is_gate_post=post.kind == "gate")
+    asked = (
+        (conditions.local_hole_depth_in, "local rule"),
+        (conditions.frost_depth_in, "frost depth"),
+        (floor_in, "firm's floor"),
+        (own_in, "fence system's rule"),
+    )
+    return max(asked, key=lambda depth_and_rule: depth_and_rule[0])
+
+
+def displaced_ft3(system: FenceSystem, post: Post, *, length_in: float) -> float:
+    """Return what the post takes up of `length_in` of concrete.
+
+    A hollow post pushed into wet concrete fills up and displaces nothing worth counting; one
+    braced first and poured around displaces its outline, as a solid one does.
+    """
+    displaces = product_for(system, post).displaces.get(system.setting, "nothing")
+    if displaces == "nothing":
+        return 0.0
+    is_round = product_for(system, post).shape == "round"
+    area_in2 = post.width_in**2 * (math.pi / 4 if is_round else 1.0)
+    return area_in2 * length_in / CUBIC_IN_PER_CUBIC_FT
+
+
+def hole_for(
+    system: FenceSystem, post: Post, conditions: Conditions, *, floor_in: float, swell_pct: float
+) -> Hole:
+    """Return one post's hole: size, concrete net of the post, and the loose soil it gives."""
+    diameter_in = hole_diameter_in(system, post)
+    depth_in, depth_rule = hole_depth_in(system, post, conditions, floor_in=floor_in)
+    concrete_length_in = max(0.0, depth_in + system.hole.concrete_top_in - system.hole.gravel_in)
+    ft3_per_in = math.pi / 4 * diameter_in**2 / CUBIC_IN_PER_CUBIC_FT
+    displaced = displaced_ft3(system, post, length_in=concrete_length_in)
+    return Hole(
+        post_number=post.number,
+        diameter_in=diameter_in,
+        depth_in=depth_in,
+        depth_rule=depth_rule,
+        concrete_length_in=concrete_length_in,
+        displaced_ft3=displaced,
+        concrete_ft3=max(0.0, ft3_per_in * concrete_length_in - displaced),
+        spoil_ft3=ft3_per_in * depth_in * (1 + swell_pct / 100),
+    )
+
+
+def dig(lines: Sequence[LineLayout], catalog: Catalog, conditions: Conditions) -> Footings:
+    """Return every hole of the lines that get new posts, with the job's concrete and spoil."""
+    findings: list[Finding] = []
+    swell_pct = catalog.rates.swell_pct.get(conditions.soil_class)
+    if swell_pct is None:
+        findings.append(_missing_swell(conditions.soil_class))
+    post_holes = tuple(
+        PostHole(line=line, system=system, post=post, hole=hole)
+        for line in lines
+        if line.scope != "removal"
+        for system in (catalog.systems[line.system],)
+        for post in line.posts
+        for hole in (
+            hole_for(
+                system,
+                post,
+                conditions,
+                floor_in=catalog.rules.hole_floor_in,
+                swell_pct=swell_pct or 0.0,
+            ),
+        )
+    )
+    bag = catalog.prices.get(catalog.rules.bag_item)
+    yield_ft3 = (bag.yield_ft3 if bag else None) or 0.0
+    if post_holes and yield_ft3 <= 0:
+        findings.append(_missing_yield(catalog.rules.bag_item))
+    concrete, dry_bags = _concrete(
+        post_holes,
+        waste_pct=catalog.rules.concrete_waste_pct,
+        bag_item=catalog.rules.bag_item,
+        yield_ft3=yield_ft3,
+    )
+    return Footings(
+        post_holes=post_holes,
+        concrete=concrete,
+        dry_bags=dry_bags,
+        findings=tuple(findings),
+    )
+
+
+def _concrete(
+    post_holes: Sequence[PostHole], *, waste_pct: float, bag_item: str, yield_ft3: float
+) -> tuple[Concrete, float]:
+    """Return the job's concrete and how many of its bags go in dry.
+
+    Bags are rounded up once for the job; dry ones to the half bag at each post.
+    """
+    factor = 1 + waste_pct / 100
+    net_ft3 = sum(each.hole.concrete_ft3 for each in post_holes)
+    dry_bags = wet_bags = 0.0
+    if yield_ft3 > 0:
+        dry_bags = sum(
+            round_up_to_half(each.hole.concrete_ft3 * factor / yield_ft3)
+            for each in post_holes
+            if _goes_in_dry(each.system.setting)
+        )
+        wet_bags = sum(
+            each.hole.concrete_ft3 * factor / yield_ft3
+            for each in post_holes
+            if not _goes_in_dry(each.system.setting)
+        )
+    concrete = Concrete(
+        net_ft3=net_ft3,
+        with_waste_ft3=net_ft3 * factor,
+        bags=round_up(wet_bags + dry_bags),
+        bag_item=bag_item,
+        bag_yield_ft3=yield_ft3,
+        cubic_yards=net_ft3 * factor / CUBIC_FT_PER_CUBIC_YD,
+        spoil_loose_yd3=sum(each.hole.spoil_ft3 for each in post_holes) / CUBIC_FT_PER_CUBIC_YD,
+    )
+    return concrete, dry_bags
+
+
+def _goes_in_dry(setting: Setting) -> bool:
+    return setting == "dry_pack"
+
+
+def _missing_swell(soil_class: str) -> Finding:
+    return Finding(
+        code="missing-rate",
+        severity="stop",
+        message=f"There is no swell for the soil class '{soil_class}'.",
+        place=f"rates.swell_pct.{soil_class}",
+        action="Add the swell in percent; until then spoil is counted without any.",
+    )
+
+
+def _missing_yield(bag_item: str) -> Finding:
+    return Finding(
+        code="missing-yield",
+        severity="stop",
+        message=f"The price book has no bag '{bag_item}' with a yield, so no bags are counted.",
+        place=f"prices.{bag_item}.yield_ft3",
+        action="Enter the yield printed on the bag in cubic feet.",
+    )

@@ -1,0 +1,95 @@
+"""Figures set by hand, sorted by what they replace."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import get_args
+
+from estimating.engine.catalog import Override
+from estimating.engine.errors import EngineError
+from estimating.engine.result import Finding, Phase
+
+KINDS = ("quantity", "unit_cost", "hours")
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class HandSet:
+    """Overrides by target: quantities and unit costs by item, hours by phase, and the price."""
+
+    quantities: Mapping[str, Override]
+    unit_costs: Mapping[str, Override]
+    hours: Mapping[str, Override]
+    price: Override | None
+
+    @property
+    def hours_by_phase(self) -> dict[str, Decimal]:
+        return {phase: override.value for phase, override in self.hours.items()}
+
+
+def sort_overrides(overrides: Sequence[Override]) -> HandSet:
+    """Sort overrides by what they replace; of two for one target the later counts."""
+    by_kind: dict[str, dict[str, Override]] = {kind: {} for kind in KINDS}
+    price = None
+    for index, override in enumerate(overrides):
+        _check(override, f"overrides[{index}]")
+        if override.target == "price":
+            price = override
+        else:
+            kind, _, name = override.target.partition(":")
+            by_kind[kind][name] = override
+    return HandSet(
+        quantities=by_kind["quantity"],
+        unit_costs=by_kind["unit_cost"],
+        hours=by_kind["hours"],
+        price=price,
+    )
+
+
+def _check(override: Override, path: str) -> None:
+    if override.value < 0:
+        raise EngineError("A figure set by hand can't be below 0.", field=f"{path}.value")
+    if not override.reason.strip():
+        raise EngineError("A figure set by hand needs a reason.", field=f"{path}.reason")
+    kind, _, name = override.target.partition(":")
+    if override.target != "price" and (kind not in KINDS or not name):
+        raise EngineError(
+            f"'{override.target}' is not a figure that can be set by hand: use quantity:ITEM, "
+            "unit_cost:ITEM, hours:PHASE or price.",
+            field=f"{path}.target",
+        )
+    if kind == "hours" and name not in get_args(Phase):
+        raise EngineError(f"There is no phase '{name}'.", field=f"{path}.target")
+    if kind == "quantity" and override.value != override.value.to_integral_value():
+        raise EngineError("Items are bought in whole purchase units.", field=f"{path}.value")
+
+
+def override_findings(overrides: Sequence[Override], known_items: frozenset[str]) -> list[Finding]:
+    """Return a note for each figure set by hand, or a warning where nothing uses it any more."""
+    findings = []
+    for override in overrides:
+        kind, _, name = override.target.partition(":")
+        is_used = kind not in ("quantity", "unit_cost") or name in known_items
+        findings.append(_used(override) if is_used else _unused(override, name))
+    return findings
+
+
+def _used(override: Override) -> Finding:
+    return Finding(
+        code="figure-set-by-hand",
+        severity="note",
+        message=f"Figure set by hand: {override.reason}",
+        place=override.target,
+        figure=str(override.value),
+        action="Check that the reason still holds.",
+    )
+
+
+def _unused(override: Override, name: str) -> Finding:
+    return Finding(
+        code="hand-set-figure-unused",
+        severity="warn",
+        message=f"A figure was set by hand for '{name}', which this estimate no longer uses.",
+        place=override.target,
+        figure=str(override.value),
+        action="Remove the figure, or check whether another item takes its place.",
+    )

@@ -1,0 +1,296 @@
+"""What is bought: needs counted line by line, then merged into whole purchase units."""
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+
+from estimating.engine.catalog import Catalog, FenceSystem, Material, PriceItem
+from estimating.engine.footings import Footings
+from estimating.engine.result import Finding, GateLayout, LineLayout, Quantity
+from estimating.engine.trace import Step
+from firm.measure.units import IN_PER_FT, round_up
+
+POST_DRIVERS = frozenset({"post", "terminal", "corner"})
+GATE_DRIVERS = frozenset({"gate", "leaf", "leaf_ft"})
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Need:
+    """What one line, or one gate of it, needs of an item, before waste and packs."""
+
+    item: str
+    driver: str
+    line_id: str
+    gate_id: str = ""
+    amount: float
+    rule: str
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Takeoff:
+    """The job's quantities with the needs they came from."""
+
+    needs: tuple[Need, ...]
+    quantities: tuple[Quantity, ...]
+    findings: tuple[Finding, ...]
+
+
+def take_off(lines: Sequence[LineLayout], catalog: Catalog, footings: Footings) -> Takeoff:
+    """Count every item of every line, each rounded up to whole purchase units once for the job."""
+    needs = [need for line in lines for need in needs_of(line, catalog)]
+    needs += _job_needs(lines, catalog)
+    by_item: dict[str, list[Need]] = {}
+    for need in needs:
+        by_item.setdefault(need.item, []).append(need)
+    findings = [missing_price(item) for item in by_item if item not in catalog.prices]
+    quantities = [
+        _merge(item, wanted, catalog.prices.get(item)) for item, wanted in by_item.items()
+    ]
+    concrete_needs = _concrete_needs(footings)
+    if concrete_needs:
+        quantities.append(_concrete_quantity(footings, catalog))
+    return Takeoff(
+        needs=(*needs, *concrete_needs),
+        quantities=tuple(quantities),
+        findings=tuple(findings),
+    )
+
+
+def boards_in_bay(system: FenceSystem, spacer_in: float) -> int:
+    """Return the boards that fill a bay: its clear width less the channels, by coverage."""
+    if system.board_coverage_in <= 0:
+        return 0
+    return max(0, round_up((spacer_in - system.channel_allowance_in) / system.board_coverage_in))
+
+
+def needs_of(line: LineLayout, catalog: Catalog) -> list[Need]:
+    """Return the needs of one line: its posts, and its materials as far as the scope goes."""
+    if line.scope == "removal":
+        return []
+    system = catalog.systems[line.system]
+    needs = _post_needs(line)
+    for material in system.materials:
+        if material.driver == "job" or not _is_in_scope(material, line):
+            continue
+        price = catalog.prices.get(material.item)
+        if material.driver in GATE_DRIVERS:
+            needs += [_gate_need(material, line, gate) for gate in _gates(material, line)]
+        else:
+            needs.append(_line_need(material, line, system, price))
+    return [need for need in needs if need.amount > 0]
+
+
+def _is_in_scope(material: Material, line: LineLayout) -> bool:
+    """Say whether a line buys a material: posts only keeps what goes on the posts."""
+    if line.scope == "whole_fence":
+        return True
+    return material.driver in POST_DRIVERS and not material.infill
+
+
+def _post_needs(line: LineLayout) -> list[Need]:
+    counts: dict[str, int] = {}
+    for post in line.posts:
+        counts[post.product] = counts.get(post.product, 0) + 1
+    return [
+        Need(
+            item=item, driver="post", line_id=line.line_id, amount=count, rule=f"{count} new posts"
+        )
+        for item, count in counts.items()
+    ]
+
+
+def _gates(material: Material, line: LineLayout) -> Iterable[GateLayout]:
+    return (
+        gate
+        for gate in line.gates
+        if (not material.leaves or gate.leaves in material.leaves)
+        and (not material.uses or gate.use in material.uses)
+    )
+
+
+def _gate_need(material: Material, line: LineLayout, gate: GateLayout) -> Need:
+    per_driver = {
+        "gate": 1.0,
+        "leaf": float(gate.leaves),
+        "leaf_ft": gate.leaves * gate.leaf_in / IN_PER_FT,
+    }[material.driver]
+    return Need(
+        item=material.item,
+        driver=material.driver,
+        line_id=line.line_id,
+        gate_id=gate.id,
+        amount=material.quantity * per_driver - material.less,
+        rule=f"gate {gate.id}: {material.quantity:g} x {per_driver:g}",
+    )
+
+
+def _line_need(
+    material: Material, line: LineLayout, system: FenceSystem, price: PriceItem | None
+) -> Need:
+    occurrences = COUNTERS[material.driver](material, line, system)
+    amounts = [material.quantity * each - material.less for each in occurrences]
+    if material.driver == "foot":
+        amounts = [amount + material.extra_ft for amount in amounts]
+        if price is None or price.unit == "each":
+            # A tie or a picket serves one section; half of one can't serve the next.
+            amounts = [float(round_up(amount)) for amount in amounts]
+    return Need(
+        item=material.item,
+        driver=material.driver,
+        line_id=line.line_id,
+        amount=sum(amounts),
+        rule=_line_rule(material, sum(occurrences), len(occurrences)),
+    )
+
+
+def _line_rule(material: Material, counted: float, times: int) -> str:
+    rule = f"{material.quantity:g} x {counted:g} {material.driver.replace('_', ' ')}"
+    if material.less:
+        rule += f", less {material.less:g} at each of {times}"
+    if material.extra_ft:
+        rule += f", plus {material.extra_ft:g} ft at each of {times} sections"
+    return rule
+
+
+def _section_ft(_m: Material, line: LineLayout, _s: FenceSystem) -> list[float]:
+    return [section.length_in / IN_PER_FT for section in line.sections]
+
+
+def _rail_stock(material: Material, line: LineLayout, _s: FenceSystem) -> list[float]:
+    """Return the pieces of stock per section: what is left of one ends at the terminal."""
+    usable_ft = material.usable_ft or 1.0
+    return [float(round_up(s.length_in / IN_PER_FT / usable_ft)) for s in line.sections]
+
+
+def _section_ends(material: Material, line: LineLayout) -> list[str]:
+    kinds = [kind for section in line.sections for kind in (section.from_kind, section.to_kind)]
+    return [kind for kind in kinds if not material.roles or kind in material.roles]
+
+
+def _posts(material: Material, line: LineLayout, *, but: str = "") -> list[float]:
+    return [
+        1.0
+        for post in line.posts
+        if post.kind != but and (not material.roles or post.kind in material.roles)
+    ]
+
+
+Counter = Callable[[Material, LineLayout, FenceSystem], list[float]]
+
+COUNTERS: Mapping[str, Counter] = {
+    "post": lambda m, line, _s: _posts(m, line),
+    "terminal": lambda m, line, _s: _posts(m, line, but="line"),
+    "corner": lambda _m, line, _s: [1.0 for post in line.posts if post.kind == "corner"],
+    "bay": lambda _m, line, _s: [1.0] * len(line.bays),
+    "cut_bay": lambda _m, line, _s: [1.0 for bay in line.bays if bay.is_cut],
+    "foot": _section_ft,
+    "section": lambda _m, line, _s: [1.0] * len(line.sections),
+    "section_end": lambda m, line, _s: [1.0] * len(_section_ends(m, line)),
+    "wall_end": lambda m, line, _s: [1.0 for kind in _section_ends(m, line) if kind == "wall"],
+    "height_ft": lambda m, line, s: [s.height_in / IN_PER_FT] * len(_section_ends(m, line)),
+    "board": lambda _m, line, s: [float(boards_in_bay(s, bay.spacer_in)) for bay in line.bays],
+    "rail_stock": _rail_stock,
+}
+
+
+def _job_needs(lines: Sequence[LineLayout], catalog: Catalog) -> list[Need]:
+    """Return what is bought once a job; the first line that asks for an item carries it."""
+    needs: dict[str, Need] = {}
+    for line in lines:
+        if line.scope != "whole_fence":
+            continue
+        for material in catalog.systems[line.system].materials:
+            if material.driver == "job" and material.item not in needs:
+                needs[material.item] = Need(
+                    item=material.item,
+                    driver="job",
+                    line_id=line.line_id,
+                    amount=material.quantity,
+                    rule=f"{material.quantity:g} a job",
+                )
+    return list(needs.values())
+
+
+def _merge(item: str, wanted: Sequence[Need], price: PriceItem | None) -> Quantity:
+    net = sum(need.amount for need in wanted)
+    waste_pct = price.waste_pct if price else 0.0
+    pack = price.pack if price else 1.0
+    units = round_up(net * (1 + waste_pct / 100))
+    steps = [
+        Step(rule=need.rule, inputs=f"line {need.line_id}: {need.amount:g}") for need in wanted
+    ]
+    steps.append(
+        Step(
+            rule="waste, whole units, then whole packs",
+            inputs=f"{net:g} + {waste_pct:g} % -> {units}, packs of {pack:g}",
+        )
+    )
+    return Quantity(
+        item=item,
+        name=price.name if price else item,
+        driver=wanted[0].driver,
+        net=net,
+        unit=price.unit if price else "each",
+        waste_pct=waste_pct,
+        purchase_units=round_up(units / pack),
+        purchase_unit=price.purchase_unit if price else "each",
+        line_ids=tuple(dict.fromkeys(need.line_id for need in wanted)),
+        trace=tuple(steps),
+    )
+
+
+def _concrete_needs(footings: Footings) -> list[Need]:
+    """Return each line's share of the concrete, in bags before waste."""
+    concrete = footings.concrete
+    if concrete.bags == 0:
+        return []
+    ft3_by_line: dict[str, float] = {}
+    for each in footings.post_holes:
+        line_id = each.line.line_id
+        ft3_by_line[line_id] = ft3_by_line.get(line_id, 0.0) + each.hole.concrete_ft3
+    return [
+        Need(
+            item=concrete.bag_item,
+            driver="concrete",
+            line_id=line_id,
+            amount=ft3 / concrete.bag_yield_ft3,
+            rule=f"{ft3:.2f} ft3 at {concrete.bag_yield_ft3:g} ft3 a bag",
+        )
+        for line_id, ft3 in ft3_by_line.items()
+    ]
+
+
+def _concrete_quantity(footings: Footings, catalog: Catalog) -> Quantity:
+    concrete = footings.concrete
+    price = catalog.prices[concrete.bag_item]
+    return Quantity(
+        item=concrete.bag_item,
+        name=price.name,
+        driver="concrete",
+        net=concrete.net_ft3 / concrete.bag_yield_ft3,
+        unit=price.unit,
+        waste_pct=catalog.rules.concrete_waste_pct,
+        purchase_units=round_up(concrete.bags / price.pack),
+        purchase_unit=price.purchase_unit,
+        line_ids=tuple(dict.fromkeys(each.line.line_id for each in footings.post_holes)),
+        trace=(
+            Step(
+                rule="rounded up once for the job; to the half bag a post where bags go in dry",
+                inputs=(
+                    f"{concrete.net_ft3:.2f} ft3 + {catalog.rules.concrete_waste_pct:g} % = "
+                    f"{concrete.with_waste_ft3:.2f} ft3 at {concrete.bag_yield_ft3:g} ft3 a bag"
+                ),
+                source="common practice",
+            ),
+        ),
+    )
+
+
+def missing_price(item: str) -> Finding:
+    """Return the finding for something counted that the price book doesn't know."""
+    return Finding(
+        code="missing-price",
+        severity="stop",
+        message=f"The price book has no item '{item}', so it is counted but not priced.",
+        place=f"prices.{item}",
+        action="Add the item to the price book, or take it out of the fence system.",
+    )
