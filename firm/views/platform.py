@@ -19,7 +19,7 @@ def csp_report(request: HttpRequest) -> HttpResponse:
     body = request.read(MAX_REPORT_BYTES)
     try:
         report = json.loads(body)
-    except ValueError:
+    except (ValueError, RecursionError):
         return HttpResponse("A policy report is JSON.", status=400, content_type="text/plain")
     # Dumped again, so that no line break of a stranger's reaches the log.
     csp_logger.warning("Policy report: %s", json.dumps(report))

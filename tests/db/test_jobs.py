@@ -256,7 +256,7 @@ def test_message_names_the_row_and_the_task_reads_it(
 @pytest.mark.parametrize(
     ("changes", "rule"),
     [
-        ({"state": "lost"}, "firm_job_state_known"),
+        ({"state": "lost", "finished_at": NOON}, "firm_job_state_known"),
         ({"progress_pct": 101}, "firm_job_progress_to_100"),
         ({"state": "running"}, "firm_job_running_has_lease"),
         ({"state": "done"}, "firm_job_ended_has_time"),

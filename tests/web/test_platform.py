@@ -48,7 +48,11 @@ def test_policy_report_is_logged_on_one_line(
     assert "inline" in record.getMessage()
 
 
-@pytest.mark.parametrize("body", ["", "not JSON", '{"cut": "' + "x" * 9000 + '"}'])
+@pytest.mark.parametrize(
+    "body",
+    ["", "not JSON", '{"cut": "' + "x" * 9000 + '"}', "[" * 8000],
+    ids=["empty", "words", "too long", "too deep"],
+)
 def test_report_that_is_no_report_is_refused(
     client: Client, body: str, caplog: pytest.LogCaptureFixture
 ) -> None:
