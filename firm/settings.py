@@ -33,6 +33,7 @@ INSTALLED_APPS = [
     "estimating",
 ]
 MIDDLEWARE = [
+    "firm.middleware.client_address.ClientAddressMiddleware",
     "django.middleware.security.SecurityMiddleware",
     "firm.middleware.csp.ContentSecurityPolicyMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
@@ -72,8 +73,9 @@ DATABASES = {
             # Writers queue at the start of a transaction; Django's default fails half of them.
             "transaction_mode": "IMMEDIATE",
             "timeout": 20,
+            # FULL: an acceptance survives a power cut. Measured: 0.29 ms a commit, NORMAL 0.02 ms.
             "init_command": (
-                "PRAGMA journal_mode=WAL; PRAGMA synchronous=NORMAL; PRAGMA foreign_keys=ON;"
+                "PRAGMA journal_mode=WAL; PRAGMA synchronous=FULL; PRAGMA foreign_keys=ON;"
             ),
         },
     }
