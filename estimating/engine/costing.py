@@ -14,6 +14,7 @@ from firm.measure.money import to_cents
 from firm.measure.units import to_decimal
 
 PERCENT = Decimal(100)
+HOUR_PLACES = 6  # finer than a cent of labour can show
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -68,7 +69,9 @@ def cost_job(
         *typed_cost_lines(marked_up, rules),
     ]
     fixed_hours = _typed_hours(fixed)
-    phase_hours = sum((to_decimal(each.labor_hours, 2) for each in labor.hours), Decimal(0))
+    phase_hours = sum(
+        (to_decimal(each.labor_hours, HOUR_PLACES) for each in labor.hours), Decimal(0)
+    )
     return DirectCost(
         cost_lines=tuple(cost_lines),
         fixed_lines=tuple(typed_cost_lines(fixed, rules)),
@@ -96,7 +99,7 @@ def typed_cost_lines(typed: Sequence[TypedLine], rules: Rules) -> list[CostLine]
                 )
             )
         if line.labor_hours:
-            hours = to_decimal(line.labor_hours, 2)
+            hours = to_decimal(line.labor_hours, HOUR_PLACES)
             cost_lines.append(
                 CostLine(
                     kind="labour",
@@ -112,7 +115,7 @@ def typed_cost_lines(typed: Sequence[TypedLine], rules: Rules) -> list[CostLine]
 
 
 def _typed_hours(typed: Sequence[TypedLine]) -> Decimal:
-    return sum((to_decimal(line.labor_hours, 2) for line in typed), Decimal(0))
+    return sum((to_decimal(line.labor_hours, HOUR_PLACES) for line in typed), Decimal(0))
 
 
 def _material_lines(
@@ -164,7 +167,7 @@ PHASE_NAMES = {
 
 def _labour_line(hours: Hours, rules: Rules, hand_set: HandSet) -> CostLine:
     override: Override | None = hand_set.hours.get(hours.phase)
-    quantity = to_decimal(hours.labor_hours, 2)
+    quantity = to_decimal(hours.labor_hours, HOUR_PLACES)
     return CostLine(
         kind="labour",
         item=hours.phase,

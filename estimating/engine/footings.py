@@ -55,26 +55,28 @@ def hole_diameter_in(system: FenceSystem, post: Post) -> float:
     return post.width_in * (rule.times_width if is_small else rule.times_width_above)
 
 
-def system_depth_in(system: FenceSystem, *, is_gate_post: bool) -> float:
+def system_depth_in(system: FenceSystem) -> float:
     """Return the depth that the fence system itself asks for."""
     rule = system.hole
     extra_ft = max(0.0, system.height_in - rule.base_height_in) / IN_PER_FT
-    depth_in = rule.base_depth_in + rule.extra_depth_per_ft_in * extra_ft
-    return depth_in + (rule.gate_extra_depth_in if is_gate_post else 0.0)
+    return rule.base_depth_in + rule.extra_depth_per_ft_in * extra_ft
 
 
 def hole_depth_in(
     system: FenceSystem, post: Post, conditions: Conditions, *, floor_in: float
 ) -> tuple[float, str]:
-    """Return the hole's depth and the rule that asked for it: the greatest of four."""
-    own_in = system_depth_in(system, is_gate_post=post.kind == "gate")
+    """Return the hole's depth and the rule that asked for it: the greatest of four.
+
+    A post beside a gate goes deeper than that by the system's extra depth.
+    """
     asked = (
         (conditions.local_hole_depth_in, "local rule"),
         (conditions.frost_depth_in, "frost depth"),
         (floor_in, "firm's floor"),
-        (own_in, "fence system's rule"),
+        (system_depth_in(system), "fence system's rule"),
     )
-    return max(asked, key=lambda depth_and_rule: depth_and_rule[0])
+    depth_in, rule = max(asked, key=lambda depth_and_rule: depth_and_rule[0])
+    return depth_in + (system.hole.gate_extra_depth_in if post.kind == "gate" else 0.0), rule
 
 
 def displaced_ft3(system: FenceSystem, post: Post, *, length_in: float) -> float:

@@ -10,7 +10,7 @@ from estimating.engine.footings import Footings
 from estimating.engine.result import Finding, GateLayout, Hours, LineLayout, Phase
 from estimating.engine.site import Conditions
 from estimating.engine.trace import Step
-from firm.measure.units import round_up_to_half, to_decimal
+from firm.measure.units import IN_PER_FT, round_up_to_half
 
 PHASES: tuple[Phase, ...] = get_args(Phase)
 DIG_AND_SET: tuple[Phase, ...] = ("layout", "dig", "set")
@@ -47,10 +47,6 @@ class Labor:
     trips: int
     findings: tuple[Finding, ...]
 
-    @property
-    def total_hours(self) -> float:
-        return float(sum(to_decimal(each.labor_hours, 2) for each in self.hours))
-
 
 def work_out(
     lines: Sequence[LineLayout],
@@ -67,11 +63,12 @@ def work_out(
     tasks += _mix_tasks(footings, conditions)
     tasks += _job_tasks(lines, footings, conditions)
     tasks = [task for task in tasks if task.count > 0]
+    hours = _by_phase(tasks, catalog.rates, hand_set)
     asked = dict.fromkeys(key for task in tasks for key in task.keys)
     return Labor(
         tasks=tuple(tasks),
-        hours=_by_phase(tasks, catalog.rates, hand_set),
-        equipment_days=_equipment_days(tasks, catalog, conditions),
+        hours=hours,
+        equipment_days=_equipment_days(hours, catalog, conditions),
         trips=conditions.trips or _needed_trips(lines, has_typed=has_typed),
         findings=tuple(_missing_rate(key) for key in asked if key not in catalog.rates.hours),
     )
@@ -82,7 +79,7 @@ def _tasks_of(line: LineLayout, catalog: Catalog) -> list[Task]:
         return _removal_tasks(line)
     system = catalog.systems[line.system]
     tasks = [
-        Task(phase="layout", rate="layout.foot", count=line.fence_ft, line_id=line.line_id),
+        Task(phase="layout", rate="layout.foot", count=_length_ft(line), line_id=line.line_id),
         *_set_tasks(line, system),
     ]
     if line.scope == "whole_fence":
@@ -91,9 +88,14 @@ def _tasks_of(line: LineLayout, catalog: Catalog) -> list[Task]:
     return tasks
 
 
+def _length_ft(line: LineLayout) -> float:
+    """Return the length that is walked, gates included."""
+    return line.length_in / IN_PER_FT
+
+
 def _removal_tasks(line: LineLayout) -> list[Task]:
     return [
-        Task(phase="removal", rate="removal.foot", count=line.fence_ft, line_id=line.line_id),
+        Task(phase="removal", rate="removal.foot", count=_length_ft(line), line_id=line.line_id),
         Task(phase="removal", rate="removal.footing", count=len(line.posts), line_id=line.line_id),
     ]
 
@@ -207,11 +209,13 @@ def _phase_hours(
     phase: Phase, tasks: Sequence[Task], rates: Rates, hand_set: Mapping[str, Decimal]
 ) -> Hours:
     steps = [_step(task, rates) for task in tasks]
-    hours = to_decimal(sum(task.hours(rates) for task in tasks), 2)
+    hours = sum(task.hours(rates) for task in tasks)
     if phase in hand_set:
-        steps.append(Step(rule="set by hand", inputs=f"{hand_set[phase]} in place of {hours} h"))
-        hours = hand_set[phase]
-    return Hours(phase=phase, labor_hours=float(hours), trace=tuple(steps))
+        steps.append(
+            Step(rule="set by hand", inputs=f"{hand_set[phase]} h in place of {hours:.2f} h")
+        )
+        hours = float(hand_set[phase])
+    return Hours(phase=phase, labor_hours=hours, trace=tuple(steps))
 
 
 def _step(task: Task, rates: Rates) -> Step:
@@ -227,14 +231,13 @@ def _step(task: Task, rates: Rates) -> Step:
     )
 
 
-def _equipment_days(tasks: Iterable[Task], catalog: Catalog, conditions: Conditions) -> float:
-    """Return the machine's days, to the half day: as long as the crew digs with it."""
+def _equipment_days(hours: Iterable[Hours], catalog: Catalog, conditions: Conditions) -> float:
+    """Return the machine's days, to the half day: it stays as long as the crew digs."""
     rules = catalog.rules
     if conditions.dig_method not in rules.equipment:
         return 0.0
-    rate = f"dig.{conditions.soil_class}.{conditions.dig_method}"
-    hours = sum(task.hours(catalog.rates) for task in tasks if task.rate == rate)
-    return round_up_to_half(hours / (rules.crew_size * rules.hours_per_day))
+    dig_hours = sum(each.labor_hours for each in hours if each.phase == "dig")
+    return round_up_to_half(dig_hours / (rules.crew_size * rules.hours_per_day))
 
 
 def _missing_rate(key: str) -> Finding:

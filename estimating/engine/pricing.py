@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from estimating.engine.catalog import Override, Rules, TypedLine
-from estimating.engine.costing import PERCENT, DirectCost, total_of, typed_cost_lines
+from estimating.engine.costing import HOUR_PLACES, PERCENT, DirectCost, total_of, typed_cost_lines
 from estimating.engine.errors import EngineError
 from estimating.engine.price_lines import Share, price_lines
 from estimating.engine.result import Finding, Money, OptionPrice, PriceLine
@@ -109,7 +109,7 @@ def _money(direct: DirectCost, rules: Rules, *, price: Decimal, fence_ft: float)
     tax = _sales_tax(price, direct, rules)
     feet = to_decimal(fence_ft, 4)
     return Money(
-        material=direct.total("material"),
+        material=direct.total("material") - direct.purchase_tax,
         labour=direct.total("labour"),
         equipment=direct.total("equipment"),
         fees=direct.total("fee"),
@@ -131,17 +131,13 @@ def _money(direct: DirectCost, rules: Rules, *, price: Decimal, fence_ft: float)
 
 
 def _sales_tax(price: Decimal, direct: DirectCost, rules: Rules) -> Decimal:
-    """Return the tax the customer pays, on all of the price or on the material's part of it.
-
-    The material's part is as large in the price as it is in the direct cost.
-    """
-    if rules.sales_tax_base == "none":
-        return Decimal(0)
-    base = price
-    if rules.sales_tax_base == "material":
-        direct_cost = direct.total()
-        base = price * direct.total("material") / direct_cost if direct_cost else Decimal(0)
-    return to_cents(base * rules.sales_tax_pct / PERCENT)
+    """Return the tax the customer pays: on the whole price, or on what the material cost."""
+    bases = {
+        "none": Decimal(0),
+        "material": direct.total("material") - direct.purchase_tax,
+        "all": price,
+    }
+    return to_cents(bases[rules.sales_tax_base] * rules.sales_tax_pct / PERCENT)
 
 
 def _option(line: TypedLine, rules: Rules) -> OptionPrice:
@@ -158,7 +154,7 @@ def _option(line: TypedLine, rules: Rules) -> OptionPrice:
 
 def _option_price(line: TypedLine, rules: Rules) -> Decimal:
     cost = total_of(typed_cost_lines([line], rules))
-    return marked_up(cost, to_decimal(line.labor_hours, 2), rules)
+    return marked_up(cost, to_decimal(line.labor_hours, HOUR_PLACES), rules)
 
 
 def _money_findings(money: Money, rules: Rules) -> list[Finding]:

@@ -188,7 +188,10 @@ class OptionPrice:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Money:
-    """The build-up: direct = material+labour+equipment+fee+travel+typed; price = sum of lines."""
+    """The build-up: direct cost is the sum of the seven above it; price is the sum of lines and tax.
+
+    `margin` is what remains of the price before tax after break-even and commission.
+    """
 
     material: Decimal
     labour: Decimal
