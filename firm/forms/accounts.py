@@ -79,6 +79,12 @@ class FirstOwnerForm(PlainTextMixin, forms.ModelForm[User]):
             "last_name": "Your last name",
         }
         help_texts: ClassVar = {"username": "", "email": "Links to a new password go here."}
+        widgets: ClassVar = {
+            "username": forms.TextInput(attrs={"autocomplete": "username"}),
+            "first_name": forms.TextInput(attrs={"autocomplete": "given-name"}),
+            "last_name": forms.TextInput(attrs={"autocomplete": "family-name"}),
+            "email": forms.EmailInput(attrs={"autocomplete": "email"}),
+        }
 
     def clean(self) -> dict[str, Any] | None:
         """Check the password against the rules and its repetition."""

@@ -82,6 +82,7 @@ SECTIONS = (
         intro="States differ on whether a fence is taxed as material, as a whole or not at all. "
         "Ask your accountant.",
         names=("sales_tax_base", "sales_tax_pct", "purchase_tax_pct"),
+        wide=("sales_tax_base",),
     ),
     Section(
         title="Holes and concrete",
@@ -149,7 +150,7 @@ class ProfileForm(PlainTextMixin, forms.ModelForm[FirmProfile]):
     rock_hole_price = MoneyField(
         label="Rock", help_text="Dollars added for a hole in rock, named on proposals."
     )
-    sales_tax_pct = PercentField(label="Sales tax", decimal_places=4, help_text="Per cent.")
+    sales_tax_pct = PercentField(label="Sales tax rate", decimal_places=4, help_text="Per cent.")
     purchase_tax_pct = PercentField(
         label="Tax paid when buying", decimal_places=4, help_text="Per cent of material cost."
     )
@@ -180,7 +181,7 @@ class ProfileForm(PlainTextMixin, forms.ModelForm[FirmProfile]):
             "crew_size": "People in a crew",
             "hours_per_day": "Hours in a working day",
             "overhead_method": "Overhead is",
-            "sales_tax_base": "Sales tax",
+            "sales_tax_base": "Sales tax is handled this way",
             "next_estimate_number": "Next estimate number",
             "next_invoice_number": "Next invoice number",
             "valid_days": "A proposal holds for (days)",

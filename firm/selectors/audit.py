@@ -24,5 +24,5 @@ def audit_entries(*, words: str = "", target: str = "") -> QuerySet[AuditEntry]:
 
 def mails_for(person: User) -> QuerySet[OutgoingMail]:
     """Return the mails this person may read, with how many files each carries."""
-    mails = OutgoingMail.objects.annotate(files=Count("attachments"))
+    mails = OutgoingMail.objects.annotate(files=Count("attachments")).order_by("-created_at", "-pk")
     return mails if person.is_owner else mails.filter(owner_only=False)

@@ -2,7 +2,6 @@
 
 from django.contrib import messages
 from django.contrib.auth import login
-from django.core.exceptions import PermissionDenied
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
@@ -13,6 +12,7 @@ from firm.access import open_to_all
 from firm.errors import Refusal
 from firm.forms.accounts import FirstOwnerForm
 from firm.forms.profile import ProfileForm, first_run_initial
+from firm.models import FirmProfile
 from firm.selectors.users import needs_first_run
 from firm.services.profile import set_up_firm
 
@@ -25,11 +25,9 @@ LOG_IN_BACKEND = "django.contrib.auth.backends.ModelBackend"
 def first_run(request: HttpRequest) -> HttpResponse:
     """Show and take the set-up page while nobody owns this installation."""
     if not needs_first_run():
-        if request.method == "POST":
-            raise PermissionDenied
         return redirect("login")
     data, files = (request.POST, request.FILES) if request.method == "POST" else (None, None)
-    form = ProfileForm(data, files, initial=first_run_initial())
+    form = ProfileForm(data, files, instance=FirmProfile(), initial=first_run_initial())
     owner_form = FirstOwnerForm(data, prefix="owner")
     # Both are checked, so that one round shows every field that needs another look.
     if all([form.is_valid(), owner_form.is_valid()]):

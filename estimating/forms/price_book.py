@@ -1,0 +1,149 @@
+"""Forms for the price book, production rates and fence systems."""
+
+import datetime as dt
+import json
+from decimal import Decimal
+from typing import Any, ClassVar
+
+from django import forms
+from django.core.exceptions import ValidationError
+
+from estimating.models import FenceSystem, PriceItem
+from firm.forms.fields import DateField, MoneyField, PercentField, PlainTextMixin
+
+KEY_HELP = "Letters, digits, - and _. Fence systems and files call it by this; it stays."
+
+
+class PriceItemForm(PlainTextMixin, forms.ModelForm[PriceItem]):
+    """One row of the price book."""
+
+    unit_cost = MoneyField(
+        label="Price of a purchase unit", decimal_places=4, help_text="Dollars, without tax."
+    )
+    waste_pct = PercentField(
+        label="Waste", help_text="Per cent bought on top.", max_value=Decimal(100)
+    )
+    checked_on = DateField(
+        label="Price checked on",
+        required=False,
+        help_text="The day someone saw this price on a list, a bill or at the counter.",
+    )
+
+    class Meta:
+        model = PriceItem
+        fields = (
+            "name",
+            "key",
+            "kind",
+            "unit_cost",
+            "purchase_unit",
+            "pack",
+            "unit",
+            "waste_pct",
+            "yield_ft3",
+            "supplier",
+            "part_number",
+            "checked_on",
+            "is_active",
+        )
+        labels: ClassVar = {
+            "key": "Short name",
+            "purchase_unit": "Bought by the",
+            "pack": "Units in a purchase unit",
+            "unit": "Counted in",
+            "yield_ft3": "Concrete from a bag (ft3)",
+            "part_number": "Supplier's number",
+            "is_active": "In use",
+        }
+        help_texts: ClassVar = {
+            "key": KEY_HELP,
+            "purchase_unit": "each, box, roll, bag, day ...",
+            "pack": "50 for a roll of 50 ft counted in ft.",
+            "yield_ft3": "Bags of concrete only, from the label.",
+        }
+
+    def __init__(self, *args: Any, today: dt.date, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.today = today
+        # Nothing may go by another name once files and systems call it.
+        self.fields["key"].disabled = self.instance.pk is not None
+        self.fields["waste_pct"].initial = 0
+
+    def clean_waste_pct(self) -> float:
+        """Return the percentage as the number the row holds."""
+        return float(self.cleaned_data["waste_pct"])
+
+    def clean_checked_on(self) -> dt.date | None:
+        """Refuse a day that has not come."""
+        day: dt.date | None = self.cleaned_data["checked_on"]
+        if day and day > self.today:
+            raise ValidationError("This day has not come yet.")
+        return day
+
+
+class RateForm(forms.Form):
+    """A production rate and the day from which it holds."""
+
+    value = forms.FloatField(
+        label="New value",
+        min_value=0,
+        max_value=1000,
+        widget=forms.TextInput(attrs={"inputmode": "decimal"}),
+    )
+    effective_from = DateField(
+        label="Holds from", help_text="Estimates priced from this day on use it."
+    )
+
+
+class SystemForm(PlainTextMixin, forms.ModelForm[FenceSystem]):
+    """A fence system, its definition as JSON text."""
+
+    definition_text = forms.CharField(
+        label="Definition",
+        max_length=60_000,
+        help_text="JSON. Lengths in inches. Keep the names on the left; change the figures.",
+        widget=forms.Textarea(attrs={"class": "data", "rows": 30, "spellcheck": "false"}),
+    )
+    seen_changed_at = forms.CharField(required=False, widget=forms.HiddenInput)
+
+    class Meta:
+        model = FenceSystem
+        fields = ("name", "key", "is_active")
+        labels: ClassVar = {"key": "Short name", "is_active": "Offered for new estimates"}
+        help_texts: ClassVar = {"key": KEY_HELP}
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        if self.instance.pk:
+            self.fields["key"].disabled = True
+            self.fields["definition_text"].initial = as_text(self.instance.definition)
+            self.fields["seen_changed_at"].initial = self.instance.changed_at.isoformat()
+
+    def clean_definition_text(self) -> Any:
+        """Return the parsed definition; a slip is named by its line."""
+        text = self.cleaned_data["definition_text"]
+        try:
+            return json.loads(text, parse_constant=_refuse_constant)
+        except json.JSONDecodeError as error:
+            raise ValidationError(
+                f"Line {error.lineno}, column {error.colno}: this is not JSON ({error.msg})."
+            ) from error
+        except RecursionError as error:
+            raise ValidationError("This is nested too deep.") from error
+
+    def clean_seen_changed_at(self) -> dt.datetime | None:
+        """Return the time of the version the page showed."""
+        text = self.cleaned_data["seen_changed_at"]
+        try:
+            return dt.datetime.fromisoformat(text) if text else None
+        except ValueError as error:
+            raise ValidationError("Open this page again.") from error
+
+
+def as_text(definition: Any) -> str:
+    """Return a definition as it is shown for editing."""
+    return json.dumps(definition, indent=2, ensure_ascii=False)
+
+
+def _refuse_constant(name: str) -> float:
+    raise ValidationError(f"{name} is no number here.")

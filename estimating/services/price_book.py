@@ -1,0 +1,147 @@
+"""Changing the price book, production rates and fence systems."""
+
+import datetime as dt
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+from django.db import IntegrityError, transaction
+
+from estimating.engine.errors import EngineError
+from estimating.engine.reading import read_catalog
+from estimating.mapping import firm_catalog_data
+from estimating.models import FenceSystem, PriceItem, ProductionRate
+from firm.errors import Refusal
+from firm.models import User
+from firm.services.audit import differences, record, snapshot
+
+NAME_TAKEN = "This short name is taken."
+
+
+@transaction.atomic
+def save_price_item(
+    *, actor: User, item: PriceItem | None, values: Mapping[str, Any], at: dt.datetime
+) -> PriceItem:
+    """Add a row to the price book, or change one; the key of a row never changes.
+
+    Raises:
+        Refusal: the short name is taken.
+    """
+    if item is None:
+        row = PriceItem(**values)
+        before: dict[str, Any] = {}
+    else:
+        row = PriceItem.objects.select_for_update().get(pk=item.pk)
+        before = snapshot(row)
+        for name, value in values.items():
+            setattr(row, name, value)
+    try:
+        with transaction.atomic():
+            row.save()
+    except IntegrityError as error:
+        raise Refusal(NAME_TAKEN, field="key") from error
+    old, new = differences(before, snapshot(row))
+    if new:
+        action = "changed a price" if item else "added to the price book"
+        record(actor=actor, action=action, target=row, before=old, after=new, at=at)
+    return row
+
+
+def confirm_price(*, actor: User, item: PriceItem, today: dt.date, at: dt.datetime) -> PriceItem:
+    """Note that the price was looked at today and still stands."""
+    return save_price_item(actor=actor, item=item, values={"checked_on": today}, at=at)
+
+
+@transaction.atomic
+def set_rate(
+    *,
+    actor: User,
+    kind: str,
+    key: str,
+    value: float,
+    effective_from: dt.date,
+    at: dt.datetime,
+) -> ProductionRate:
+    """Let a rate hold from a day on; rates of earlier days stay as they were."""
+    row = (
+        ProductionRate.objects.select_for_update()
+        .filter(kind=kind, key=key, effective_from=effective_from)
+        .first()
+    )
+    before = {"value": row.value} if row else {}
+    row = row or ProductionRate(kind=kind, key=key, effective_from=effective_from)
+    row.value = value
+    row.save()
+    record(
+        actor=actor,
+        action="set a production rate",
+        target=row,
+        before=before,
+        after={"value": value, "effective_from": effective_from},
+        at=at,
+    )
+    return row
+
+
+@transaction.atomic
+def save_system(
+    *,
+    actor: User,
+    system: FenceSystem | None,
+    seen_changed_at: dt.datetime | None,
+    values: Mapping[str, Any],
+    at: dt.datetime,
+) -> FenceSystem:
+    """Add or change a fence system once the engine can read it and knows all its items.
+
+    Raises:
+        Refusal: the engine can't read it, an item is unknown, or someone else changed it since
+            `seen_changed_at`.
+    """
+    row = FenceSystem()
+    if system is not None:
+        row = FenceSystem.objects.select_for_update().get(pk=system.pk)
+        if seen_changed_at is not None and row.changed_at != seen_changed_at:
+            raise Refusal(
+                "Someone changed this fence system while you did. Copy what you typed, open it "
+                "again and put it in."
+            )
+    before = snapshot(row) if system else {}
+    for name, value in values.items():
+        setattr(row, name, value)
+    row.changed_at = at
+    _check_definition(row)
+    try:
+        with transaction.atomic():
+            row.save()
+    except IntegrityError as error:
+        raise Refusal(NAME_TAKEN, field="key") from error
+    old, new = differences(before, snapshot(row))
+    action = "changed a fence system" if system else "added a fence system"
+    record(actor=actor, action=action, target=row, before=old, after=new, at=at)
+    return row
+
+
+def _check_definition(row: FenceSystem) -> None:
+    if not isinstance(row.definition, dict):
+        raise Refusal("A definition is an object in braces: { ... }.", field="definition")
+    data = firm_catalog_data(today=row.changed_at.date())
+    data["fence_systems"] = {row.key: {**row.definition, "name": row.name}}
+    try:
+        read_catalog(data)
+    except EngineError as error:
+        place = f"{error.field}: " if error.field else ""
+        raise Refusal(f"{place}{error}", field="definition") from error
+    known = data["prices"]
+    unknown = sorted({item for item in _items_of(row.definition) if item not in known})
+    if unknown:
+        raise Refusal(
+            f"The price book has no item {', '.join(unknown)}. Add it there first.",
+            field="definition",
+        )
+
+
+def _items_of(definition: Mapping[str, Any]) -> Iterator[str]:
+    for post in definition.get("posts", {}).values():
+        yield post["item"]
+    for material in definition.get("materials", []):
+        yield material["item"]

@@ -1,0 +1,102 @@
+"""Pages of the fence systems."""
+
+from typing import Any
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
+from django.views.decorators.http import require_http_methods, require_safe
+
+from estimating.forms.price_book import SystemForm, as_text
+from estimating.models import FenceSystem, PriceItem
+from estimating.services.price_book import save_system
+from firm.access import requires, signed_in
+from firm.errors import Refusal
+from firm.models import Role
+
+
+@requires(Role.OWNER, Role.OFFICE)
+@require_safe
+def systems(request: HttpRequest) -> HttpResponse:
+    """List the fence systems."""
+    return render(request, "estimating/systems.html", {"systems": FenceSystem.objects.all()})
+
+
+@requires(Role.OWNER, Role.OFFICE)
+@require_safe
+def system(request: HttpRequest, pk: int) -> HttpResponse:
+    """Show what a fence system is made of."""
+    row = get_object_or_404(FenceSystem, pk=pk)
+    definition: dict[str, Any] = row.definition
+    names = dict(PriceItem.objects.values_list("key", "name"))
+    figures = {
+        name.replace("_", " "): value
+        for name, value in definition.items()
+        if not isinstance(value, dict | list)
+    }
+    groups = {
+        title: {name.replace("_", " "): value for name, value in definition.get(part, {}).items()}
+        for part, title in (("hole", "Hole"), ("gate", "Gates"), ("labor", "Labour"))
+    }
+    posts = [
+        {"role": role, "name": names.get(post.get("item", ""), post.get("item", "")), **post}
+        for role, post in definition.get("posts", {}).items()
+    ]
+    materials = [
+        {**material, "name": names.get(material.get("item", ""), material.get("item", ""))}
+        for material in definition.get("materials", [])
+    ]
+    context = {
+        "system": row,
+        "figures": figures,
+        "groups": groups,
+        "posts": posts,
+        "materials": materials,
+    }
+    return render(request, "estimating/system.html", context)
+
+
+@requires(Role.OWNER)
+@require_http_methods(["GET", "POST"])
+def system_new(request: HttpRequest) -> HttpResponse:
+    """Add a fence system, most often as a copy of another one."""
+    source = FenceSystem.objects.filter(key=request.GET.get("from", "")).first()
+    initial = {"definition_text": as_text(source.definition)} if source else {}
+    form = SystemForm(request.POST or None, initial=initial)
+    return _saved(request, form, None)
+
+
+@requires(Role.OWNER)
+@require_http_methods(["GET", "POST"])
+def system_edit(request: HttpRequest, pk: int) -> HttpResponse:
+    """Change a fence system; estimates made before keep the one they were priced with."""
+    row = get_object_or_404(FenceSystem, pk=pk)
+    return _saved(request, SystemForm(request.POST or None, instance=row), row)
+
+
+def _saved(request: HttpRequest, form: SystemForm, row: FenceSystem | None) -> HttpResponse:
+    if form.is_valid():
+        values = form.cleaned_data
+        try:
+            saved = save_system(
+                actor=signed_in(request),
+                system=row,
+                seen_changed_at=values["seen_changed_at"],
+                values={
+                    "name": values["name"],
+                    "key": values["key"],
+                    "is_active": values["is_active"],
+                    "definition": values["definition_text"],
+                },
+                at=timezone.now(),
+            )
+        except Refusal as refusal:
+            field = {"definition": "definition_text", "key": "key"}.get(refusal.field)
+            form.add_error(field, refusal.message)
+        else:
+            messages.success(request, f"{saved.name} is saved.")
+            return redirect("system", pk=saved.pk)
+    return render(
+        request, "estimating/system_form.html", {"form": form, "system_pk": row.pk if row else None}
+    )
