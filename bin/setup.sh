@@ -27,7 +27,7 @@ library_there() {
 }
 
 any_font_there() {
-    [ -n "$(find /usr/share/fonts /usr/local/share/fonts "$HOME/.fonts" \
+    [ -n "$(find /usr/share/fonts /usr/local/share/fonts "${HOME:-/root}/.fonts" \
         \( -name '*.ttf' -o -name '*.otf' \) 2>/dev/null | head -n 1)" ]
 }
 
@@ -64,14 +64,15 @@ install_packages() {
         exit 1
     fi
     say "Installing from Debian: $*"
+    log=$(mktemp)
     if ! { apt_as_root update -qq && apt_as_root install -y -qq --no-install-recommends "$@"; } \
-        >"$root/.setup.log" 2>&1; then
-        tail -n 20 "$root/.setup.log" >&2
+        >"$log" 2>&1; then
+        tail -n 20 "$log" >&2
         say "That did not work. Type this yourself, then try again:"
         say "    sudo apt-get update && sudo $line"
         exit 1
     fi
-    rm -f "$root/.setup.log"
+    rm -f "$log"
 }
 
 is_same_python() {
