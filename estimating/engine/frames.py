@@ -1,0 +1,195 @@
+"""The frame of every line: its course, holds, spans and bay lengths, and who shares whose post."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from difflib import get_close_matches
+
+from estimating.engine.bays import divide
+from estimating.engine.catalog import Catalog, FenceSystem
+from estimating.engine.course import Course, lay_course
+from estimating.engine.errors import EngineError
+from estimating.engine.geometry import Point
+from estimating.engine.holds import (
+    OWN_POST,
+    Hold,
+    Span,
+    base_holds,
+    spans_of,
+    with_gates,
+    with_pull_posts,
+)
+from estimating.engine.openings import place_gates
+from estimating.engine.result import Finding
+from estimating.engine.site import FenceLine, LineEnd, Site
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Frame:
+    """One line before its posts are numbered. `bay_lengths` has a list for each span."""
+
+    course: Course
+    holds: tuple[Hold, ...]
+    spans: tuple[Span, ...]
+    bay_lengths: tuple[tuple[float, ...], ...]
+    findings: tuple[Finding, ...]
+
+    @property
+    def line(self) -> FenceLine:
+        return self.course.line
+
+    @property
+    def has_posts(self) -> bool:
+        return self.line.scope != "removal"
+
+    def hold_named(self, name: str) -> Hold | None:
+        """Return the hold that other lines call by this name; a closed line's end is its start."""
+        for hold in self.holds:
+            if hold.name == name:
+                return self.holds[0] if hold.kind == "closing" else hold
+        return None
+
+    def fence_bearings(self, hold: Hold) -> tuple[float, ...]:
+        """Return the bearings in which this line's fence leaves a hold."""
+        bearings: list[float] = []
+        is_first = hold is self.holds[0]
+        for span in self.spans:
+            if span.kind != "fence":
+                continue
+            if span.start is hold:
+                bearings.append(self.course.bearing_after(hold.station_in))
+            if span.end is hold or (is_first and span.end.kind == "closing"):
+                before = self.course.bearing_before(span.end.station_in)
+                bearings.append((before + 180) % 360)
+        return tuple(bearings)
+
+    def has_gate_at(self, hold: Hold) -> bool:
+        """Say whether a gate of this line hangs at a hold."""
+        return any(hold in (span.start, span.end) for span in self.spans if span.kind == "gate")
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Join:
+    """A line that ends on another line's post: the directions its fence leaves in."""
+
+    line_id: str
+    bearings: tuple[float, ...]
+    has_gate: bool
+
+
+PostPlace = tuple[str, float]  # a line's id and the station of one of its holds
+
+
+def frames_of(site: Site, catalog: Catalog) -> list[Frame]:
+    """Return the frame of every line of a site.
+
+    Raises:
+        EngineError: a line names a fence system that isn't there.
+    """
+    joined: dict[str, set[str]] = {}
+    for line in site.lines:
+        for end in shared_ends(line):
+            joined.setdefault(end.shared_line, set()).add(end.shared_at)
+    courses = _courses_of(site, catalog)
+    return [_frame(courses[line.id], joined.get(line.id, set())) for line in site.lines]
+
+
+def shared_ends(line: FenceLine) -> list[LineEnd]:
+    """Return the ends of a line that stand on another line's post."""
+    if line.closed:
+        return []
+    return [end for end in (line.start, line.end) if end.kind == "shared_post"]
+
+
+def _frame(course: Course, joined: set[str]) -> Frame:
+    if course.line.scope == "removal":
+        return Frame(course=course, holds=(), spans=(), bay_lengths=(), findings=())
+    openings, findings = place_gates(course)
+    holds = with_gates(base_holds(course, joined), openings)
+    holds = with_pull_posts(holds, spans_of(holds, openings), course)
+    spans = spans_of(holds, openings)
+    return Frame(
+        course=course,
+        holds=tuple(holds),
+        spans=tuple(spans),
+        bay_lengths=tuple(tuple(_bay_lengths(span, course.system)) for span in spans),
+        findings=tuple(findings),
+    )
+
+
+def _bay_lengths(span: Span, system: FenceSystem) -> list[float]:
+    length_in = span.end.station_in - span.start.station_in
+    if span.kind != "fence" or length_in <= 0:
+        return []
+    return divide(length_in, system.max_on_centre_in, system.division)
+
+
+def _courses_of(site: Site, catalog: Catalog) -> dict[str, Course]:
+    """Lay every course; a line that starts on another's post is laid after it, from there."""
+    by_id = {line.id: line for line in site.lines}
+    courses: dict[str, Course] = {}
+    for i, line in enumerate(site.lines):
+        system_for(catalog, line.system, field=f"lines[{i}].system")
+        chain = [line]
+        while chain[-1].start.kind == "shared_post":
+            owner = by_id.get(chain[-1].start.shared_line)
+            if owner is None or owner in chain:
+                break
+            chain.append(owner)
+        for each in reversed(chain):
+            if each.id not in courses:
+                system = system_for(catalog, each.system, field=f"lines[{i}].system")
+                courses[each.id] = lay_course(each, system, _first_centre(each, courses))
+    return courses
+
+
+def _first_centre(line: FenceLine, courses: Mapping[str, Course]) -> Point | None:
+    owner = courses.get(line.start.shared_line)
+    if line.closed or line.start.kind != "shared_post" or owner is None:
+        return None
+    station_in = station_named(owner, line.start.shared_at)
+    return None if station_in is None else owner.point_at(station_in)
+
+
+def station_named(course: Course, name: str) -> float | None:
+    """Return the station of a line's start, end or joint ("corner N")."""
+    if name in ("start", "end"):
+        return course.first_in if name == "start" else course.last_in
+    number = int(name.removeprefix("corner ")) if name.removeprefix("corner ").isdecimal() else 0
+    is_joint = 0 < number < len(course.joints) - 1
+    return course.joints[number].station_in if is_joint else None
+
+
+def system_for(catalog: Catalog, key: str, *, field: str) -> FenceSystem:
+    """Return a fence system by its key."""
+    system = catalog.systems.get(key)
+    if system is None:
+        near = get_close_matches(key, catalog.systems, n=1)
+        hint = f" Did you mean '{near[0]}'?" if near else ""
+        raise EngineError(f"There is no fence system '{key[:60]}'.{hint}", field=field)
+    return system
+
+
+def joins_of(
+    frames: Sequence[Frame],
+) -> tuple[dict[PostPlace, list[Join]], dict[PostPlace, PostPlace]]:
+    """Return who joins at each post, and for each shared hold the post that serves it."""
+    by_id = {frame.line.id: frame for frame in frames}
+    joins: dict[PostPlace, list[Join]] = {}
+    owners: dict[PostPlace, PostPlace] = {}
+    for frame in frames:
+        if not frame.holds:
+            continue
+        for hold, end in ((frame.holds[0], frame.line.start), (frame.holds[-1], frame.line.end)):
+            owner = by_id.get(end.shared_line)
+            served_by = owner.hold_named(end.shared_at) if owner else None
+            if hold.kind != "shared_post" or served_by is None or served_by.kind not in OWN_POST:
+                continue
+            place = (end.shared_line, served_by.station_in)
+            owners[(frame.line.id, hold.station_in)] = place
+            join = Join(
+                line_id=frame.line.id,
+                bearings=frame.fence_bearings(hold),
+                has_gate=frame.has_gate_at(hold),
+            )
+            joins.setdefault(place, []).append(join)
+    return joins, owners

@@ -1,0 +1,157 @@
+"""What holds a line up where it can't run through: ends, corners, bends, gate and pull posts."""
+
+import math
+from collections.abc import Collection, Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Literal
+
+from estimating.engine.course import STRAIGHT_DEG, Course, closing_turn_deg
+from estimating.engine.geometry import to_grid
+from estimating.engine.openings import Opening
+
+HoldKind = Literal[
+    "end", "corner", "bend", "gate", "pull", "wall", "existing_post", "shared_post", "closing"
+]
+SpanKind = Literal["fence", "gate", "against"]
+OWN_POST: frozenset[str] = frozenset({"end", "corner", "bend", "gate", "pull"})
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Hold:
+    """One hold: its station and kind, and the name by which other lines may share it.
+
+    A bend is a line post at a slight turn, no terminal; `closing` is a closed line's first post
+    met again.
+    """
+
+    station_in: float
+    kind: HoldKind
+    turn_deg: float = 0.0
+    name: str = ""
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Span:
+    """What lies between two holds that follow one another: fence, a gate, or nothing at all."""
+
+    start: Hold
+    end: Hold
+    kind: SpanKind
+    opening: Opening | None = None
+
+
+def base_holds(course: Course, joined: Collection[str]) -> list[Hold]:
+    """Return the ends, corners and bends of a line; a joint that another line joins is a corner."""
+    first = Hold(station_in=course.first_in, kind=_first_kind(course), name="start")
+    last = Hold(station_in=course.last_in, kind=_last_kind(course), name="end")
+    if course.line.closed:
+        first = replace(first, turn_deg=closing_turn_deg(course))
+    holds = [first]
+    for number, joint in enumerate(course.joints[1:-1], start=1):
+        name = f"corner {number}"
+        if abs(joint.turn_deg) > course.system.corner_turn_deg or name in joined:
+            kind: HoldKind = "corner"
+        elif abs(joint.turn_deg) > STRAIGHT_DEG:
+            kind = "bend"
+        else:
+            continue
+        holds.append(
+            Hold(station_in=joint.station_in, kind=kind, turn_deg=joint.turn_deg, name=name)
+        )
+    return [*holds, last]
+
+
+def _first_kind(course: Course) -> HoldKind:
+    if course.line.closed:
+        is_turn = abs(closing_turn_deg(course)) > course.system.corner_turn_deg
+        # Fabric begins and ends at a terminal even where a closed line runs straight through.
+        return "corner" if is_turn else "pull" if course.system.family == "fabric" else "bend"
+    return "end" if course.line.start.kind == "post" else course.line.start.kind
+
+
+def _last_kind(course: Course) -> HoldKind:
+    if course.line.closed:
+        return "closing"
+    return "end" if course.line.end.kind == "post" else course.line.end.kind
+
+
+def with_gates(holds: Sequence[Hold], openings: Iterable[Opening]) -> list[Hold]:
+    """Return the holds with the gate posts among them, in order along the line.
+
+    A gate that meets an end or a corner makes a gate post of it; a wall, a post that stands
+    already and one of another line stay what they are.
+    """
+    by_station = {hold.station_in: hold for hold in holds}
+    for opening in openings:
+        for station_in in (opening.from_in, opening.to_in):
+            met = by_station.get(station_in)
+            if met is None:
+                by_station[station_in] = Hold(station_in=station_in, kind="gate")
+            elif met.kind in OWN_POST:
+                by_station[station_in] = replace(met, kind="gate")
+    holds_in_order = sorted(by_station.values(), key=lambda hold: hold.station_in)
+    if holds_in_order[-1].kind == "closing":
+        last_in = holds_in_order[-1].station_in
+        if any(opening.to_in == last_in for opening in openings):
+            holds_in_order[0] = replace(holds_in_order[0], kind="gate")
+    return holds_in_order
+
+
+def with_pull_posts(holds: Sequence[Hold], spans: Iterable[Span], course: Course) -> list[Hold]:
+    """Return the holds with pull posts that part long stretches of fabric into equal ones."""
+    every_in = course.system.pull_every_in
+    if course.system.family != "fabric" or not every_in:
+        return list(holds)
+    stations = {hold.station_in for hold in holds}
+    pulls: list[Hold] = []
+    for section in sections_of(spans):
+        start_in, end_in = section[0].start.station_in, section[-1].end.station_in
+        parts = math.ceil((end_in - start_in) / every_in - 1e-9)
+        for i in range(1, parts):
+            station_in = to_grid(start_in + (end_in - start_in) * i / parts)
+            if station_in not in stations:
+                pulls.append(Hold(station_in=station_in, kind="pull"))
+    return sorted([*holds, *pulls], key=lambda hold: hold.station_in)
+
+
+def spans_of(holds: Sequence[Hold], openings: Iterable[Opening]) -> list[Span]:
+    """Return what lies between each two neighbouring holds."""
+    by_from: Mapping[float, Opening] = {each.from_in: each for each in openings}
+    spans: list[Span] = []
+    for start, end in zip(holds, holds[1:], strict=False):
+        opening = by_from.get(start.station_in)
+        if opening is not None and opening.to_in == end.station_in:
+            spans.append(Span(start=start, end=end, kind="gate", opening=opening))
+        elif _stands_against(start, end, by_from, spans):
+            spans.append(Span(start=start, end=end, kind="against"))
+        else:
+            spans.append(Span(start=start, end=end, kind="fence"))
+    return spans
+
+
+def _stands_against(
+    start: Hold, end: Hold, by_from: Mapping[float, Opening], before: Sequence[Span]
+) -> bool:
+    """Say whether the stretch is only a gate post's half beside a wall."""
+    length_in = end.station_in - start.station_in
+    if start.kind == "wall" and end.station_in in by_from:
+        return length_in <= by_from[end.station_in].half_in + 1 / 16
+    if end.kind == "wall" and before and before[-1].opening is not None:
+        return length_in <= before[-1].opening.half_in + 1 / 16
+    return False
+
+
+def sections_of(spans: Iterable[Span]) -> list[list[Span]]:
+    """Return the stretches of fence between terminals; bends don't end one."""
+    sections: list[list[Span]] = []
+    runs_on = False
+    for span in spans:
+        if span.kind != "fence":
+            runs_on = False
+            continue
+        if runs_on:
+            sections[-1].append(span)
+        else:
+            sections.append([span])
+        runs_on = span.end.kind == "bend"
+    return sections
