@@ -1,0 +1,110 @@
+"""Gates on a plan: the opening, the leaves, and the arcs they swing through."""
+
+from itertools import pairwise
+
+from estimating.drawing import marks
+from estimating.drawing.labels import Label, Spot
+from estimating.drawing.sheet import Point, Sheet, direction, normal
+from estimating.engine.result import GateLayout, LineLayout
+
+
+def gate_ends(sheet: Sheet, line: LineLayout, gate: GateLayout) -> tuple[Point, Point]:
+    """Return the drawn near and far end of a gate's clear opening."""
+    centres = [
+        sheet.scale.at(sheet.posts[post].x_in, sheet.posts[post].y_in)
+        if post in sheet.posts
+        else sheet.scale.at(*point_at(line, station))
+        for post, station in (
+            (gate.from_post, gate.station_in),
+            (gate.to_post, gate.station_in + gate.clear_opening_in),
+        )
+    ]
+    along, length = direction(*centres)
+    inset = max(0.0, (length - gate.clear_opening_in * sheet.scale.factor) / 2)
+    near = (centres[0][0] + along[0] * inset, centres[0][1] + along[1] * inset)
+    far = (centres[1][0] - along[0] * inset, centres[1][1] - along[1] * inset)
+    return near, far
+
+
+def point_at(line: LineLayout, station_in: float) -> Point:
+    left = station_in
+    for start, end in pairwise(line.plan_points):
+        along, length = direction(start, end)
+        if left <= length:
+            return start[0] + along[0] * left, start[1] + along[1] * left
+        left -= length
+    return line.plan_points[-1]
+
+
+def draw_gate(sheet: Sheet, line: LineLayout, gate: GateLayout) -> None:
+    """Draw the opening, and each leaf standing open with the arc it swings through."""
+    near, far = gate_ends(sheet, line, gate)
+    sheet.parts.append(marks.line(*near, *far, width=6, colour=marks.PAPER))
+    along, opening = direction(near, far)
+    aside = normal(along, gate.swing)
+    middle = ((near[0] + far[0]) / 2, (near[1] + far[1]) / 2)
+    if gate.leaves == 2:
+        leaves = [(near, middle), (far, middle)]
+    else:
+        leaves = [(far, near)] if gate.hinge_side == "end" else [(near, far)]
+    for hinge, closed in leaves:
+        sheet.parts.append(_leaf(hinge, closed, aside))
+    reach = opening / gate.leaves
+    sheet.paper.take(
+        Spot(
+            x=middle[0] + aside[0] * reach / 2,
+            y=middle[1] + aside[1] * reach / 2,
+            radius=max(4.0, min(opening, reach) / 2),
+        )
+    )
+
+
+def _leaf(hinge: Point, closed: Point, aside: Point) -> str:
+    _, reach = direction(hinge, closed)
+    tip = (hinge[0] + aside[0] * reach, hinge[1] + aside[1] * reach)
+    # The sign of the cross product says which way round the arc runs (SVG's y points down).
+    cross = (tip[0] - hinge[0]) * (closed[1] - hinge[1]) - (tip[1] - hinge[1]) * (
+        closed[0] - hinge[0]
+    )
+    sweep = 1 if cross > 0 else 0
+    radius = marks.number(reach)
+    arc = (
+        f'<path d="M {marks.number(tip[0])} {marks.number(tip[1])} A {radius} {radius} 0 0 {sweep}'
+        f' {marks.number(closed[0])} {marks.number(closed[1])}" fill="none" stroke="{marks.SOFT}"'
+        ' stroke-width="1" stroke-dasharray="4 3"/>'
+    )
+    return arc + marks.line(*hinge, *tip, width=2)
+
+
+def name_gates(sheet: Sheet, line: LineLayout) -> None:
+    """Write each gate's mark and clear opening where there is room near it."""
+    for gate in line.gates:
+        text = f"{gate.id} {sheet.length_words(gate.clear_opening_in)}"
+        label = sheet.paper.place(_name_places(sheet, line, gate, text))
+        if label:
+            sheet.labels.append(marks.words(text, label.x, label.y, size=11, bold=True))
+
+
+def _name_places(sheet: Sheet, line: LineLayout, gate: GateLayout, text: str) -> list[Label]:
+    near, far = gate_ends(sheet, line, gate)
+    along, opening = direction(near, far)
+    x, y = (near[0] + far[0]) / 2, (near[1] + far[1]) / 2
+    reach = opening / gate.leaves
+    other = "left" if gate.swing == "right" else "right"
+    places = (
+        (other, 16.0),
+        (gate.swing, reach + 14),
+        (other, 46.0),
+        (other, 62.0),
+        (gate.swing, reach + 40),
+    )
+    return [
+        Label(
+            text=text,
+            size=11,
+            x=x + normal(along, side)[0] * distance + along[0] * shift,
+            y=y + normal(along, side)[1] * distance + along[1] * shift,
+        )
+        for side, distance in places
+        for shift in (0, 24, -24)
+    ]

@@ -1,0 +1,78 @@
+"""Fills an empty catalog with the starter data, once; the firm's own rows are never touched."""
+
+import datetime as dt
+from decimal import Decimal
+from typing import Any
+
+from django.db import transaction
+from django.utils import timezone
+
+from estimating.models import FenceSystem, PriceItem, ProductionRate
+from estimating.starter import load_starter_data
+
+STARTER_PRICE_FIELDS = frozenset(
+    {
+        "name",
+        "kind",
+        "unit",
+        "purchase_unit",
+        "pack",
+        "waste_pct",
+        "yield_ft3",
+        "supplier",
+        "part_number",
+    }
+)
+
+
+@transaction.atomic
+def load_starter_rows(*, today: dt.date) -> int:
+    """Add the starter's systems, prices and rates that are missing; return how many were added."""
+    data = load_starter_data()
+    return (
+        _load_systems(data["fence_systems"], today)
+        + _load_prices(data["prices"], today)
+        + _load_rates(data["rates"], today)
+    )
+
+
+def _load_systems(systems: dict[str, Any], today: dt.date) -> int:
+    known = set(FenceSystem.objects.values_list("key", flat=True))
+    noon = timezone.make_aware(dt.datetime.combine(today, dt.time(12)))
+    rows = [
+        FenceSystem(
+            key=key,
+            name=fields["name"],
+            definition={name: value for name, value in fields.items() if name != "name"},
+            changed_at=noon,
+        )
+        for key, fields in systems.items()
+        if key not in known
+    ]
+    return len(FenceSystem.objects.bulk_create(rows))
+
+
+def _load_prices(prices: dict[str, Any], today: dt.date) -> int:
+    known = set(PriceItem.objects.values_list("key", flat=True))
+    rows = [
+        PriceItem(
+            key=key,
+            unit_cost=Decimal(str(fields["unit_cost"])),
+            checked_on=today,
+            **{name: value for name, value in fields.items() if name in STARTER_PRICE_FIELDS},
+        )
+        for key, fields in prices.items()
+        if key not in known
+    ]
+    return len(PriceItem.objects.bulk_create(rows))
+
+
+def _load_rates(rates: dict[str, dict[str, float]], today: dt.date) -> int:
+    known = set(ProductionRate.objects.values_list("kind", "key"))
+    rows = [
+        ProductionRate(kind=kind, key=key, value=value, effective_from=today)
+        for kind, values in rates.items()
+        for key, value in values.items()
+        if (kind, key) not in known
+    ]
+    return len(ProductionRate.objects.bulk_create(rows))
