@@ -5,6 +5,7 @@ Plan coordinates are inches, x to the east and y to the north; bearings run cloc
 
 import math
 from collections.abc import Iterator, Sequence
+from itertools import pairwise
 
 PER_INCH = 16
 Point = tuple[float, float]
@@ -37,9 +38,9 @@ def turn_between(before_deg: float, after_deg: float) -> float:
 
 def legs_of_points(points: Sequence[Point]) -> list[tuple[float, float]]:
     """Return the (length, turn at its start) of each leg of a polyline."""
-    bearings = [bearing_of(*pair) for pair in zip(points, points[1:], strict=False)]
-    turns = [0.0] + [turn_between(*pair) for pair in zip(bearings, bearings[1:], strict=False)]
-    lengths = [math.dist(*pair) for pair in zip(points, points[1:], strict=False)]
+    bearings = [bearing_of(*pair) for pair in pairwise(points)]
+    turns = [0.0] + [turn_between(*pair) for pair in pairwise(bearings)]
+    lengths = [math.dist(*pair) for pair in pairwise(points)]
     return list(zip(lengths, turns, strict=True))
 
 

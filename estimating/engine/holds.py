@@ -3,6 +3,7 @@
 import math
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 from typing import Literal
 
 from estimating.engine.course import STRAIGHT_DEG, Course, closing_turn_deg
@@ -118,7 +119,7 @@ def spans_of(holds: Sequence[Hold], openings: Iterable[Opening]) -> list[Span]:
     """Return what lies between each two neighbouring holds."""
     by_from: Mapping[float, Opening] = {each.from_in: each for each in openings}
     spans: list[Span] = []
-    for start, end in zip(holds, holds[1:], strict=False):
+    for start, end in pairwise(holds):
         opening = by_from.get(start.station_in)
         if opening is not None and opening.to_in == end.station_in:
             spans.append(Span(start=start, end=end, kind="gate", opening=opening))

@@ -37,7 +37,7 @@ def zones_of(course: Course, tolerance_in: float) -> list[Zone]:
 
 
 def reach_in(system: FenceSystem, product: PostProduct, station_in: float, zone: Zone) -> float:
-    """Return how near the edge of a post's hole comes to the mark's centre, 0 where it covers it."""
+    """Return how near a hole's edge comes to the mark's centre, 0 where it covers that."""
     radius_in = hole_diameter_in(system, product) / 2
     return max(0.0, abs(station_in - zone.centre_in) - radius_in)
 

@@ -26,22 +26,24 @@ _UNIT_IN = {
 }
 _NUMBER = r"\d+(?:\.\d*)?|\.\d+"
 _FRACTION = r"(?P<top>\d+)\s*/\s*(?P<bottom>\d+)"
-_INCHES = rf"(?:(?P<inches>{_NUMBER})(?:(?:\s*-\s*|\s+){_FRACTION})?|{_FRACTION.replace('?P<', '?P<only_')})"
+_ONLY_FRACTION = _FRACTION.replace("?P<", "?P<only_")
+_INCHES = rf"(?:(?P<inches>{_NUMBER})(?:(?:\s*-\s*|\s+){_FRACTION})?|{_ONLY_FRACTION})"
 _PLAIN = re.compile(rf"(?P<number>{_NUMBER})\s*(?P<unit>[a-z]+|'|\")?", re.ASCII)
 _INCHES_ONLY = re.compile(rf"{_INCHES}\s*(?:inches|inch|in|\")?", re.ASCII)
 _FEET_INCHES = re.compile(
     rf"(?P<feet>\d+)\s*(?:(?:feet|foot|ft|')\s*-?|-)\s*{_INCHES}\s*(?:inches|inch|in|\")?",
     re.ASCII,
 )
+_ABBREVIATION_DOT = re.compile(r"(ft|in|yd|cm|mm)\.")
 _LIKE = {
-    "′": "'",
-    "’": "'",
-    "‘": "'",
+    "\u2032": "'",  # prime
+    "\u2019": "'",  # right single quotation mark
+    "\u2018": "'",  # left single quotation mark
     "″": '"',
     "”": '"',
     "“": '"',
     "''": '"',
-    "–": "-",
+    "\u2013": "-",  # en dash
     "½": " 1/2",
     "¼": " 1/4",
     "¾": " 3/4",
@@ -60,7 +62,7 @@ def parse_length(text: str, *, units: str = "us") -> float:
     """Return a length in inches from text such as 8' 0 1/2", 8-0 1/2, 8.5 ft, 96, 2.45 m.
 
     A bare number means inches, or metres where `units` is "metric". In 8-6 the dash parts feet
-    from inches.
+    from inches, in 90-13/16 inches from their fraction.
 
     Raises:
         LengthError: the text is no length of zero or more.
@@ -69,7 +71,7 @@ def parse_length(text: str, *, units: str = "us") -> float:
     number = _PLAIN.fullmatch(plain)
     if number and (unit_in := _unit(number["unit"], units)):
         return _checked(float(number["number"]) * unit_in)
-    for pattern in (_FEET_INCHES, _INCHES_ONLY):
+    for pattern in (_INCHES_ONLY, _FEET_INCHES):
         parts = pattern.fullmatch(plain)
         if parts:
             feet = float(parts.groupdict().get("feet") or 0)
@@ -80,7 +82,8 @@ def parse_length(text: str, *, units: str = "us") -> float:
                 )
             return _checked(feet * IN_PER_FT + inches)
     raise LengthError(
-        f"'{text.strip()}' is not a length. Write it like 8' 0 1/2\", 8-0 1/2, 8.5 ft, 96 in or 2.45 m."
+        f"'{text.strip()}' is not a length. "
+        "Write it like 8' 0 1/2\", 8-0 1/2, 8.5 ft, 96 in or 2.45 m."
     )
 
 
@@ -90,7 +93,7 @@ def _plain_text(text: str) -> str:
     plain = text.strip().lower()
     for mark, replacement in _LIKE.items():
         plain = plain.replace(mark, replacement)
-    plain = plain.strip().rstrip(".") if plain.endswith(("in.", "ft.")) else plain.strip()
+    plain = _ABBREVIATION_DOT.sub(r"\1", plain).strip()
     if not plain:
         raise LengthError("Enter a length.")
     if re.fullmatch(r"-\s*[\d.].*", plain):
