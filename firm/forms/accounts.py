@@ -14,7 +14,7 @@ from firm.services.users import PersonDetails
 class LogInForm(AuthenticationForm):
     """Name and password."""
 
-    error_messages: ClassVar = {
+    error_messages = {  # noqa: RUF012 - the base class calls it an instance variable
         "invalid_login": "That name and password don't belong together. Capitals count.",
         "inactive": "This log-in is switched off. The owner can switch it on again.",
     }

@@ -70,7 +70,7 @@ class MoneyField(forms.DecimalField):
         kwargs.setdefault("widget", forms.TextInput(attrs={"inputmode": "decimal"}))
         super().__init__(**kwargs)
 
-    def to_python(self, value: Any) -> Decimal | None:
+    def to_python(self, value: Any) -> Any:
         """Return the amount without the signs people type around it."""
         if isinstance(value, str):
             value = value.replace("$", "").replace(",", "").strip()
@@ -91,7 +91,7 @@ class PercentField(forms.DecimalField):
         kwargs.setdefault("widget", forms.TextInput(attrs={"inputmode": "decimal"}))
         super().__init__(**kwargs)
 
-    def to_python(self, value: Any) -> Decimal | None:
+    def to_python(self, value: Any) -> Any:
         """Return the number without its sign."""
         if isinstance(value, str):
             value = value.replace("%", "").strip()

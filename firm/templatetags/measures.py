@@ -11,13 +11,13 @@ register = template.Library()
 
 
 @register.filter
-def ft_in(value: float | None) -> str:
+def ft_in(value: float | str | None) -> str:
     """Write inches as feet and inches: 24 ft 3 1/2 in style, to the sixteenth."""
     return "" if value is None or value == "" else format_ft_in(float(value))
 
 
 @register.filter
-def inches(value: float | None) -> str:
+def inches(value: float | str | None) -> str:
     """Write inches to the sixteenth."""
     return "" if value is None or value == "" else format_in(float(value))
 

@@ -41,7 +41,7 @@ def firm_settings(request: HttpRequest) -> HttpResponse:
 def firm_logo(request: HttpRequest) -> HttpResponseBase:
     """Hand out the logo: it stands on papers that strangers read."""
     logo = firm_profile().logo
-    if not logo or not logo.storage.exists(logo.name):
+    if not logo or not logo.storage.exists(str(logo.name)):
         raise Http404
     return FileResponse(
         logo.open("rb"), content_type="image/png", headers={"Cache-Control": "max-age=300"}
