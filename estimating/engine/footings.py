@@ -67,13 +67,14 @@ def hole_depth_in(
 ) -> tuple[float, str]:
     """Return the hole's depth and the rule that asked for it: the greatest of four.
 
-    A post beside a gate goes deeper than that by the system's extra depth.
+    Of two that ask for the same depth the one nearer to the fence is named. A post beside a gate
+    goes deeper by the system's extra depth.
     """
     asked = (
-        (conditions.local_hole_depth_in, "local rule"),
-        (conditions.frost_depth_in, "frost depth"),
-        (floor_in, "firm's floor"),
         (system_depth_in(system), "fence system's rule"),
+        (floor_in, "firm's floor"),
+        (conditions.frost_depth_in, "frost depth"),
+        (conditions.local_hole_depth_in, "local rule"),
     )
     depth_in, rule = max(asked, key=lambda depth_and_rule: depth_and_rule[0])
     return depth_in + (system.hole.gate_extra_depth_in if post.kind == "gate" else 0.0), rule

@@ -18,6 +18,8 @@ WIDE_LEAF_IN = 48.0
 LARGEST_BAND_GAP_IN = 15.0
 # Common practice: a terminal stands 2 in above the fabric, a line post 2 in below its top.
 FABRIC_CAP_IN = 2.0
+# Only a hollow post displaces nothing, or its outline, instead of its solid self.
+HOLLOW = frozenset({"nothing", "outline"})
 
 
 def find(
@@ -184,8 +186,8 @@ def _band_finding(line: LineLayout, system: FenceSystem) -> Iterator[Finding]:
 
 def _stiffener_findings(line: LineLayout, system: FenceSystem) -> Iterator[Finding]:
     """Yield what a hollow gate post still needs."""
-    gate_post = system.posts.get("gate")
-    is_hollow = gate_post is None or gate_post.displaces.get("wet_set") == "nothing"
+    gate_post = system.posts.get("gate") or system.posts["end"]
+    is_hollow = not HOLLOW.isdisjoint(gate_post.displaces.values())
     has_stiffener = any(m.driver == "post" and m.roles == ("gate",) for m in system.materials)
     if is_hollow and not has_stiffener:
         yield Finding(

@@ -1,0 +1,54 @@
+"""Holes of chain link posts by the installation practice ASTM F567, sections 5.1 to 5.3.
+
+Diameter: 4 times the largest section of the post up to 4 in, 3 times above. Depth: 24 in, and
+3 in more for each foot of fence over 4 ft. (Read in a public preview of F567-07, and echoed in an
+Ohio village's code.)
+"""
+
+from dataclasses import replace
+
+import pytest
+
+from estimating.engine.footings import dig, hole_diameter_in, system_depth_in
+from estimating.engine.site import Conditions
+from tests.engine_cases import post, straight_line
+from tests.starter_cases import starter_catalog
+
+
+@pytest.mark.parametrize(
+    ("fence_ft", "depth_in"), [(3, 24), (4, 24), (5, 27), (6, 30), (8, 36), (10, 42), (12, 48)]
+)
+def test_depth_grows_three_inches_a_foot_over_four_feet(fence_ft: int, depth_in: float) -> None:
+    system = replace(starter_catalog().systems["chain_link_4ft"], height_in=fence_ft * 12.0)
+
+    assert system_depth_in(system) == depth_in
+
+
+@pytest.mark.parametrize(
+    ("pipe_in", "diameter_in"),
+    [(1.9, 7.6), (2.375, 9.5), (2.875, 11.5), (4.0, 16.0), (4.5, 13.5), (6.625, 19.875)],
+)
+def test_diameter_is_four_times_the_pipe_up_to_four_inches(
+    pipe_in: float, diameter_in: float
+) -> None:
+    system = starter_catalog().systems["chain_link_4ft"]
+
+    assert hole_diameter_in(system, post(1, width_in=pipe_in)) == pytest.approx(diameter_in)
+
+
+def test_a_6_ft_fence_s_line_post_takes_1_1537_ft3() -> None:
+    # 2.375 in pipe in 9.5 x 30 in: 1.2306 less 0.0769.
+    catalog = starter_catalog()
+    system = catalog.systems["chain_link_6ft"]
+    line = straight_line(bays=2, system=system, post_changes={"width_in": 2.375})
+    hole = dig([line], catalog, Conditions()).holes[1]
+
+    assert (hole.diameter_in, hole.depth_in) == (9.5, 30.0)
+    assert hole.concrete_ft3 == pytest.approx(1.1537, abs=5e-5)
+
+
+def test_the_starter_s_floor_leaves_the_practice_s_24_in_at_4_ft() -> None:
+    catalog = starter_catalog()
+    line = straight_line(bays=2, system=catalog.systems["chain_link_4ft"])
+
+    assert {hole.depth_in for hole in dig([line], catalog, Conditions()).holes} == {24.0}
