@@ -1,10 +1,16 @@
 """Addresses of log-in, first run, settings, people, the record and kept mails."""
 
 from django.urls import path
+from django.views.generic import RedirectView
 
+from firm.access import open_to_all
 from firm.views import accounts, audit, mails, people, settings, setup
 
+# Browsers ask for it on pages without a head of ours, such as a file.
+favicon = open_to_all(RedirectView.as_view(url="/static/img/mark.svg", permanent=True))
+
 urlpatterns = [
+    path("favicon.ico", favicon, name="favicon"),
     path("log-in/", accounts.login, name="login"),
     path("log-out/", accounts.logout, name="logout"),
     path("password/forgotten/", accounts.password_reset, name="password_reset"),

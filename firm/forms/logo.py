@@ -45,7 +45,7 @@ class LogoField(forms.FileField):
 
     def __init__(self, **kwargs: Any) -> None:
         kwargs.setdefault(
-            "widget", forms.ClearableFileInput(attrs={"accept": "image/png,image/jpeg"})
+            "widget", forms.FileInput(attrs={"accept": "image/png,image/jpeg"})
         )
         super().__init__(**kwargs)
 

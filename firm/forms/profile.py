@@ -53,6 +53,7 @@ SECTIONS = (
             "email",
             "licence",
             "logo",
+            "remove_logo",
             "units",
         ),
         wide=("name", "street", "logo"),
@@ -128,6 +129,7 @@ class ProfileForm(PlainTextMixin, forms.ModelForm[FirmProfile]):
     logo = LogoField(
         required=False, help_text="PNG or JPEG, up to 2 MB. It is printed on proposals."
     )
+    remove_logo = forms.BooleanField(label="Print no logo any more", required=False)
     wage_rate = MoneyField(label="Average wage", help_text="Dollars an hour, before burden.")
     burden_pct = PercentField(
         label="Burden on wages", help_text="Payroll tax, insurance, paid time off, in per cent."
@@ -172,7 +174,9 @@ class ProfileForm(PlainTextMixin, forms.ModelForm[FirmProfile]):
 
     class Meta:
         model = FirmProfile
-        fields = tuple(name for section in SECTIONS for name in section.names)
+        fields = tuple(
+            name for section in SECTIONS for name in section.names if name != "remove_logo"
+        )
         labels: ClassVar = {
             "name": "Name of the firm",
             "licence": "Licence number",
@@ -197,7 +201,6 @@ class ProfileForm(PlainTextMixin, forms.ModelForm[FirmProfile]):
             "cancellation_text": STATE_TEXT_HELP,
             "lien_text": STATE_TEXT_HELP,
             "cancellation_business_days": "Nothing is ordered or dug before this has passed.",
-            "phone": "Printed on proposals.",
         }
         widgets: ClassVar = {
             "phone": forms.TextInput(attrs={"type": "tel", "autocomplete": "tel"}),
@@ -206,6 +209,8 @@ class ProfileForm(PlainTextMixin, forms.ModelForm[FirmProfile]):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
+        if not self.instance.logo:
+            del self.fields["remove_logo"]
         for name in ("next_estimate_number", "next_invoice_number"):
             field = self.fields[name]
             # Compared with what the page showed: numbers given out meanwhile are no change.
@@ -236,6 +241,13 @@ class ProfileForm(PlainTextMixin, forms.ModelForm[FirmProfile]):
                 )
         return cleaned
 
+    def changes(self) -> dict[str, Any]:
+        """Return the fields that were changed, for the service."""
+        values = {name: self.cleaned_data[name] for name in self.changed_data}
+        if values.pop("remove_logo", False):
+            values.setdefault("logo", "")
+        return values
+
     def sections(self) -> Iterator[tuple[Section, list[ShownField]]]:
         """Yield each section with its bound fields, for the template."""
         for section in SECTIONS:
@@ -244,6 +256,7 @@ class ProfileForm(PlainTextMixin, forms.ModelForm[FirmProfile]):
                 [
                     ShownField(field=self[name], is_wide=name in section.wide)
                     for name in section.names
+                    if name in self.fields
                 ],
             )
 

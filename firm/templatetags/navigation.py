@@ -18,7 +18,10 @@ LINKS = (
     ("Proposals", "proposals"),
     ("Price book", "price_book"),
     ("Settings", "firm_settings"),
+    ("Mail", "mails"),
 )
+# Pages that stand under Settings for the owner, who has no link of their own to them.
+UNDER_SETTINGS = ("/mail/", "/jurisdictions/")
 CREW_LEAD_LINKS = frozenset({"Today", "Sites"})
 OWNER_LINKS = frozenset({"Settings"})
 
@@ -46,7 +49,8 @@ def navigation_links(context: template.Context) -> list[NavigationLink]:
 def _sees(role: str, name: str) -> bool:
     if role == "crew_lead":
         return name in CREW_LEAD_LINKS
-    return role == "owner" or name not in OWNER_LINKS
+    # The owner reaches the mails from the settings.
+    return name != "Mail" if role == "owner" else name not in OWNER_LINKS
 
 
 def _link(name: str, url_name: str, path: str) -> NavigationLink:
@@ -58,6 +62,12 @@ def _link(name: str, url_name: str, path: str) -> NavigationLink:
     return NavigationLink(
         name=name,
         address=address,
-        is_current=is_page or (address != "/" and path.startswith(address)),
+        is_current=is_page or _lies_in(name, address, path),
         current_word="page" if is_page else "true",
     )
+
+
+def _lies_in(name: str, address: str, path: str) -> bool:
+    if name == "Settings" and path.startswith(UNDER_SETTINGS):
+        return True
+    return address != "/" and path.startswith(address)

@@ -23,9 +23,8 @@ def firm_settings(request: HttpRequest) -> HttpResponse:
     data, files = (request.POST, request.FILES) if request.method == "POST" else (None, None)
     form = ProfileForm(data, files, instance=firm_profile())
     if form.is_valid():
-        changes = {name: form.cleaned_data[name] for name in form.changed_data}
         try:
-            save_profile(actor=signed_in(request), changes=changes, at=timezone.now())
+            save_profile(actor=signed_in(request), changes=form.changes(), at=timezone.now())
         except Refusal as refusal:
             add_refusal(form, refusal)
         else:

@@ -102,6 +102,17 @@ def test_there_is_no_logo_before_one_is_uploaded(client: Client) -> None:
     assert client.get("/logo.png").status_code == 404
 
 
+def test_logo_is_taken_off_again(as_owner: Client) -> None:
+    firm = make_firm()
+    firm.logo.save("logo.png", ContentFile(b"pixels"))
+    shown = as_owner.get("/logo.png")
+    assert b"".join(shown.streaming_content) == b"pixels"  # type: ignore[attr-defined]
+    as_owner.post("/settings/", typed(firm, remove_logo="on"))
+    firm.refresh_from_db()
+    assert not firm.logo
+    assert as_owner.get("/logo.png").status_code == 404
+
+
 # --- The record ---
 
 
