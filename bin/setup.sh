@@ -90,7 +90,7 @@ make_venv() {
     say "Installing the locked Python packages"
     # Made anew only for another Python; for new packages it is filled up.
     if ! { { is_same_python || "$python" -m venv --clear .venv; } &&
-        .venv/bin/python -m pip install --disable-pip-version-check --no-input -q \
+        .venv/bin/python -m pip install --disable-pip-version-check --no-input -qq \
             --no-compile --require-hashes --only-binary :all: -r "$LOCK"; }; then
         say "The packages in $LOCK could not be installed; the reason stands above."
         exit 1

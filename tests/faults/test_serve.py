@@ -47,11 +47,13 @@ def answer(port: int, path: str) -> int:
 @pytest.fixture
 def running(tmp_path: Path) -> Iterator[tuple[subprocess.Popen[str], int, Path]]:
     var, port = tmp_path / "var", free_port()
-    kept = {key: value for key, value in os.environ.items() if key != "DATABASE_URL"}
+    # Unbuffered, the output would hide that it must be flushed.
+    left_out = {"DATABASE_URL", "PYTHONUNBUFFERED"}
+    kept = {key: value for key, value in os.environ.items() if key not in left_out}
     process = subprocess.Popen(
         [sys.executable, "manage.py", "serve", "--empty", "--port", str(port)],
         cwd=ROOT,
-        env={**kept, "FF_VAR": str(var), "PYTHONUNBUFFERED": "1"},
+        env={**kept, "FF_VAR": str(var)},
         stdout=subprocess.PIPE,
         text=True,
         start_new_session=True,

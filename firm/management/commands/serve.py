@@ -48,6 +48,8 @@ class Command(BaseCommand):
             if logins:
                 self.stdout.write(logins)
             self.stdout.write("Ctrl-C stops it.")
+            # Into a log file, the address would otherwise wait for the end.
+            self.stdout.flush()
             try:
                 children.watch()
             except KeyboardInterrupt:
