@@ -1,0 +1,154 @@
+"""What a proposal needs to know of an estimate, read from its stored document and result."""
+
+from collections import Counter
+from collections.abc import Mapping
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Any
+
+Json = Mapping[str, Any]
+# In the order people name them.
+POST_KINDS = ("end", "corner", "gate", "pull", "line")
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class GateFacts:
+    """A gate as the customer will use it."""
+
+    clear_opening_in: float
+    leaves: int
+    use: str
+    hinge_side: str
+    swing: str
+    latch: str
+    station_in: float
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class LineFacts:
+    """One line: what stands where."""
+
+    name: str
+    yard: str
+    system_name: str
+    height_in: float
+    scope: str
+    finished_face: str
+    length_in: float
+    fence_ft: float
+    posts: Mapping[str, int]
+    bays: int
+    hole_depth_in: float
+    gates: tuple[GateFacts, ...]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class PricePart:
+    """A part of the price before tax, or an option with its tax."""
+
+    key: str
+    description: str
+    amount: Decimal
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Caution:
+    """A finding that stops the work or wants a look."""
+
+    severity: str
+    message: str
+    place: str
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class EstimateFacts:
+    """Everything a proposal says of an estimate."""
+
+    lines: tuple[LineFacts, ...]
+    parts: tuple[PricePart, ...]
+    options: tuple[PricePart, ...]
+    price_before_tax: Decimal
+    sales_tax: Decimal
+    price: Decimal
+    findings: tuple[Caution, ...]
+    has_pool: bool
+    hauls_spoil: bool
+
+
+def read_facts(*, document: Json, catalog: Json, result: Json) -> EstimateFacts:
+    """Return the facts of a stored estimate; a repair has no document and so no lines."""
+    money = result.get("money") or {}
+    conditions = document.get("conditions") or {}
+    measured = {line["id"]: line for line in document.get("lines", ())}
+    systems = catalog.get("fence_systems") or {}
+    depths = _hole_depths(result)
+    return EstimateFacts(
+        lines=tuple(
+            _line(line, measured.get(line["line_id"], {}), systems.get(line["system"], {}), depths)
+            for line in result.get("lines", ())
+        ),
+        parts=tuple(_part(part) for part in result.get("price_lines", ())),
+        options=tuple(_option(option) for option in result.get("options", ())),
+        price_before_tax=Decimal(str(money.get("price_before_tax", 0))),
+        sales_tax=Decimal(str(money.get("sales_tax", 0))),
+        price=Decimal(str(money.get("price", 0))),
+        findings=tuple(
+            Caution(
+                severity=finding["severity"],
+                message=finding["message"],
+                place=finding.get("place", ""),
+            )
+            for finding in result.get("findings", ())
+        ),
+        has_pool=bool(conditions.get("pool_barrier"))
+        or any(gate["use"] == "pool" for line in result.get("lines", ()) for gate in line["gates"]),
+        hauls_spoil=conditions.get("spoil", "spread") == "haul",
+    )
+
+
+def _hole_depths(result: Json) -> dict[int, float]:
+    return {hole["post_number"]: hole["depth_in"] for hole in result.get("holes", ())}
+
+
+def _line(line: Json, measured: Json, system: Json, depths: Mapping[int, float]) -> LineFacts:
+    counted = Counter(post["kind"] for post in line["posts"])
+    return LineFacts(
+        name=line["name"],
+        yard=measured.get("yard", "rear"),
+        system_name=system.get("name", line["system"].replace("_", " ")),
+        height_in=float(system.get("height_in", 0)),
+        scope=line["scope"],
+        finished_face=line["finished_face"],
+        length_in=line["length_in"],
+        fence_ft=line["fence_ft"],
+        posts={kind: counted[kind] for kind in POST_KINDS if counted[kind]},
+        bays=len(line["bays"]),
+        hole_depth_in=max((depths.get(post["number"], 0.0) for post in line["posts"]), default=0.0),
+        gates=tuple(
+            GateFacts(
+                clear_opening_in=gate["clear_opening_in"],
+                leaves=gate["leaves"],
+                use=gate["use"],
+                hinge_side=gate["hinge_side"],
+                swing=gate["swing"],
+                latch=gate["latch"],
+                station_in=gate["station_in"],
+            )
+            for gate in line["gates"]
+        ),
+    )
+
+
+def _part(part: Json) -> PricePart:
+    return PricePart(
+        key=part["key"], description=part["description"], amount=Decimal(str(part["amount"]))
+    )
+
+
+def _option(option: Json) -> PricePart:
+    tax = Decimal(str(option.get("tax_amount", 0)))
+    return PricePart(
+        key=option["key"],
+        description=option["description"],
+        amount=Decimal(str(option["amount"])) + tax,
+    )

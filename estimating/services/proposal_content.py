@@ -1,0 +1,162 @@
+"""What a proposal prints: put together once, frozen when it is sent."""
+
+import datetime as dt
+from dataclasses import dataclass
+from decimal import Decimal
+
+from estimating.models import Proposal
+from estimating.services.estimate_facts import EstimateFacts
+from estimating.services.scope_words import length_words, post_words
+from firm.measure.money import format_money
+from firm.models import Customer, FirmProfile, JobSite
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Party:
+    """A name with its address and how to reach it."""
+
+    name: str
+    address: tuple[str, ...] = ()
+    phone: str = ""
+    email: str = ""
+    licence: str = ""
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Row:
+    """One row of a table of amounts, as printed."""
+
+    description: str
+    amount: str
+    key: str = ""
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class QuantityRow:
+    """The main quantities of one line, as printed."""
+
+    line: str
+    fence: str
+    posts: str
+    gates: str
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class ShortText:
+    """A text with its heading."""
+
+    heading: str
+    text: str
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class ProposalContent:
+    """Everything printed on a proposal, as text."""
+
+    number: str
+    title: str
+    dated: str
+    valid_until: str
+    firm: Party
+    customer: Party
+    site: tuple[str, ...]
+    introduction: str
+    facts: tuple[Row, ...]
+    scope: tuple[str, ...]
+    plan_svg: str
+    detail: str
+    price_rows: tuple[Row, ...]
+    quantity_rows: tuple[QuantityRow, ...]
+    price_before_tax: str
+    sales_tax: str
+    price: str
+    options: tuple[Row, ...]
+    payments: tuple[Row, ...]
+    exclusions: tuple[str, ...]
+    cautions: tuple[str, ...]
+    findings: tuple[str, ...]
+    voided_by: tuple[str, ...]
+    how_to_accept: tuple[str, ...]
+    cancellation_note: str
+    firm_texts: tuple[ShortText, ...]
+
+
+def day_words(day: dt.date) -> str:
+    """Return a day as it stands on paper: May 4, 2026."""
+    return f"{day:%B} {day.day}, {day.year}"
+
+
+def firm_party(firm: FirmProfile) -> Party:
+    """Return the firm as printed."""
+    return Party(
+        name=firm.name,
+        address=tuple(firm.address_lines) if firm.street else (),
+        phone=firm.phone,
+        email=firm.email,
+        licence=firm.licence,
+    )
+
+
+def customer_party(customer: Customer) -> Party:
+    """Return the customer as printed."""
+    return Party(
+        name=customer.name,
+        address=tuple(customer.address_lines),
+        phone=customer.phone,
+        email=customer.email,
+    )
+
+
+def site_lines(site: JobSite | None) -> tuple[str, ...]:
+    """Return where the work is done."""
+    if site is None:
+        return ()
+    town = ", ".join(part for part in (site.city, site.state) if part)
+    return tuple(line for line in (site.street, f"{town} {site.postcode}".strip()) if line)
+
+
+def at_a_glance(facts: EstimateFacts, *, price: Decimal, valid_until: dt.date) -> tuple[Row, ...]:
+    """Return the few answers a reader looks for first."""
+    built = [line for line in facts.lines if line.scope != "removal"]
+    rows = []
+    if built:
+        heights = sorted({line.height_in for line in built if line.height_in})
+        gates = [gate for line in built for gate in line.gates]
+        rows = [
+            Row(description="Fence", amount=length_words(sum(line.length_in for line in built))),
+            Row(description="Height", amount=" and ".join(length_words(one) for one in heights)),
+            Row(description="Gates", amount=str(len(gates)) if gates else "None"),
+        ]
+    return (
+        *(row for row in rows if row.amount),
+        Row(description="Price", amount=format_money(price)),
+        Row(description="Good until", amount=day_words(valid_until)),
+    )
+
+
+def quantity_rows(facts: EstimateFacts) -> tuple[QuantityRow, ...]:
+    """Return each line's main quantities."""
+    return tuple(
+        QuantityRow(
+            line=line.name,
+            fence=length_words(line.length_in),
+            posts=post_words(line.posts) if line.posts else "none",
+            gates=str(len(line.gates)) if line.gates else "none",
+        )
+        for line in facts.lines
+    )
+
+
+def text_lines(text: str) -> tuple[str, ...]:
+    """Return the lines of a text, empty ones left out."""
+    return tuple(line.strip() for line in text.splitlines() if line.strip())
+
+
+def price_rows(facts: EstimateFacts, detail: str) -> tuple[Row, ...]:
+    """Return the parts of the price at the chosen level of detail."""
+    if detail == Proposal.Detail.TOTAL:
+        return ()
+    return tuple(
+        Row(description=part.description, amount=format_money(part.amount), key=part.key)
+        for part in facts.parts
+    )

@@ -1,0 +1,112 @@
+"""The scope says in words what the layout holds."""
+
+from dataclasses import replace
+
+import pytest
+
+from estimating.services.estimate_facts import GateFacts, LineFacts, read_facts
+from estimating.services.scope_words import (
+    exact_in,
+    gate_words,
+    length_words,
+    line_words,
+    scope_text,
+)
+from tests.factories import estimate_result, site_document
+
+GATE = GateFacts(
+    clear_opening_in=48.0,
+    leaves=1,
+    use="walk",
+    hinge_side="start",
+    swing="right",
+    latch="standard",
+    station_in=194.5,
+)
+LINE = LineFacts(
+    name="Back line",
+    yard="rear",
+    system_name="vinyl privacy fence",
+    height_in=72.0,
+    scope="whole_fence",
+    finished_face="left",
+    length_in=384.0,
+    fence_ft=28.0,
+    posts={"end": 2, "gate": 2, "line": 1},
+    bays=2,
+    hole_depth_in=36.0,
+    gates=(GATE,),
+)
+CATALOG = {"fence_systems": {"vinyl_6": {"name": "vinyl privacy fence", "height_in": 72}}}
+
+
+def test_a_line_says_length_height_posts_and_face() -> None:
+    words = line_words(LINE)
+    assert words.startswith(
+        "Back line, rear yard: build 32 ft of vinyl privacy fence, 6 ft tall, gates included"
+    )
+    assert "5 posts (2 end, 2 gate and 1 line), set in concrete in holes planned 36 in" in words
+    assert "Finished face: the left side, walking the line from its start." in words
+
+
+@pytest.mark.parametrize(
+    ("face", "hinge", "hand"),
+    [
+        # Walking north, left is west. Who stands west and faces the fence looks east: the start,
+        # in the south, is at the right hand. From the east it is at the left.
+        ("left", "start", "right"),
+        ("left", "end", "left"),
+        ("right", "start", "left"),
+        ("right", "end", "right"),
+    ],
+)
+def test_hinges_are_told_from_the_finished_side(face: str, hinge: str, hand: str) -> None:
+    words = gate_words(replace(GATE, hinge_side=hinge), replace(LINE, finished_face=face))
+    assert f"hinged on the {hand} as seen from the finished side" in words
+
+
+def test_a_swing_away_from_the_finished_side_is_inward() -> None:
+    assert "swings inward (away from the finished side)" in gate_words(GATE, LINE)
+    assert "swings outward" in gate_words(replace(GATE, swing="left"), LINE)
+
+
+def test_a_double_gate_hangs_on_both_sides() -> None:
+    words = gate_words(replace(GATE, leaves=2, use="drive", clear_opening_in=120.5), LINE)
+    assert words.startswith("Drive gate, 120 1/2 in clear, two leaves, hinged on both sides")
+
+
+def test_posts_only_says_who_hangs_the_rest() -> None:
+    words = line_words(replace(LINE, scope="posts_only"))
+    assert "set posts only for 32 ft" in words
+    assert "hung by others" in words
+
+
+def test_removal_says_that_footings_stay() -> None:
+    words = line_words(replace(LINE, scope="removal", posts={}, gates=()))
+    assert "take down 32 ft of old fence" in words
+    assert "Old footings stay" in words
+    assert "concrete" not in words
+
+
+def test_soil_is_hauled_only_where_the_site_says_so() -> None:
+    document = site_document()
+    facts = read_facts(document=document, catalog=CATALOG, result=estimate_result())
+    assert "hauled away" in scope_text(facts)
+    document["conditions"]["spoil"] = "spread"
+    facts = read_facts(document=document, catalog=CATALOG, result=estimate_result())
+    assert "spread on the site" in scope_text(facts)
+
+
+@pytest.mark.parametrize(
+    ("inches", "words"),
+    [(384.0, "32 ft"), (387.0, "32 ft 3 in"), (9.0, "9 in"), (0.0, "0 in"), (11.6, "1 ft")],
+)
+def test_lengths_are_told_in_feet_and_whole_inches(inches: float, words: str) -> None:
+    assert length_words(inches) == words
+
+
+@pytest.mark.parametrize(
+    ("inches", "words"), [(48.0, "48 in"), (47.5, "47 1/2 in"), (0.0625, "1/16 in")]
+)
+def test_exact_lengths_keep_the_sixteenth(inches: float, words: str) -> None:
+    assert exact_in(inches) == words
