@@ -25,7 +25,6 @@ class DirectCost:
     fixed_lines: tuple[CostLine, ...]
     hours: Decimal
     fixed_hours: Decimal
-    purchase_tax: Decimal
     findings: tuple[Finding, ...]
 
     @property
@@ -61,7 +60,7 @@ def cost_job(
     fixed = [line for line in due if line.price is not None]
     cost_lines = [
         *materials,
-        *([_flat("material", "purchase_tax", "Tax paid on purchases", tax)] if tax else []),
+        *([_flat("tax", "purchase_tax", "Tax paid on purchases", tax)] if tax else []),
         *(_labour_line(each, rules, hand_set) for each in labor.hours),
         *equipment,
         *_fee_lines(rules, conditions, has_holes=has_holes),
@@ -77,7 +76,6 @@ def cost_job(
         fixed_lines=tuple(typed_cost_lines(fixed, rules)),
         hours=phase_hours + _typed_hours(due),
         fixed_hours=fixed_hours,
-        purchase_tax=tax,
         findings=tuple(findings),
     )
 

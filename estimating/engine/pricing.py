@@ -109,13 +109,13 @@ def _money(direct: DirectCost, rules: Rules, *, price: Decimal, fence_ft: float)
     tax = _sales_tax(price, direct, rules)
     feet = to_decimal(fence_ft, 4)
     return Money(
-        material=direct.total("material") - direct.purchase_tax,
+        material=direct.total("material"),
         labour=direct.total("labour"),
         equipment=direct.total("equipment"),
         fees=direct.total("fee"),
         travel=direct.total("travel"),
         typed=direct.total("typed"),
-        purchase_tax=direct.purchase_tax,
+        purchase_tax=direct.total("tax"),
         direct_cost=direct_cost,
         crew_days=crew_days_for(direct.hours, rules),
         overhead=overhead,
@@ -134,7 +134,7 @@ def _sales_tax(price: Decimal, direct: DirectCost, rules: Rules) -> Decimal:
     """Return the tax the customer pays: on the whole price, or on what the material cost."""
     bases = {
         "none": Decimal(0),
-        "material": direct.total("material") - direct.purchase_tax,
+        "material": direct.total("material"),
         "all": price,
     }
     return to_cents(bases[rules.sales_tax_base] * rules.sales_tax_pct / PERCENT)

@@ -9,7 +9,7 @@ from estimating.engine.trace import Step
 PostKind = Literal["end", "corner", "gate", "pull", "line"]
 Routing = Literal["line", "end", "corner", "three_way", "blank", "none"]
 Severity = Literal["stop", "warn", "note"]
-CostKind = Literal["material", "labour", "equipment", "fee", "travel", "typed"]
+CostKind = Literal["material", "tax", "labour", "equipment", "fee", "travel", "typed"]
 Phase = Literal["removal", "layout", "dig", "set", "hang", "gates", "clean_up"]
 
 

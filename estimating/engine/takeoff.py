@@ -15,13 +15,17 @@ GATE_DRIVERS = frozenset({"gate", "leaf", "leaf_ft"})
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Need:
-    """What one line, or one gate of it, needs of an item, before waste and packs."""
+    """What one line, or one gate of it, needs of an item, before waste and packs.
+
+    `pieces` is the amount with parts of a piece made whole, where a part can't serve elsewhere.
+    """
 
     item: str
     driver: str
     line_id: str
     gate_id: str = ""
     amount: float
+    pieces: float | None = None
     rule: str
 
 
@@ -128,16 +132,18 @@ def _line_need(
 ) -> Need:
     occurrences = COUNTERS[material.driver](material, line, system)
     amounts = [material.quantity * each - material.less for each in occurrences]
+    pieces = None
     if material.driver == "foot":
         amounts = [amount + material.extra_ft for amount in amounts]
         if price is None or price.unit == "each":
             # A tie or a picket serves one section; half of one can't serve the next.
-            amounts = [float(round_up(amount)) for amount in amounts]
+            pieces = float(sum(round_up(amount) for amount in amounts))
     return Need(
         item=material.item,
         driver=material.driver,
         line_id=line.line_id,
         amount=sum(amounts),
+        pieces=pieces,
         rule=_line_rule(material, sum(occurrences), len(occurrences)),
     )
 
@@ -214,14 +220,15 @@ def _merge(item: str, wanted: Sequence[Need], price: PriceItem | None) -> Quanti
     net = sum(need.amount for need in wanted)
     waste_pct = price.waste_pct if price else 0.0
     pack = price.pack if price else 1.0
-    units = round_up(net * (1 + waste_pct / 100))
+    pieces = sum(need.amount if need.pieces is None else need.pieces for need in wanted)
+    units = round_up(pieces * (1 + waste_pct / 100))
     steps = [
         Step(rule=need.rule, inputs=f"line {need.line_id}: {need.amount:g}") for need in wanted
     ]
     steps.append(
         Step(
             rule="waste, whole units, then whole packs",
-            inputs=f"{net:g} + {waste_pct:g} % -> {units}, packs of {pack:g}",
+            inputs=f"{pieces:g} + {waste_pct:g} % -> {units}, packs of {pack:g}",
         )
     )
     return Quantity(

@@ -23,7 +23,7 @@ def found(
 
 
 def with_system(system: FenceSystem, **line: Any) -> dict[str, Finding]:
-    return found(straight_line(**{"bays": 2, "system": system} | line), book=catalog(system))
+    return found(straight_line(bays=2, system=system, **line), book=catalog(system))
 
 
 def with_end_post(**changes: Any) -> FenceSystem:

@@ -253,7 +253,7 @@ def test_quantities_costs_and_hours_can_be_set_by_hand_with_a_reason() -> None:
     lines = {(each.kind, each.item): each for each in result.cost_lines}
     rail = lines["material", "rail"]
 
-    assert (rail.quantity, rail.amount, rail.overridden) == (20, Decimal("50.00"), True)
+    assert (rail.quantity, rail.amount, rail.overridden) == (Decimal(20), Decimal("50.00"), True)
     assert rail.reason == "Crooked ones; Supplier's offer"
     assert lines["labour", "dig"].amount == Decimal("248.00")
     assert {q.item: q.purchase_units for q in result.quantities}["rail"] == 20

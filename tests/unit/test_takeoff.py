@@ -77,8 +77,8 @@ LINE = replace(
         (Material(item="x", driver="job", quantity=2), 2),
         # 200 / 12 = 16.67 ft and 100 / 12 = 8.33 ft in pieces of 8 ft: 3 and 2.
         (Material(item="x", driver="rail_stock", usable_ft=8.0), 5),
-        # One each 24 in: 8.33 -> 9 and 4.17 -> 5; a piece serves one section only.
-        (Material(item="x", driver="foot", quantity=0.5), 14),
+        # One each 24 in of 300 in.
+        (Material(item="x", driver="foot", quantity=0.5), 12.5),
     ],
 )
 def test_each_driver_counts_its_own(material: Material, amount: float) -> None:
@@ -96,6 +96,13 @@ def test_feet_are_not_rounded_section_by_section() -> None:
     found = quantities(book, LINE)["wire"]
 
     assert (found.net, found.purchase_units) == (pytest.approx(33.0), 1)
+
+
+def test_a_piece_serves_one_section_only() -> None:
+    tie = Material(item="tie", driver="foot", quantity=0.5)
+
+    # One each 24 in: 8.33 -> 9 in the first section and 4.17 -> 5 in the second.
+    assert quantities(catalog(with_materials(tie)), LINE)["tie"].purchase_units == 14
 
 
 def test_boards_fill_the_clear_width_less_the_channels() -> None:
