@@ -1,0 +1,300 @@
+"""Reading fence systems, prices, rates and rules out of plain data."""
+
+from collections.abc import Collection, Mapping
+from difflib import get_close_matches
+from typing import Any, get_args
+
+from estimating.engine.catalog import (
+    Catalog,
+    Displaces,
+    Driver,
+    FenceSystem,
+    GateHardware,
+    HoleRule,
+    Material,
+    Override,
+    PostProduct,
+    PriceItem,
+    Rates,
+    Role,
+    Rules,
+    Setting,
+    TypedLine,
+)
+from estimating.engine.errors import EngineError
+from estimating.engine.fields import Entry
+
+CATALOG_KEYS = ("fence_systems", "prices", "rates", "rules")
+MOST_MATERIALS = 200
+MOST_TYPED_LINES = 200
+NARROWEST_SPACING_IN = 12.0
+
+
+def merge_catalog_data(base: Mapping[str, Any], override: Mapping[str, Any]) -> dict[str, Any]:
+    """Return the base's data with the override's over it, key by key.
+
+    A fence system or a price is replaced whole; hours, swell and rules one figure at a time.
+    """
+    merged: dict[str, Any] = {}
+    for name in CATALOG_KEYS:
+        under, over = _named(base, name), _named(override, name)
+        merged[name] = {**under, **over}
+    for name in ("hours", "swell_pct"):
+        under = _named(_named(base, "rates"), name, "rates.")
+        over = _named(_named(override, "rates"), name, "rates.")
+        merged["rates"][name] = {**under, **over}
+    return merged
+
+
+def _named(data: Mapping[str, Any], name: str, path: str = "") -> Mapping[str, Any]:
+    value = data.get(name)
+    if value is None:
+        return {}
+    if not isinstance(value, Mapping):
+        raise EngineError(f"{path}{name} must hold named fields.", field=f"{path}{name}")
+    return value
+
+
+def read_catalog(data: Mapping[str, Any]) -> Catalog:
+    """Return the catalog that plain data holds.
+
+    Raises:
+        EngineError: a field is missing, unknown, of the wrong kind or out of range.
+    """
+    entry = Entry(data, "")
+    catalog = Catalog(
+        systems=entry.named("fence_systems", _system),
+        prices=entry.named("prices", _price, most=20_000),
+        rates=_rates(entry.entry("rates", {})),
+        rules=_rules(entry.entry("rules")),
+    )
+    entry.finish()
+    return catalog
+
+
+def check_items(catalog: Catalog, systems: Collection[str]) -> None:
+    """Refuse an item that a fence system uses and the price book doesn't have.
+
+    Raises:
+        EngineError: names the field where the unknown item stands, and a near match.
+    """
+    for key in systems:
+        system = catalog.systems.get(key)
+        if system is None:
+            continue
+        for role, post in system.posts.items():
+            _check_item(post.item, catalog, f"fence_systems.{key}.posts.{role}.item")
+        for i, material in enumerate(system.materials):
+            _check_item(material.item, catalog, f"fence_systems.{key}.materials[{i}].item")
+
+
+def _check_item(item: str, catalog: Catalog, field: str) -> None:
+    if item not in catalog.prices:
+        near = get_close_matches(item, catalog.prices, n=1)
+        hint = f" Did you mean '{near[0]}'?" if near else ""
+        raise EngineError(
+            f"{field} names '{item}', which is not in the price book.{hint}", field=field
+        )
+
+
+def read_typed_lines(document: Mapping[str, Any]) -> tuple[TypedLine, ...]:
+    """Return the lines that the office typed, from a document's `typed_lines`."""
+    entries = Entry(document, "").entries("typed_lines", most=MOST_TYPED_LINES)
+    return tuple(_typed_line(each) for each in entries)
+
+
+def read_overrides(document: Mapping[str, Any]) -> tuple[Override, ...]:
+    """Return the figures set by hand, from a document's `overrides`."""
+    entries = Entry(document, "").entries("overrides", most=MOST_TYPED_LINES)
+    return tuple(_override(each) for each in entries)
+
+
+def _typed_line(entry: Entry) -> TypedLine:
+    line = TypedLine(
+        key=entry.text("key", longest=80),
+        description=entry.text("description", longest=500),
+        quantity=entry.amount("quantity", "1"),
+        unit=entry.text("unit", "each", longest=40),
+        unit_cost=entry.amount("unit_cost", "0"),
+        # A price below zero is a discount.
+        price=entry.amount("price", low="-10000000") if entry.has_value("price") else None,
+        is_optional=entry.flag("is_optional"),
+        labor_hours=entry.number("labor_hours", 0.0, high=10_000),
+    )
+    entry.has("price")
+    entry.finish()
+    return line
+
+
+def _override(entry: Entry) -> Override:
+    override = Override(
+        target=entry.text("target", longest=120),
+        value=entry.amount("value"),
+        reason=entry.text("reason", longest=500),
+    )
+    entry.finish()
+    return override
+
+
+def _system(key: str, entry: Entry) -> FenceSystem:
+    pull_every_in = entry.number("pull_every_in", None, low=NARROWEST_SPACING_IN)
+    system = FenceSystem(
+        key=key,
+        name=entry.text("name"),
+        family=entry.choice("family", ("panel", "fabric")),
+        height_in=entry.positive("height_in", high=600),
+        max_on_centre_in=entry.number("max_on_centre_in", low=NARROWEST_SPACING_IN, high=600),
+        min_clear_in=entry.number("min_clear_in", high=600),
+        spacing=entry.choice("spacing", ("level", "along_grade")),
+        division=entry.choice("division", ("equal", "full_and_short")),
+        setting=entry.choice("setting", get_args(Setting)),
+        posts=_posts(entry),
+        hole=_hole(entry.entry("hole")),
+        materials=tuple(
+            _material(each) for each in entry.entries("materials", most=MOST_MATERIALS)
+        ),
+        gate=_gate(entry.entry("gate")),
+        labor=entry.texts("labor"),
+        rail_insertion_in=entry.number("rail_insertion_in", 0.0, high=12),
+        channel_allowance_in=entry.number("channel_allowance_in", 0.0, high=12),
+        board_coverage_in=entry.number("board_coverage_in", 0.0, high=120),
+        ground_gap_in=entry.number("ground_gap_in", 2.0, high=24),
+        max_rack_in=entry.number("max_rack_in", 0.0, high=120),
+        corner_turn_deg=entry.number("corner_turn_deg", 5.0, high=90),
+        pull_every_in=pull_every_in,
+    )
+    entry.finish()
+    return system
+
+
+def _posts(entry: Entry) -> dict[str, PostProduct]:
+    posts = entry.named("posts", _post)
+    for role in posts:
+        if role not in get_args(Role):
+            allowed = ", ".join(get_args(Role))
+            raise entry.refuse(f"posts.{role}", f"is no post's role; roles are {allowed}.")
+    if "end" not in posts:
+        raise entry.refuse("posts.end", "is missing: it serves any role that has no post.")
+    return posts
+
+
+def _post(_role: str, entry: Entry) -> PostProduct:
+    displaces = entry.texts("displaces")
+    for setting, what in displaces.items():
+        if setting not in get_args(Setting) or what not in get_args(Displaces):
+            allowed = ", ".join(get_args(Displaces))
+            raise entry.refuse(f"displaces.{setting}", f"must say what it displaces: {allowed}.")
+    post = PostProduct(
+        item=entry.text("item", longest=80),
+        width_in=entry.positive("width_in", high=48),
+        length_in=entry.positive("length_in", high=600),
+        shape=entry.choice("shape", ("square", "round"), "square"),
+        wall_in=entry.number("wall_in", None, high=24),
+        displaces=displaces,
+        hole_diameter_in=entry.positive("hole_diameter_in", None, high=120),
+    )
+    entry.finish()
+    return post
+
+
+def _hole(entry: Entry) -> HoleRule:
+    hole = HoleRule(
+        base_depth_in=entry.number("base_depth_in", high=240),
+        base_height_in=entry.number("base_height_in", 0.0, high=600),
+        extra_depth_per_ft_in=entry.number("extra_depth_per_ft_in", 0.0, high=48),
+        times_width=entry.positive("times_width", 3.0, high=20),
+        times_width_up_to_in=entry.number("times_width_up_to_in", 4.0, high=48),
+        times_width_above=entry.positive("times_width_above", 3.0, high=20),
+        concrete_top_in=entry.number("concrete_top_in", -2.0, low=-48, high=12),
+        gravel_in=entry.number("gravel_in", 0.0, high=48),
+        gate_extra_depth_in=entry.number("gate_extra_depth_in", 0.0, high=120),
+    )
+    entry.finish()
+    return hole
+
+
+def _gate(entry: Entry) -> GateHardware:
+    gate = GateHardware(
+        hinge_gap_in=entry.number("hinge_gap_in", high=24),
+        latch_gap_in=entry.number("latch_gap_in", high=24),
+        centre_gap_in=entry.number("centre_gap_in", high=24),
+        largest_leaf_in=entry.positive("largest_leaf_in", 72.0, high=600),
+    )
+    entry.finish()
+    return gate
+
+
+def _material(entry: Entry) -> Material:
+    material = Material(
+        item=entry.text("item", longest=80),
+        driver=entry.choice("driver", get_args(Driver)),
+        quantity=entry.number("quantity", 1.0),
+        less=entry.number("less", 0.0),
+        roles=_each(entry, "roles", str),
+        leaves=_each(entry, "leaves", int),
+        uses=_each(entry, "uses", str),
+        infill=entry.flag("infill"),
+        usable_ft=entry.positive("usable_ft", None, high=1000),
+        extra_ft=entry.number("extra_ft", 0.0, high=1000),
+        cut=entry.choice("cut", ("", "bay_rail", "bay_board"), ""),
+    )
+    entry.finish()
+    return material
+
+
+def _each(entry: Entry, name: str, kind: type) -> tuple[Any, ...]:
+    values = entry.items(name, most=20)
+    for i, value in enumerate(values):
+        if type(value) is not kind:
+            wanted = "text" if kind is str else "a whole number"
+            raise entry.refuse(f"{name}[{i}]", f"must be {wanted}.")
+    return tuple(values)
+
+
+def _price(key: str, entry: Entry) -> PriceItem:
+    price = PriceItem(
+        key=key,
+        name=entry.text("name"),
+        kind=entry.choice("kind", ("material", "equipment", "fee"), "material"),
+        unit=entry.text("unit", "each", longest=40),
+        unit_cost=entry.amount("unit_cost"),
+        pack=entry.positive("pack", 1.0),
+        purchase_unit=entry.text("purchase_unit", "each", longest=40),
+        waste_pct=entry.number("waste_pct", 0.0, high=100),
+        yield_ft3=entry.positive("yield_ft3", None, high=100),
+    )
+    entry.finish()
+    return price
+
+
+def _rates(entry: Entry) -> Rates:
+    rates = Rates(hours=entry.numbers("hours"), swell_pct=entry.numbers("swell_pct", high=200))
+    entry.finish()
+    return rates
+
+
+def _rules(entry: Entry) -> Rules:
+    rules = Rules(
+        crew_rate=entry.amount("crew_rate"),
+        crew_size=entry.whole("crew_size", low=1, high=100),
+        hours_per_day=entry.positive("hours_per_day", high=24),
+        overhead_method=entry.choice(
+            "overhead_method", ("per_crew_day", "per_labor_hour", "percent_of_direct")
+        ),
+        overhead_rate=entry.amount("overhead_rate"),
+        target_margin_pct=entry.amount("target_margin_pct", high="95"),
+        commission_pct=entry.amount("commission_pct", "0", high="95"),
+        sales_tax_base=entry.choice("sales_tax_base", ("none", "material", "all"), "none"),
+        sales_tax_pct=entry.amount("sales_tax_pct", "0", high="100"),
+        purchase_tax_pct=entry.amount("purchase_tax_pct", "0", high="100"),
+        minimum_charge=entry.amount("minimum_charge", "0"),
+        hole_floor_in=entry.number("hole_floor_in", 30.0, high=240),
+        concrete_waste_pct=entry.number("concrete_waste_pct", 10.0, high=100),
+        bag_item=entry.text("bag_item", "concrete_80lb", longest=80),
+        travel_per_trip=entry.amount("travel_per_trip", "0"),
+        ticket_fee=entry.amount("ticket_fee", "0"),
+        equipment=entry.texts("equipment"),
+        price_rounding=entry.amount("price_rounding", "0.01", low="0.01", high="1000"),
+    )
+    entry.finish()
+    return rules
