@@ -15,9 +15,8 @@ from typing import Any
 
 import pytest
 
-from estimating.engine.catalog import TypedLine
 from estimating.engine.estimate import estimate
-from estimating.engine.reading import read_catalog, read_site
+from estimating.engine.reading import read_catalog, read_site, read_typed_lines
 from estimating.engine.result import Bay, EstimateResult, LineLayout, Post
 
 HERE = Path(__file__).parent
@@ -41,13 +40,8 @@ def estimated(name: str) -> EstimateResult:
     return estimate(
         read_site(document),
         catalog,
-        typed=[read_typed_line(row) for row in document.get("typed_lines", ())],
+        typed=read_typed_lines(document),
     )
-
-
-def read_typed_line(row: dict[str, Any]) -> TypedLine:
-    money = {k: Decimal(row[k]) for k in ("quantity", "unit_cost", "price") if k in row}
-    return TypedLine(**{**row, **money})
 
 
 class Differences:
