@@ -64,9 +64,9 @@ class CustomerFileForm(forms.Form):
         widget=forms.ClearableFileInput(attrs={"accept": ".csv,.txt,.tsv,text/csv"}),
     )
 
-    def clean_file(self) -> UploadedFile:
+    def clean_file(self) -> "UploadedFile[Any]":
         """Refuse a file that is too large to look through."""
-        upload: UploadedFile = self.cleaned_data["file"]
+        upload: UploadedFile[Any] = self.cleaned_data["file"]
         size = upload.size or 0
         if size > IMPORT_MAX_BYTES:
             raise ValidationError(

@@ -106,4 +106,6 @@ class SiteForm(PlainTextMixin, forms.ModelForm[JobSite]):
 
     def parts(self) -> list[tuple[str, str, list[forms.BoundField]]]:
         """Return the parts of the form with their fields, for the template."""
-        return [(title, intro, [self[name] for name in names]) for title, intro, names in self.PARTS]
+        return [
+            (title, intro, [self[name] for name in names]) for title, intro, names in self.PARTS
+        ]

@@ -1,0 +1,45 @@
+"""Adding and changing one row with its audit row beside it, for the services of this app."""
+
+import datetime as dt
+from collections.abc import Mapping
+from typing import Any, TypeVar
+
+from django.db import models, transaction
+
+from firm.models import User
+from firm.services.audit import differences, record, snapshot
+
+Row = TypeVar("Row", bound=models.Model)
+
+
+@transaction.atomic
+def add_row(row: Row, *, actor: User | None, action: str, at: dt.datetime) -> Row:
+    """Insert `row` and record all that is known of it."""
+    row.save(force_insert=True)
+    record(actor=actor, action=action, target=row, after=snapshot(row), at=at)
+    return row
+
+
+@transaction.atomic
+def change_row(
+    row: Row, *, changes: Mapping[str, Any], actor: User | None, action: str, at: dt.datetime
+) -> Row:
+    """Write `changes` to the row as it stands in the database; record only what differs.
+
+    The row is read anew under a lock: a form has already written into the one passed in.
+    """
+    kept = locked(row)
+    before = snapshot(kept)
+    for name, value in changes.items():
+        setattr(kept, name, value)
+    old, new = differences(before, snapshot(kept))
+    if new:
+        kept.save(update_fields=list(changes))
+        record(actor=actor, action=action, target=kept, before=old, after=new, at=at)
+    return kept
+
+
+def locked(row: Row) -> Row:
+    """Return the row as the database has it, locked until the transaction ends."""
+    kept: Row = type(row)._default_manager.select_for_update().get(pk=row.pk)
+    return kept
