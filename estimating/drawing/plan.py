@@ -196,8 +196,8 @@ def _dimension(sheet: Sheet, start: Point, end: Point, *, text: str, side: str) 
     label = sheet.paper.place(candidates)
     if label is None:
         return
-    offset = _offset_of(label, start, along)
-    sheet.labels.append(_dimension_line(start, end, offset))
+    away = _offset_of(label, start, along)
+    sheet.labels.append(_dimension_line(start, end, away))
     sheet.labels.append(marks.words(text, label.x, label.y, size=12, angle_deg=angle, bold=True))
 
 

@@ -1,0 +1,194 @@
+"""Makes the form of a measured site: from a document, or from what was typed."""
+
+import re
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from django import forms
+
+from estimating.forms.measure_rows import LineForm, RowForm
+from estimating.forms.measurements import (
+    ROWS,
+    ConditionsForm,
+    HeadForm,
+    LineForms,
+    MeasureForm,
+    letter,
+)
+
+MOST_ROWS = 400
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class FormMaker:
+    """Makes the page's form: from a document, from what was typed, or blank rows of it."""
+
+    systems: list[tuple[str, str]]
+    units: str
+
+    def from_document(
+        self, document: Mapping[str, Any], *, based_on: int, conditions: Mapping[str, Any]
+    ) -> MeasureForm:
+        """Return the form of a document; `conditions` stand where it has none."""
+        head = {"based_on": based_on, "name": document["name"], "notes": document.get("notes", "")}
+        lines = [
+            self._line_from(values, number)
+            for number, values in enumerate(document.get("lines") or [{}], start=1)
+        ]
+        return MeasureForm(
+            head=HeadForm(initial=head, prefix="site"),
+            conditions=ConditionsForm(
+                initial={**conditions, **document.get("conditions", {})},
+                prefix="conditions",
+                units=self.units,
+            ),
+            lines=lines,
+        )
+
+    def _line_from(self, values: Mapping[str, Any], number: int) -> LineForms:
+        prefix = f"lines-{number - 1}"
+        flat = {name: value for name, value in values.items() if name not in ROWS}
+        for end in ("start", "end"):
+            flat |= {f"{end}_{name}": value for name, value in values.get(end, {}).items()}
+        rows = {
+            kind: [
+                self.row(kind, f"{prefix}-{kind}-{i}", initial=row)
+                for i, row in enumerate(values.get(kind, []))
+            ]
+            for kind in ROWS
+        }
+        if not rows["legs"] and not rows["points"]:
+            rows["legs"] = [self.row("legs", f"{prefix}-legs-0")]
+        flat.setdefault("id", letter(number - 1))
+        return LineForms(
+            form=self.line(prefix, initial=flat), rows=rows, prefix=prefix, number=number
+        )
+
+    def from_typed(self, data: Mapping[str, str]) -> MeasureForm:
+        """Return the form bound to what was typed, to be checked."""
+        return self._typed(data, is_checked=True)
+
+    def draft(self, data: Mapping[str, str], act: str) -> MeasureForm:
+        """Return the form as typed, unchecked, with a row added or taken out by `act`."""
+        verb, _, target = act.partition(":")
+        kept = {
+            key: value
+            for key, value in data.items()
+            if not (verb == "remove" and key.startswith(f"{target}-"))
+        }
+        form = self._typed(kept, is_checked=False)
+        if verb == "add" and target == "lines":
+            self._add_line(form)
+        elif verb == "add":
+            self._add_row(form, target)
+        return form
+
+    def _add_line(self, form: MeasureForm) -> None:
+        last = form.lines[-1] if form.lines else None
+        index = int(last.prefix.partition("-")[2]) + 1 if last else 0
+        line = self._line_from({"id": letter(index)}, index + 1)
+        if last:
+            line.form.initial["system"] = last.form["system"].value()
+        form.lines.append(line)
+
+    def _add_row(self, form: MeasureForm, target: str) -> None:
+        for line in form.lines:
+            for kind, rows in line.rows.items():
+                if target == f"{line.prefix}-{kind}":
+                    index = int(str(rows[-1].prefix).rpartition("-")[2]) + 1 if rows else 0
+                    rows.append(self.row(kind, f"{target}-{index}"))
+
+    def _typed(self, data: Mapping[str, str], *, is_checked: bool) -> MeasureForm:
+        lines = []
+        for number, index in enumerate(_indexes(data, "lines"), start=1):
+            prefix = f"lines-{index}"
+            rows = {
+                kind: [
+                    self.row(kind, f"{prefix}-{kind}-{i}", data=data, is_checked=is_checked)
+                    for i in _indexes(data, f"{prefix}-{kind}")
+                ]
+                for kind in ROWS
+            }
+            form = self.line(prefix, data=data, is_checked=is_checked)
+            lines.append(LineForms(form=form, rows=rows, prefix=prefix, number=number))
+        head, conditions = (
+            (
+                HeadForm(data, prefix="site"),
+                ConditionsForm(data, prefix="conditions", units=self.units),
+            )
+            if is_checked
+            else (
+                HeadForm(initial=_raw(data, "site", HeadForm), prefix="site"),
+                ConditionsForm(
+                    initial=_raw(data, "conditions", ConditionsForm),
+                    prefix="conditions",
+                    units=self.units,
+                ),
+            )
+        )
+        return MeasureForm(head=head, conditions=conditions, lines=lines)
+
+    def line(
+        self,
+        prefix: str,
+        *,
+        initial: Mapping[str, Any] | None = None,
+        data: Mapping[str, str] | None = None,
+        is_checked: bool = False,
+    ) -> LineForm:
+        """Return a line's own form."""
+        given = _given(LineForm, prefix, initial=initial, data=data, is_checked=is_checked)
+        return LineForm(prefix=prefix, units=self.units, systems=self.systems, **given)
+
+    def row(
+        self,
+        kind: str,
+        prefix: str,
+        *,
+        initial: Mapping[str, Any] | None = None,
+        data: Mapping[str, str] | None = None,
+        is_checked: bool = False,
+    ) -> RowForm:
+        """Return the form of one row."""
+        given = _given(ROWS[kind], prefix, initial=initial, data=data, is_checked=is_checked)
+        return ROWS[kind](prefix=prefix, units=self.units, **given)
+
+    def blank_line(self) -> LineForms:
+        """Return the line that the page copies when one is added without a reload."""
+        rows = {kind: [] for kind in ROWS} | {"legs": [self.row("legs", "lines-__line__-legs-0")]}
+        return LineForms(
+            form=self.line("lines-__line__", initial={"id": "__mark__"}),
+            rows=rows,
+            prefix="lines-__line__",
+            number=0,
+        )
+
+    def blank_rows(self) -> dict[str, RowForm]:
+        """Return one row of each kind, to be copied likewise."""
+        return {kind: self.row(kind, f"__parent__-{kind}-__row__") for kind in ROWS}
+
+
+def _given(
+    form_class: type[forms.Form],
+    prefix: str,
+    *,
+    initial: Mapping[str, Any] | None,
+    data: Mapping[str, str] | None,
+    is_checked: bool,
+) -> dict[str, Any]:
+    if data is None:
+        return {"initial": dict(initial or {})}
+    return {"data": data} if is_checked else {"initial": _raw(data, prefix, form_class)}
+
+
+def _raw(data: Mapping[str, str], prefix: str, form_class: type[forms.Form]) -> dict[str, Any]:
+    """Return what was typed into a form, as it was typed."""
+    return {name: data.get(f"{prefix}-{name}", "") for name in form_class.base_fields}
+
+
+def _indexes(data: Iterable[str], prefix: str) -> list[int]:
+    """Return the numbers of the rows that were sent, in order."""
+    pattern = re.compile(rf"^{re.escape(prefix)}-(\d{{1,4}})-")
+    found = {int(match[1]) for key in data if (match := pattern.match(key))}
+    return sorted(found)[:MOST_ROWS]

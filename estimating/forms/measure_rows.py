@@ -1,0 +1,210 @@
+"""The forms of one measured line: its head, legs, coordinates, gates, ground shots and strips."""
+
+from typing import Any, ClassVar
+
+from django import forms
+
+from firm.forms.fields import LengthField, PlainTextMixin
+
+GRID_PER_IN = 16
+FAR_IN = 12 * 5280.0 * 2  # two miles: more is a slip of the finger
+
+SCOPES = (
+    ("whole_fence", "Whole fence"),
+    ("posts_only", "Posts only"),
+    ("removal", "Removal of an old fence"),
+)
+YARDS = (("rear", "Rear yard"), ("side", "Side yard"), ("front", "Front yard"))
+FACES = (("left", "Left of the line"), ("right", "Right of the line"))
+TAPED = (("level", "Tape held level"), ("along_grade", "Tape laid along the ground"))
+END_KINDS = (
+    ("post", "New end post"),
+    ("wall", "Wall, no post"),
+    ("existing_post", "Post that stands already"),
+    ("shared_post", "Post of another line"),
+)
+MEASURED_AT = (
+    ("post_centre", "Centre of the post"),
+    ("inner_face", "Face towards the fence"),
+    ("outer_face", "Face away from the fence"),
+    ("wall_face", "Face of the wall"),
+)
+LEAVES = (("1", "1 leaf"), ("2", "2 leaves"))
+USES = (
+    ("walk", "Walk"),
+    ("mower", "Mower"),
+    ("drive", "Drive"),
+    ("pool", "Pool"),
+    ("livestock", "Livestock"),
+)
+HINGES = (
+    ("start", "Near side of the opening"),
+    ("end", "Far side of the opening"),
+    ("both", "Both sides (2 leaves)"),
+)
+SWINGS = (("left", "To the left"), ("right", "To the right"))
+
+
+class RowForm(PlainTextMixin, forms.Form):
+    """Fields named as in the document; a row in which none of `typed` is filled is no row."""
+
+    use_required_attribute = False
+    typed: ClassVar[tuple[str, ...]] = ()
+    counts_from_one: ClassVar[str] = ""
+
+    def __init__(self, *args: Any, units: str = "us", **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        for field in self.fields.values():
+            if isinstance(field, LengthField):
+                field.units = units
+
+    @property
+    def is_blank(self) -> bool:
+        """Whether nothing was typed into this row."""
+        return not any(self.data.get(self.add_prefix(name), "").strip() for name in self.typed)
+
+    def values(self) -> dict[str, Any]:
+        """Return this row as the document keeps it, lengths on the grid of sixteenths."""
+        return {
+            name: _on_grid(value) if isinstance(self.fields[name], LengthField) else value
+            for name, value in self.cleaned_data.items()
+            if value is not None
+        }
+
+
+def _on_grid(value: float) -> float:
+    return round(value * GRID_PER_IN) / GRID_PER_IN
+
+
+def _choice(choices: tuple[tuple[str, str], ...], label: str) -> forms.ChoiceField:
+    """Return a choice that starts on its first entry, and falls back to it where left out."""
+    return forms.ChoiceField(label=label, choices=choices, initial=choices[0][0], required=False)
+
+
+def _degrees(label: str, *, initial: float | None = None, largest: float = 360) -> forms.FloatField:
+    return forms.FloatField(
+        label=label,
+        required=False,
+        initial=initial,
+        min_value=-largest,
+        max_value=largest,
+        widget=forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off"}),
+    )
+
+
+class LegForm(RowForm):
+    """One straight stretch."""
+
+    typed = ("length_in", "turn_deg")
+
+    length_in = LengthField(label="Length", max_in=FAR_IN)
+    turn_deg = _degrees("Turn at its start, °", largest=180)
+
+    def values(self) -> dict[str, Any]:
+        """Return the leg; no turn typed is no turn."""
+        return {"turn_deg": 0.0, **super().values()}
+
+
+class PointForm(RowForm):
+    """One corner by its coordinates."""
+
+    typed = ("x_in", "y_in")
+
+    x_in = LengthField(label="East", min_in=None, max_in=FAR_IN)
+    y_in = LengthField(label="North", min_in=None, max_in=FAR_IN)
+
+
+class GateForm(RowForm):
+    """One gate by its clear opening."""
+
+    typed = ("station_in", "clear_opening_in")
+
+    id = forms.CharField(label="Mark", max_length=10, required=False)
+    station_in = LengthField(label="Opening begins at", max_in=FAR_IN)
+    clear_opening_in = LengthField(label="Clear opening", max_in=FAR_IN)
+    leaves = forms.TypedChoiceField(
+        label="Leaves", choices=LEAVES, coerce=int, initial="1", empty_value=1, required=False
+    )
+    use = _choice(USES, "Use")
+    hinge_side = _choice(HINGES, "Hinges")
+    swing = _choice(SWINGS, "Swings")
+    latch = forms.CharField(label="Latch", max_length=40, initial="standard", required=False)
+
+    def clean_hinge_side(self) -> str:
+        """Hang two leaves on both sides whatever else was left standing there."""
+        if self.cleaned_data.get("leaves") == 2:
+            return "both"
+        return self.cleaned_data.get("hinge_side") or "start"
+
+
+class GroundForm(RowForm):
+    """The ground's height at a station."""
+
+    typed = ("station_in", "elevation_in")
+
+    station_in = LengthField(label="At", max_in=FAR_IN)
+    elevation_in = LengthField(label="Height of the ground", min_in=None, max_in=FAR_IN)
+
+
+class NoDigForm(RowForm):
+    """A utility mark that crosses the line."""
+
+    typed = ("station_in", "facility_width_in", "utility")
+
+    station_in = LengthField(label="Crosses at", max_in=FAR_IN)
+    facility_width_in = LengthField(label="Width of the line or pipe", max_in=FAR_IN)
+    crossing_deg = _degrees("Angle to the fence, °", initial=90, largest=90)
+    utility = forms.CharField(label="What it is", max_length=60, required=False)
+    hand_dig = forms.BooleanField(label="Posts may stand here, dug by hand", required=False)
+
+    def values(self) -> dict[str, Any]:
+        """Return the strip; no angle typed is a square crossing."""
+        return {"crossing_deg": 90.0, **super().values()}
+
+
+class LineForm(RowForm):
+    """What holds for a whole line."""
+
+    id = forms.CharField(max_length=20, widget=forms.HiddenInput, required=False)
+    name = forms.CharField(label="Name", max_length=60, required=False)
+    system = forms.ChoiceField(label="Fence", choices=())
+    scope = _choice(SCOPES, "Scope")
+    yard = _choice(YARDS, "Yard")
+    finished_face = _choice(FACES, "Finished face")
+    taped = _choice(TAPED, "Taped how")
+    start_kind = _choice(END_KINDS, "Starts with")
+    start_measured_at = _choice(MEASURED_AT, "Tape held to")
+    start_shared_line = forms.CharField(label="Other line", max_length=20, required=False)
+    start_shared_at = forms.CharField(label="Where on it", max_length=12, required=False)
+    end_kind = _choice(END_KINDS, "Ends with")
+    end_measured_at = _choice(MEASURED_AT, "Tape held to")
+    end_shared_line = forms.CharField(label="Other line", max_length=20, required=False)
+    end_shared_at = forms.CharField(label="Where on it", max_length=12, required=False)
+    closed = forms.BooleanField(
+        label="Closed loop: the last leg ends where the first begins", required=False
+    )
+    start_x_in = LengthField(label="Start, east of the plan's zero", min_in=None, required=False)
+    start_y_in = LengthField(label="Start, north of it", min_in=None, required=False)
+    bearing_deg = _degrees("Heading of the first leg, ° from north", initial=90)
+
+    def __init__(self, *args: Any, systems: list[tuple[str, str]], **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        system = self.fields["system"]
+        assert isinstance(system, forms.ChoiceField)  # noqa: S101 - tells the type checker
+        system.choices = systems
+
+    def values(self) -> dict[str, Any]:
+        """Return the line without its rows; ends as the document nests them."""
+        flat = {
+            "start_x_in": 0.0,
+            "start_y_in": 0.0,
+            "bearing_deg": 90.0,
+            **super().values(),
+        }
+        for end in ("start", "end"):
+            flat[end] = {
+                name: value
+                for name in ("kind", "measured_at", "shared_line", "shared_at")
+                if (value := flat.pop(f"{end}_{name}", ""))
+            }
+        return {name: value for name, value in flat.items() if value != ""}

@@ -1,0 +1,260 @@
+"""Questions about estimates: lists of them, and one of them with everything its page shows."""
+
+import datetime as dt
+from dataclasses import dataclass
+from decimal import Decimal
+
+from django.db.models import Q, QuerySet
+
+from estimating import mapping
+from estimating.drawing.plan import plan_svg
+from estimating.engine.errors import EngineError
+from estimating.engine.result import (
+    Bay,
+    EstimateResult,
+    Finding,
+    GateLayout,
+    Hole,
+    Hours,
+    LineLayout,
+    Post,
+    Section,
+)
+from estimating.models import Estimate, EstimateLine, EstimateOverride, Proposal
+from estimating.selectors.measurements import read_document, read_with, work_out
+
+SEVERITIES = ("stop", "warn", "note")
+PHASE_WORDS = {
+    "removal": "Removal of the old fence",
+    "layout": "Layout and string",
+    "dig": "Digging",
+    "set": "Setting posts, concrete",
+    "hang": "Hanging",
+    "gates": "Gates",
+    "clean_up": "Set-up, spoil, clean-up",
+}
+DIG_AND_SET = frozenset({"layout", "dig", "set"})
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class PostRow:
+    """A post with its hole."""
+
+    post: Post
+    hole: Hole | None
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class LineView:
+    """A line with its rows, for the page."""
+
+    line: LineLayout
+    system_name: str
+    sections: tuple[Section, ...]
+    bays: tuple[Bay, ...]
+    gates: tuple[GateLayout, ...]
+    posts: list[PostRow]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class HoursRow:
+    """The hours of a phase under the words of the page, and their share of all."""
+
+    hours: Hours
+    words: str
+    share_pct: float
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class HandSetRow:
+    """A figure set by hand beside the engine's own."""
+
+    override: EstimateOverride
+    words: str
+    own: str
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class EstimateView:
+    """Everything the page of one estimate shows."""
+
+    estimate: Estimate
+    result: EstimateResult
+    plan: str
+    findings: list[Finding]
+    lines: list[LineView]
+    hours: list[HoursRow]
+    dig_and_set_pct: float
+    typed: list[EstimateLine]
+    hand_set: list[HandSetRow]
+    proposals: list[Proposal]
+    revision_before: Estimate | None
+    revision_after: Estimate | None
+    is_open: bool
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Difference:
+    """One figure as it stands and as it would be at today's prices."""
+
+    words: str
+    old: Decimal
+    new: Decimal
+
+    @property
+    def change(self) -> Decimal:
+        """How much it would rise, negative where it falls."""
+        return self.new - self.old
+
+
+def estimates(
+    *, words: str = "", customer: int | None = None, state: str = ""
+) -> QuerySet[Estimate]:
+    """Return estimates, newest first, narrowed by number or words, customer and state."""
+    rows = Estimate.objects.select_related("customer", "site").defer(
+        "document", "catalog", "result"
+    )
+    if words:
+        found = Q(title__icontains=words) | Q(customer__name__icontains=words)
+        found |= Q(site__street__icontains=words)
+        number = words.partition("-")[0]
+        rows = rows.filter(found | Q(number=int(number)) if number.isdecimal() else found)
+    if customer:
+        rows = rows.filter(customer=customer)
+    return rows.filter(state=state) if state else rows
+
+
+def estimate_view(estimate: Estimate) -> EstimateView | None:
+    """Return what the page of an estimate shows, or None where it was never priced."""
+    result = mapping.result_of(estimate)
+    if result is None:
+        return None
+    holes = {hole.post_number: hole for hole in result.holes}
+    before = estimate.replaces
+    return EstimateView(
+        estimate=estimate,
+        result=result,
+        plan=plan_svg(result.lines, title=f"Site plan of {estimate.title}"),
+        findings=sorted(result.findings, key=lambda each: SEVERITIES.index(each.severity)),
+        lines=[_line_view(estimate, line, holes) for line in result.lines],
+        hours=[_hours_row(hours, result.total_hours) for hours in result.hours],
+        dig_and_set_pct=_share(
+            sum(each.labor_hours for each in result.hours if each.phase in DIG_AND_SET),
+            result.total_hours,
+        ),
+        typed=list(estimate.typed_lines.all()),
+        hand_set=_hand_set(estimate, result),
+        proposals=list(estimate.proposals.defer("content")),
+        revision_before=before,
+        revision_after=Estimate.objects.filter(replaces=estimate).first(),
+        is_open=estimate.state == Estimate.State.OPEN,
+    )
+
+
+def _line_view(estimate: Estimate, line: LineLayout, holes: dict[int, Hole]) -> LineView:
+    systems = estimate.catalog.get("fence_systems", {})
+    return LineView(
+        line=line,
+        system_name=str(systems.get(line.system, {}).get("name", line.system)),
+        sections=line.sections,
+        bays=line.bays,
+        gates=line.gates,
+        posts=[PostRow(post=post, hole=holes.get(post.number)) for post in line.posts],
+    )
+
+
+def _hours_row(hours: Hours, total: float) -> HoursRow:
+    return HoursRow(
+        hours=hours,
+        words=PHASE_WORDS[hours.phase],
+        share_pct=_share(hours.labor_hours, total),
+    )
+
+
+def _share(part: float, whole: float) -> float:
+    return 100 * part / whole if whole else 0.0
+
+
+def _hand_set(estimate: Estimate, result: EstimateResult) -> list[HandSetRow]:
+    rows = list(estimate.overrides.select_related("set_by"))
+    if not rows:
+        return []
+    own = figures(estimate, _without_overrides(estimate) or result)
+    words = target_words(result)
+    return [
+        HandSetRow(
+            override=row,
+            words=words.get(row.target, row.target),
+            own=own.get(row.target, "not used any more"),
+        )
+        for row in rows
+    ]
+
+
+def _without_overrides(estimate: Estimate) -> EstimateResult | None:
+    try:
+        read = read_with(estimate.document, estimate.catalog)
+        return work_out(read, typed=mapping.typed_lines(estimate.typed_lines.all()))
+    except EngineError:
+        return None
+
+
+def figures(estimate: Estimate, result: EstimateResult) -> dict[str, str]:
+    """Return the engine's figures by the targets an override can name."""
+    prices = estimate.catalog.get("prices", {})
+    found = {"price": f"{result.money.price_before_tax}"}
+    for quantity in result.quantities:
+        found[f"quantity:{quantity.item}"] = f"{quantity.purchase_units} {quantity.purchase_unit}"
+        cost = prices.get(quantity.item, {}).get("unit_cost")
+        found[f"unit_cost:{quantity.item}"] = str(cost) if cost is not None else "no price"
+    for hours in result.hours:
+        found[f"hours:{hours.phase}"] = f"{hours.labor_hours:.2f} h"
+    return found
+
+
+def target_words(result: EstimateResult) -> dict[str, str]:
+    """Return what can be set by hand, in words."""
+    words = {"price": "Price before tax"}
+    words |= {
+        f"hours:{hours.phase}": f"Hours: {PHASE_WORDS[hours.phase].lower()}"
+        for hours in result.hours
+    }
+    words |= {f"quantity:{each.item}": f"Quantity: {each.name}" for each in result.quantities}
+    words |= {f"unit_cost:{each.item}": f"Unit cost: {each.name}" for each in result.quantities}
+    return words
+
+
+def price_differences(estimate: Estimate, *, today: dt.date) -> list[Difference]:
+    """Return the money of an estimate now and at today's price book, without changing it.
+
+    Raises:
+        EngineError: the engine can't work with today's catalog or the newest measurement.
+    """
+    newest = estimate.measurement
+    if newest:
+        newest = newest.site.measurements.order_by("-version").first()
+    read = read_document(newest.document if newest else estimate.document, today=today)
+    new = work_out(
+        read,
+        typed=mapping.typed_lines(estimate.typed_lines.all()),
+        overrides=mapping.overrides(estimate.overrides.all()),
+    ).money
+    old_result = mapping.result_of(estimate)
+    if old_result is None:
+        return []
+    old = old_result.money
+    return [
+        Difference(words=words, old=getattr(old, name), new=getattr(new, name))
+        for name, words in (
+            ("material", "Material"),
+            ("labour", "Labour"),
+            ("equipment", "Equipment"),
+            ("fees", "Fees"),
+            ("travel", "Travel"),
+            ("typed", "Typed lines"),
+            ("direct_cost", "Direct cost"),
+            ("overhead", "Overhead"),
+            ("price_before_tax", "Price before tax"),
+            ("price", "Price"),
+        )
+    ]

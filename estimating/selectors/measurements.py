@@ -1,0 +1,105 @@
+"""Questions about measured sites: the newest version, and what the engine makes of a document."""
+
+import datetime as dt
+from dataclasses import dataclass
+from typing import Any
+
+from estimating import mapping
+from estimating.engine.catalog import Catalog, Override, TypedLine
+from estimating.engine.estimate import estimate
+from estimating.engine.reading import merge_catalog_data, read_catalog, read_site
+from estimating.engine.result import EstimateResult
+from estimating.engine.site import Site
+from estimating.models import SiteMeasurement
+from firm.models import JobSite
+
+CATALOG_KEYS = ("fence_systems", "prices", "rates", "rules")
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class ReadDocument:
+    """A document as the engine takes it, and the catalog data it is built and priced with."""
+
+    site: Site
+    catalog: Catalog
+    catalog_data: dict[str, Any]
+
+
+def latest_measurement(site: JobSite) -> SiteMeasurement | None:
+    """Return the newest version of the site's document."""
+    return (
+        SiteMeasurement.objects.filter(site=site)
+        .select_related("saved_by")
+        .order_by("-version")
+        .first()
+    )
+
+
+def measurements_of(site: JobSite) -> list[SiteMeasurement]:
+    """Return all versions, newest first."""
+    return list(
+        SiteMeasurement.objects.filter(site=site).select_related("saved_by").order_by("-version")
+    )
+
+
+def conditions_of(site: JobSite) -> dict[str, Any]:
+    """Return what the site and its jurisdiction say, as a new document begins with it."""
+    conditions: dict[str, Any] = {
+        "soil_class": site.soil,
+        "dig_method": site.dig_method,
+        "spoil": site.spoil,
+        "long_barrow": site.long_barrow,
+        "pool_barrier": site.pool_barrier,
+        "hand_dig_tolerance_in": 24.0,
+        "trips": 0,
+    }
+    place = site.jurisdiction
+    if place is None:
+        return conditions
+    return conditions | {
+        "frost_depth_in": place.frost_depth_in,
+        "local_hole_depth_in": place.hole_depth_in,
+        "hand_dig_tolerance_in": place.hand_dig_tolerance_in,
+        "height_limit_front_in": place.height_limit_front_in,
+        "height_limit_side_in": place.height_limit_side_in,
+        "height_limit_rear_in": place.height_limit_rear_in,
+        "setback_in": place.setback_in,
+        "permit_fee": place.permit_fee if place.permit_required else 0,
+    }
+
+
+def read_document(document: dict[str, Any], *, today: dt.date) -> ReadDocument:
+    """Read a document with the firm's catalog, under what the document brings of its own.
+
+    Raises:
+        EngineError: the document can't be worked with; the error names the field.
+    """
+    own = {key: document[key] for key in CATALOG_KEYS if key in document}
+    data = merge_catalog_data(mapping.firm_catalog_data(today=today), own)
+    return read_with(document, data)
+
+
+def read_with(document: dict[str, Any], catalog_data: dict[str, Any]) -> ReadDocument:
+    """Read a document with catalog data that is already complete, such as an estimate's own."""
+    catalog = read_catalog(catalog_data)
+    site = read_site(document) if document.get("lines") else _no_layout(document)
+    return ReadDocument(site=site, catalog=catalog, catalog_data=catalog_data)
+
+
+def _no_layout(document: dict[str, Any]) -> Site:
+    """Return the site of a repair: a name, and nothing to lay out."""
+    return Site(name=str(document.get("name", "")), lines=())
+
+
+def work_out(
+    read: ReadDocument,
+    *,
+    typed: list[TypedLine] | None = None,
+    overrides: list[Override] | None = None,
+) -> EstimateResult:
+    """Run the engine.
+
+    Raises:
+        EngineError: a figure can't be worked with; the error names the field.
+    """
+    return estimate(read.site, read.catalog, typed=typed or (), overrides=overrides or ())
