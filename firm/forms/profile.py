@@ -264,6 +264,8 @@ class ProfileForm(PlainTextMixin, forms.ModelForm[FirmProfile]):
 def first_run_initial() -> dict[str, Any]:
     """Return the words a new firm starts from; it changes them before they are printed."""
     return {
+        # What the starter's fence systems are made for: 24 in is enough for low chain link.
+        "hole_floor_in": 24.0,
         "terms": START_TERMS,
         "cancellation_text": START_CANCELLATION,
         "warranty_text": START_WARRANTY,

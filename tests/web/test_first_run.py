@@ -63,7 +63,7 @@ def test_set_up_makes_firm_and_owner_and_logs_the_owner_in(client: Client) -> No
         2417,
         "64.50",
     )
-    assert firm.hole_floor_in == 30
+    assert firm.hole_floor_in == 24
     owner = User.objects.get()
     assert (owner.username, owner.role) == ("dana", Role.OWNER)
     assert client.get("/settings/").status_code == 200
