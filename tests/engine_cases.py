@@ -190,7 +190,8 @@ def straight_line(
     length_in = bays * on_centre_in
     spacer_in = on_centre_in - product.width_in
     fields = {"product": product.item, "width_in": product.width_in} | dict(post_changes or {})
-    kinds: list[PostKind] = ["end", *(["line"] * (bays - 1)), "end"]
+    line_posts: list[PostKind] = ["line"] * (bays - 1)
+    kinds: list[PostKind] = ["end", *line_posts, "end"]
     return LineLayout(
         line_id=line_id,
         name="",

@@ -4,7 +4,8 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from estimating.engine.catalog import Catalog, FenceSystem, PostProduct, Setting
+from estimating.engine.catalog import Catalog, FenceSystem, Setting
+from estimating.engine.products import hole_diameter_in, product_for
 from estimating.engine.result import Concrete, Finding, Hole, LineLayout, Post
 from estimating.engine.site import Conditions
 from firm.measure.units import (
@@ -40,21 +41,6 @@ class Footings:
         return tuple(each.hole for each in self.post_holes)
 
 
-def product_for(system: FenceSystem, post: Post) -> PostProduct:
-    """Return the product that stands in the post's role; the end post serves any other role."""
-    return system.posts.get(post.kind) or system.posts["end"]
-
-
-def hole_diameter_in(system: FenceSystem, post: Post) -> float:
-    """Return the hole's diameter: the product's own, or a multiple of the post's width."""
-    own = product_for(system, post).hole_diameter_in
-    if own is not None:
-        return own
-    rule = system.hole
-    is_small = post.width_in <= rule.times_width_up_to_in
-    return post.width_in * (rule.times_width if is_small else rule.times_width_above)
-
-
 def system_depth_in(system: FenceSystem) -> float:
     """Return the depth that the fence system itself asks for."""
     rule = system.hole
@@ -86,10 +72,10 @@ def displaced_ft3(system: FenceSystem, post: Post, *, length_in: float) -> float
     A hollow post pushed into wet concrete fills up and displaces nothing worth counting; one
     braced first and poured around displaces its outline, as a solid one does.
     """
-    displaces = product_for(system, post).displaces.get(system.setting, "nothing")
+    displaces = product_for(system, post.kind).displaces.get(system.setting, "nothing")
     if displaces == "nothing":
         return 0.0
-    is_round = product_for(system, post).shape == "round"
+    is_round = product_for(system, post.kind).shape == "round"
     area_in2 = post.width_in**2 * (math.pi / 4 if is_round else 1.0)
     return area_in2 * length_in / CUBIC_IN_PER_CUBIC_FT
 
@@ -98,7 +84,7 @@ def hole_for(
     system: FenceSystem, post: Post, conditions: Conditions, *, floor_in: float, swell_pct: float
 ) -> Hole:
     """Return one post's hole: size, concrete net of the post, and the loose soil it gives."""
-    diameter_in = hole_diameter_in(system, post)
+    diameter_in = hole_diameter_in(system, product_for(system, post.kind))
     depth_in, depth_rule = hole_depth_in(system, post, conditions, floor_in=floor_in)
     concrete_length_in = max(0.0, depth_in + system.hole.concrete_top_in - system.hole.gravel_in)
     ft3_per_in = math.pi / 4 * diameter_in**2 / CUBIC_IN_PER_CUBIC_FT

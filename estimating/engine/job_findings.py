@@ -4,8 +4,9 @@ import math
 from collections.abc import Iterable, Iterator, Sequence
 
 from estimating.engine.catalog import Catalog, FenceSystem
-from estimating.engine.footings import Footings, PostHole, product_for
+from estimating.engine.footings import Footings, PostHole
 from estimating.engine.labor import DIG_AND_SET, HANG, Labor
+from estimating.engine.products import product_for
 from estimating.engine.result import Finding, LineLayout
 from estimating.engine.site import Conditions
 from firm.measure.units import IN_PER_FT
@@ -89,7 +90,7 @@ def _hole_findings(footings: Footings) -> Iterator[Finding]:
 
 
 def _width_across_in(each: PostHole) -> float:
-    is_round = product_for(each.system, each.post).shape == "round"
+    is_round = product_for(each.system, each.post.kind).shape == "round"
     return each.post.width_in * (1.0 if is_round else math.sqrt(2))
 
 
@@ -186,8 +187,7 @@ def _band_finding(line: LineLayout, system: FenceSystem) -> Iterator[Finding]:
 
 def _stiffener_findings(line: LineLayout, system: FenceSystem) -> Iterator[Finding]:
     """Yield what a hollow gate post still needs."""
-    gate_post = system.posts.get("gate") or system.posts["end"]
-    is_hollow = not HOLLOW.isdisjoint(gate_post.displaces.values())
+    is_hollow = not HOLLOW.isdisjoint(product_for(system, "gate").displaces.values())
     has_stiffener = any(m.driver == "post" and m.roles == ("gate",) for m in system.materials)
     if is_hollow and not has_stiffener:
         yield Finding(

@@ -71,12 +71,13 @@ def overhead_for(direct_cost: Decimal, hours: Decimal, rules: Rules) -> Decimal:
 
 def crew_days_for(hours: Decimal, rules: Rules) -> Decimal:
     """Return the days the whole crew takes, unrounded."""
-    if rules.crew_size <= 0 or rules.hours_per_day <= 0:
+    hours_in_day = to_decimal(rules.hours_per_day, 4)
+    if rules.crew_size <= 0 or hours_in_day <= 0:
         raise EngineError(
             "A crew needs people and hours in its day.",
             field="rules.crew_size" if rules.crew_size <= 0 else "rules.hours_per_day",
         )
-    return hours / (rules.crew_size * to_decimal(rules.hours_per_day, 4))
+    return hours / (rules.crew_size * hours_in_day)
 
 
 def marked_up(direct_cost: Decimal, hours: Decimal, rules: Rules) -> Decimal:

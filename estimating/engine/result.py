@@ -188,7 +188,7 @@ class OptionPrice:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Money:
-    """The build-up: direct cost is the sum of the seven above it; price is the sum of lines and tax.
+    """The build-up: direct cost is the sum of the seven above it; price is its lines and tax.
 
     `margin` is what remains of the price before tax after break-even and commission.
     """

@@ -6,7 +6,8 @@ from estimating.engine.catalog import Catalog
 from estimating.engine.result import EstimateResult, LineLayout
 from estimating.engine.site import Site
 from firm.measure.lengths import format_ft_in, format_in
-from firm.measure.money import format_money
+from firm.measure.money import format_money, to_cents
+from firm.measure.units import IN_PER_FT, to_decimal
 
 SEVERITIES = {"stop": "STOP", "warn": "Warning", "note": "Note"}
 PHASES = {
@@ -90,7 +91,7 @@ def _posts(line: LineLayout) -> Iterator[str]:
         return
     yield ""
     yield from table(
-        ("Post", "kind", "routing", "remark", "station", "width", "length"),
+        ("Post", "kind", "routing", "remark", "station", "x ft", "y ft", "width", "length"),
         (
             (
                 str(post.number),
@@ -98,6 +99,8 @@ def _posts(line: LineLayout) -> Iterator[str]:
                 post.routing.replace("_", "-"),
                 _remark(post.hand_dig, post.shared_with),
                 format_ft_in(post.station_in),
+                f"{post.x_in / IN_PER_FT:.2f}",
+                f"{post.y_in / IN_PER_FT:.2f}",
                 format_in(post.width_in),
                 format_ft_in(post.length_in),
             )
@@ -213,9 +216,13 @@ def _cuts(result: EstimateResult) -> Iterator[str]:
 
 def _hours(result: EstimateResult) -> Iterator[str]:
     yield "Labour hours"
-    rows = [(PHASES[each.phase], f"{each.labor_hours:.2f}") for each in result.hours]
-    yield from table(("phase", "hours"), [*rows, ("all", f"{result.total_hours:.2f}")])
+    rows = [(PHASES[each.phase], _hundredths(each.labor_hours)) for each in result.hours]
+    yield from table(("phase", "hours"), [*rows, ("all", _hundredths(result.total_hours))])
     yield f"  equipment {result.equipment_days:g} days, {result.trips} trips"
+
+
+def _hundredths(hours: float) -> str:
+    return str(to_decimal(hours, 2))
 
 
 def _costs(result: EstimateResult) -> Iterator[str]:
@@ -227,7 +234,7 @@ def _costs(result: EstimateResult) -> Iterator[str]:
                 each.kind,
                 each.description + (f" (set by hand: {each.reason})" if each.overridden else ""),
                 each.unit,
-                f"{each.quantity:.2f}".removesuffix(".00"),
+                str(to_cents(each.quantity)).removesuffix(".00"),
                 f"{each.unit_cost:,.4f}".removesuffix("00"),
                 f"{each.amount:,.2f}",
             )

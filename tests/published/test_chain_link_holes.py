@@ -9,9 +9,10 @@ from dataclasses import replace
 
 import pytest
 
-from estimating.engine.footings import dig, hole_diameter_in, system_depth_in
+from estimating.engine.footings import dig, system_depth_in
+from estimating.engine.products import hole_diameter_in
 from estimating.engine.site import Conditions
-from tests.engine_cases import post, straight_line
+from tests.engine_cases import straight_line
 from tests.starter_cases import starter_catalog
 
 
@@ -33,7 +34,9 @@ def test_diameter_is_four_times_the_pipe_up_to_four_inches(
 ) -> None:
     system = starter_catalog().systems["chain_link_4ft"]
 
-    assert hole_diameter_in(system, post(1, width_in=pipe_in)) == pytest.approx(diameter_in)
+    assert hole_diameter_in(
+        system, replace(system.posts["line"], width_in=pipe_in)
+    ) == pytest.approx(diameter_in)
 
 
 def test_a_6_ft_fence_s_line_post_takes_1_1537_ft3() -> None:

@@ -4,7 +4,8 @@ from dataclasses import replace
 
 import pytest
 
-from estimating.engine.footings import dig, displaced_ft3, hole_depth_in, hole_diameter_in
+from estimating.engine.footings import dig, displaced_ft3, hole_depth_in
+from estimating.engine.products import hole_diameter_in
 from estimating.engine.result import PostKind
 from estimating.engine.site import Conditions
 from tests.engine_cases import CONCRETE, WOOD, catalog, post, price, straight_line
@@ -38,10 +39,9 @@ def test_only_gate_posts_go_deeper_than_the_governing_rule(kind: PostKind, depth
 
 def test_a_product_without_a_hole_of_its_own_takes_a_multiple_of_its_width() -> None:
     product = replace(WOOD.posts["end"], hole_diameter_in=None)
-    system = replace(WOOD, posts={"end": product})
 
     # 3.5 in, at most 4 in: times 3.
-    assert hole_diameter_in(system, post(1)) == 10.5
+    assert hole_diameter_in(WOOD, product) == 10.5
 
 
 def test_concrete_stops_below_the_ground_and_above_the_gravel() -> None:

@@ -85,6 +85,21 @@ def test_margin_and_commission_must_leave_something_for_the_cost() -> None:
     assert caught.value.field == "rules.target_margin_pct"
 
 
+@pytest.mark.parametrize(
+    ("changes", "field"),
+    [
+        ({"crew_size": 0}, "rules.crew_size"),
+        ({"hours_per_day": 0.0}, "rules.hours_per_day"),
+        ({"hours_per_day": 0.00001}, "rules.hours_per_day"),
+    ],
+)
+def test_a_crew_needs_people_and_hours(changes: dict[str, Any], field: str) -> None:
+    with pytest.raises(EngineError) as caught:
+        repair(typed(unit_cost=Decimal(1)), **changes)
+
+    assert caught.value.field == field
+
+
 def test_a_price_can_be_rounded_up_to_whole_steps() -> None:
     # 880 / 0.88 = 1,000 stays; 881 / 0.88 = 1,001.14 goes up to 1,005.
     step = Decimal(5)

@@ -40,6 +40,7 @@ class Command(BaseCommand):
         try:
             site = reading.read_site(document)
             catalog = reading.read_catalog(reading.merge_catalog_data(base, document))
+            reading.check_items(catalog, {line.system for line in site.lines})
             result = estimate(
                 site,
                 catalog,
