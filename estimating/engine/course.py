@@ -134,6 +134,15 @@ def _joints_of(
     return tuple(joints), tuple(bearings)
 
 
+def station_named(course: Course, name: str) -> float | None:
+    """Return the station of a line's start, end or joint ("corner N")."""
+    if name in ("start", "end"):
+        return course.first_in if name == "start" else course.last_in
+    number = int(name.removeprefix("corner ")) if name.removeprefix("corner ").isdecimal() else 0
+    is_joint = 0 < number < len(course.joints) - 1
+    return course.joints[number].station_in if is_joint else None
+
+
 def closing_turn_deg(course: Course) -> float:
     """Return the turn that a closed line makes at its start."""
     return turn_between(course.bearings[-1], course.bearings[0])

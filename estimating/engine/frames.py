@@ -6,7 +6,7 @@ from difflib import get_close_matches
 
 from estimating.engine.bays import divide
 from estimating.engine.catalog import Catalog, FenceSystem
-from estimating.engine.course import Course, lay_course
+from estimating.engine.course import Course, lay_course, station_named
 from estimating.engine.errors import EngineError
 from estimating.engine.geometry import Point
 from estimating.engine.holds import (
@@ -148,15 +148,6 @@ def _first_centre(line: FenceLine, courses: Mapping[str, Course]) -> Point | Non
         return None
     station_in = station_named(owner, line.start.shared_at)
     return None if station_in is None else owner.point_at(station_in)
-
-
-def station_named(course: Course, name: str) -> float | None:
-    """Return the station of a line's start, end or joint ("corner N")."""
-    if name in ("start", "end"):
-        return course.first_in if name == "start" else course.last_in
-    number = int(name.removeprefix("corner ")) if name.removeprefix("corner ").isdecimal() else 0
-    is_joint = 0 < number < len(course.joints) - 1
-    return course.joints[number].station_in if is_joint else None
 
 
 def system_for(catalog: Catalog, key: str, *, field: str) -> FenceSystem:

@@ -1,0 +1,227 @@
+"""Findings on posts and bays: spacing, marks of utilities, corners at odd angles."""
+
+from collections.abc import Iterator, Sequence
+
+from estimating.engine.bays import saving_in
+from estimating.engine.frames import Frame
+from estimating.engine.holds import Span, sections_of
+from estimating.engine.nodig import Zone, reach_in, zones_of
+from estimating.engine.products import product_for
+from estimating.engine.result import Bay, Finding, LineLayout, Post
+from estimating.engine.site import Conditions
+from firm.measure.lengths import format_ft_in, format_in
+
+NEAR_MAXIMUM_IN = 1 / 8
+PANEL_TOLERANCE_IN = 1 / 32
+# A move up to a foot can usually be talked over on site; more is another layout.
+LARGEST_MOVE_IN = 12.0
+SQUARE_DEG = 90.0
+SQUARE_TOLERANCE_DEG = 10.0
+
+
+def post_findings(conditions: Conditions, frame: Frame, layout: LineLayout) -> Iterator[Finding]:
+    """Yield the findings on one line's posts and bays."""
+    yield from _mark_findings(conditions, frame, layout)
+    yield from _bay_findings(frame, layout)
+    yield from _saving_findings(frame, layout)
+    yield from _corner_findings(frame, layout)
+
+
+def _mark_findings(conditions: Conditions, frame: Frame, layout: LineLayout) -> Iterator[Finding]:
+    system = frame.course.system
+    for zone in zones_of(frame.course, conditions.hand_dig_tolerance_in):
+        for post in layout.posts:
+            reach = reach_in(system, product_for(system, post.kind), post.station_in, zone)
+            if reach < zone.mark_half_in:
+                yield _in_the_mark(post, zone, reach)
+            elif reach < zone.zone_half_in:
+                yield _in_the_zone(post, zone, reach)
+
+
+def _utility(zone: Zone) -> str:
+    return zone.strip.utility or "utility"
+
+
+def _post_place(post: Post) -> str:
+    return f"line {post.line_id}, post {post.number}, station {format_ft_in(post.station_in)}"
+
+
+def _in_the_mark(post: Post, zone: Zone, reach: float) -> Finding:
+    return Finding(
+        code="post-in-mark",
+        severity="stop",
+        message=f"The hole of post {post.number} reaches into the {_utility(zone)} mark itself.",
+        place=_post_place(post),
+        figure=f"{format_in(reach)} from the hole's edge to the mark's centre",
+        limit=f"at least {format_in(zone.mark_half_in)}, half the mark along the line",
+        action="Move the post: shift a gate or an end, or part the line at the mark.",
+    )
+
+
+def _in_the_zone(post: Post, zone: Zone, reach: float) -> Finding:
+    return Finding(
+        code="post-in-tolerance-zone",
+        severity="note" if zone.strip.hand_dig else "warn",
+        message=f"Post {post.number} stands in the tolerance zone of the {_utility(zone)} mark.",
+        place=_post_place(post),
+        figure=f"{format_in(reach)} from the hole's edge to the mark's centre",
+        limit=f"{format_in(zone.zone_half_in)} along the line",
+        action="Dig it by hand or by vacuum until the line is seen, or move the post.",
+    )
+
+
+def _bay_findings(frame: Frame, layout: LineLayout) -> Iterator[Finding]:
+    system = frame.course.system
+    near: list[Bay] = []
+    for bay in layout.bays:
+        if bay.spacer_in < 0:
+            yield _overlap(bay)
+        elif bay.spacer_in < system.min_clear_in:
+            yield _short(bay, system.min_clear_in)
+        if bay.on_centre_in > system.max_on_centre_in - NEAR_MAXIMUM_IN:
+            near.append(bay)
+    full_in = system.max_on_centre_in - product_for(system, "line").width_in
+    wide = [bay for bay in layout.bays if bay.spacer_in > full_in + PANEL_TOLERANCE_IN]
+    if wide and system.family == "panel":
+        yield _wider_than_panel(wide, full_in)
+    if near:
+        yield Finding(
+            code="bays-near-maximum",
+            severity="note",
+            message=f"{len(near)} of {len(layout.bays)} bays stand at the largest spacing allowed.",
+            place=_bay_place(near[0]),
+            figure=f"{format_in(max(bay.on_centre_in for bay in near))} on centre",
+            limit=format_in(system.max_on_centre_in),
+            action="Set these posts with care: a post a little off leaves a bay too wide.",
+        )
+
+
+def _bay_place(bay: Bay) -> str:
+    return f"line {bay.line_id}, bay {bay.number}, station {format_ft_in(bay.start_station_in)}"
+
+
+def _overlap(bay: Bay) -> Finding:
+    return Finding(
+        code="posts-overlap",
+        severity="stop",
+        message=f"The posts of bay {bay.number} stand in each other's place.",
+        place=_bay_place(bay),
+        figure=f"{format_in(bay.on_centre_in)} on centre",
+        limit=f"{format_in(bay.on_centre_in - bay.spacer_in)}, half of each post",
+        action="Move the gate onto its neighbour's post, or further away from it.",
+    )
+
+
+def _short(bay: Bay, min_clear_in: float) -> Finding:
+    return Finding(
+        code="short-bay",
+        severity="warn",
+        message=f"Bay {bay.number} is narrower than the fence system's narrowest.",
+        place=_bay_place(bay),
+        figure=f"{format_in(bay.spacer_in)} clear",
+        limit=format_in(min_clear_in),
+        action="Divide the section into equal bays, or move the gate or the end.",
+    )
+
+
+def _wider_than_panel(wide: Sequence[Bay], full_in: float) -> Finding:
+    widest = max(wide, key=lambda bay: bay.spacer_in)
+    return Finding(
+        code="bay-wider-than-panel",
+        severity="warn",
+        message=(
+            f"Bay {widest.number} is clear by more than a full panel's width: beside a wall or a "
+            "thinner post the same spacing leaves more between the faces."
+        ),
+        place=_bay_place(widest),
+        figure=f"{format_in(widest.spacer_in)} clear",
+        limit=f"{format_in(full_in)} clear",
+        action="Add a bay there or move the wall's end post, or buy longer rails.",
+    )
+
+
+def _saving_findings(frame: Frame, layout: LineLayout) -> Iterator[Finding]:
+    system = frame.course.system
+    sections = sections_of(frame.spans)
+    for number, section in enumerate(sections, start=1):
+        start_in, end_in = section[0].start.station_in, section[-1].end.station_in
+        move_in = saving_in(end_in - start_in, system.max_on_centre_in)
+        if len(section) > 1 or not 0 < move_in <= LARGEST_MOVE_IN:
+            continue
+        action = _move(section[0], sections, frame, move_in)
+        if action:
+            bays = layout.sections[number - 1].bays
+            yield Finding(
+                code="small-move-saves-a-post",
+                severity="note",
+                message=(
+                    f"Section {number} takes {bays} bays; {format_in(move_in)} less "
+                    f"and {bays - 1} would do, with one post less."
+                ),
+                place=f"line {layout.line_id}, section {number}, "
+                f"station {format_ft_in(start_in)} to {format_ft_in(end_in)}",
+                figure=f"{format_ft_in(end_in - start_in)} long",
+                limit=f"{format_ft_in(end_in - start_in - move_in)} for {bays - 1} bays",
+                action=action,
+            )
+
+
+def _move(fence: Span, sections: Sequence[Sequence[Span]], frame: Frame, move_in: float) -> str:
+    """Return how the stretch can be made shorter without costing a post elsewhere, or nothing."""
+    for span in frame.spans:
+        is_beside = span.end is fence.start or span.start is fence.end
+        if span.opening is None or not is_beside or not _can_move(span):
+            continue
+        beside = [
+            each
+            for section in sections
+            for each in section
+            if each.start is span.end or each.end is span.start
+        ]
+        other = [each for each in beside if each is not fence]
+        if len(other) == 1 and _has_room(other[0], frame, move_in):
+            towards = "end" if span.end is fence.start else "start"
+            return (
+                f"Move gate {span.opening.gate.id} by {format_in(move_in)} "
+                f"towards the line's {towards}, if the customer agrees."
+            )
+    for hold, where in ((fence.start, "start"), (fence.end, "end")):
+        if hold.kind == "end":
+            change = "later" if where == "start" else "earlier"
+            verb = "Start" if where == "start" else "End"
+            return f"{verb} the line {format_in(move_in)} {change}, if the customer agrees."
+    if "corner" in (fence.start.kind, fence.end.kind):
+        return f"Set a corner back by {format_in(move_in)}, if the customer agrees."
+    return ""
+
+
+def _can_move(gate: Span) -> bool:
+    """Say whether neither post of a gate is an end or a corner as well."""
+    return not any(hold.name for hold in (gate.start, gate.end))
+
+
+def _has_room(span: Span, frame: Frame, more_in: float) -> bool:
+    """Say whether a neighbouring stretch can take up the move with the bays it has."""
+    bays = len(frame.bay_lengths[frame.spans.index(span)])
+    length_in = span.end.station_in - span.start.station_in
+    return length_in + more_in <= bays * frame.course.system.max_on_centre_in
+
+
+def _corner_findings(frame: Frame, layout: LineLayout) -> Iterator[Finding]:
+    if frame.course.system.family != "panel":
+        return
+    numbers = {post.station_in: post.number for post in layout.posts}
+    for hold in frame.holds:
+        off_deg = abs(abs(hold.turn_deg) - SQUARE_DEG)
+        is_turn = abs(hold.turn_deg) > frame.course.system.corner_turn_deg
+        if is_turn and off_deg > SQUARE_TOLERANCE_DEG and hold.station_in in numbers:
+            yield Finding(
+                code="odd-corner-angle",
+                severity="warn",
+                message="The corner is far from square, and corner posts are routed square.",
+                place=f"line {layout.line_id}, post {numbers[hold.station_in]}, "
+                f"station {format_ft_in(hold.station_in)}",
+                figure=f"turn of {abs(hold.turn_deg):g} degrees",
+                limit=f"{SQUARE_DEG:g} degrees, give or take {SQUARE_TOLERANCE_DEG:g}",
+                action="Plan a blank post routed on site, or brackets for odd angles.",
+            )
