@@ -2,14 +2,19 @@
 
 import datetime as dt
 from decimal import Decimal
+from functools import cache
 from typing import Any
+from unittest.mock import patch
 
 from estimating.models import Estimate, Proposal
+from estimating.services import proposal_sending
+from estimating.services.proposal_pdf import render_proposal_pdf
 from estimating.services.proposal_sending import send_proposal
 from estimating.services.proposals import create_draft
 from firm.models import Customer, FirmProfile, JobSite
 from firm.services import jobs
 
+_printed_once = cache(render_proposal_pdf)
 NOW = dt.datetime(2026, 5, 4, 15, 0, tzinfo=dt.UTC)  # a Monday, 11 in the morning in New York
 TODAY = dt.date(2026, 5, 4)
 
@@ -216,10 +221,14 @@ def _bay(number: int, before: int, after: int, start_in: float, length_in: float
 
 
 def make_sent_proposal(estimate: Estimate | None = None, **firm: Any) -> Proposal:
-    """Return a proposal that was printed and mailed to wren@example.com at NOW."""
+    """Return a proposal that was printed and mailed to wren@example.com at NOW.
+
+    The same content is really printed only once in a test run: printing takes half a second.
+    """
     make_firm(**firm)
     draft = create_draft(estimate=estimate or make_estimate(), actor=None, now=NOW)
     send_proposal(proposal=draft, to="wren@example.com", actor=None, now=NOW)
-    jobs.run_due_jobs(now=NOW)
+    with patch.object(proposal_sending, "render_proposal_pdf", _printed_once):
+        jobs.run_due_jobs(now=NOW)
     draft.refresh_from_db()
     return draft

@@ -15,6 +15,7 @@ POST_KINDS = ("end", "corner", "gate", "pull", "line")
 class GateFacts:
     """A gate as the customer will use it."""
 
+    id: str
     clear_opening_in: float
     leaves: int
     use: str
@@ -126,6 +127,7 @@ def _line(line: Json, measured: Json, system: Json, depths: Mapping[int, float])
         hole_depth_in=max((depths.get(post["number"], 0.0) for post in line["posts"]), default=0.0),
         gates=tuple(
             GateFacts(
+                id=gate["id"],
                 clear_opening_in=gate["clear_opening_in"],
                 leaves=gate["leaves"],
                 use=gate["use"],

@@ -2,7 +2,9 @@
 
 import base64
 import mimetypes
+import re
 from collections.abc import Mapping
+from html import unescape
 from typing import Any
 
 from django.template.loader import render_to_string
@@ -12,12 +14,45 @@ from firm.models import FirmProfile
 from firm.pdf import render_pdf
 
 TEMPLATE = "pdf/proposal.html"
+# Words of a plan as `estimating.drawing.marks.words` writes them.
+EDGED_WORDS = re.compile(
+    r'(?P<tag><text x="(?P<x>[-.\d]+)" y="(?P<y>[-.\d]+)"[^>]*? font-size="(?P<size>[.\d]+)"'
+    r'[^>]*? text-anchor="(?P<anchor>start|middle|end)"(?: font-weight="\d+")?)'
+    r' stroke="[^>]*? paint-order="stroke"(?P<turn> transform="[^"]*")?>(?P<words>[^<]*)</text>'
+)
+LETTER_WIDTH = 0.6  # of the font's size
+PAPER_EDGE = 2.0
 
 
 def proposal_html(content: ProposalContent, *, logo: str = "", is_draft: bool = False) -> str:
     """Return the HTML a proposal is printed from."""
-    context: Mapping[str, Any] = {"content": content, "logo": logo, "is_draft": is_draft}
+    context: Mapping[str, Any] = {
+        "content": content,
+        "plan": printable(content.plan_svg),
+        "logo": logo,
+        "is_draft": is_draft,
+    }
     return render_to_string(TEMPLATE, dict(context))
+
+
+def printable(plan_svg: str) -> str:
+    """Return a plan whose words stand on white paper instead of within white edges.
+
+    WeasyPrint knows no `paint-order` and would paint the edges over the words.
+    """
+    return EDGED_WORDS.sub(_words_on_paper, plan_svg)
+
+
+def _words_on_paper(found: re.Match[str]) -> str:
+    tag, turn, words = found["tag"], found["turn"] or "", found["words"]
+    x, y, size = (float(found[name]) for name in ("x", "y", "size"))
+    width = LETTER_WIDTH * size * len(unescape(words)) + PAPER_EDGE
+    left = {"start": x, "middle": x - width / 2, "end": x - width}[found["anchor"]]
+    paper = (
+        f'<rect x="{left:.1f}" y="{y - size * 0.85:.1f}" width="{width:.1f}" '
+        f'height="{size * 1.05:.1f}" fill="#ffffff"{turn}/>'
+    )
+    return f"{paper}{tag}{turn}>{words}</text>"
 
 
 def render_proposal_pdf(

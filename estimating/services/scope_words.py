@@ -70,11 +70,11 @@ def line_words(line: LineFacts) -> str:
         else f"{opening}{line.system_name}{height}."
     ]
     sentences.append(_posts(line))
-    sentences.extend(gate_words(gate, line) for gate in line.gates)
     sentences.append(_face(line))
     if line.scope == "posts_only":
         sentences.append("Rails, panels, fabric and gates are hung by others.")
-    return " ".join(sentence for sentence in sentences if sentence)
+    paragraph = " ".join(sentence for sentence in sentences if sentence)
+    return "\n".join([paragraph, *(gate_words(gate, line) for gate in line.gates)])
 
 
 def gate_words(gate: GateFacts, line: LineFacts) -> str:
@@ -82,8 +82,9 @@ def gate_words(gate: GateFacts, line: LineFacts) -> str:
     leaves = "two leaves" if gate.leaves > 1 else "one leaf"
     latch = "" if gate.latch in {"", "standard"} else f", {gate.latch.replace('_', ' ')} latch"
     return (
-        f"{GATE_USES.get(gate.use, 'gate').capitalize()}, {exact_in(gate.clear_opening_in)} clear, "
-        f"{leaves}, {_hinges(gate, line)}, swings {_swing(gate, line)}{latch}."
+        f"Gate {gate.id}: {GATE_USES.get(gate.use, 'gate')}, "
+        f"{exact_in(gate.clear_opening_in)} clear, {leaves}, {_hinges(gate, line)}, "
+        f"swings {_swing(gate, line)}{latch}."
     )
 
 
@@ -118,7 +119,10 @@ def post_words(posts: Mapping[str, int]) -> str:
 
 
 def _face(line: LineFacts) -> str:
-    return f"Finished face: the {line.finished_face} side, walking the line from its start."
+    return (
+        f"Finished face: the {line.finished_face} side, walking the line from its start "
+        "(ticked on the plan)."
+    )
 
 
 def _s(count: int) -> str:

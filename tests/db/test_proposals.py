@@ -283,7 +283,7 @@ def pdf_pages() -> list[str]:
         "build 32 ft of vinyl privacy fence, 6 ft tall",  # what, how tall
         "9 Quarry Road",  # where
         "Back line, rear yard",
-        "Walk gate, 48 in clear, one leaf",  # gates and how they swing
+        "Gate G1: walk gate, 48 in clear, one leaf",  # gates and how they swing
         "swings inward",
         "$4,080.10",  # the price
         "Caps with a light on the gate posts",  # what is extra

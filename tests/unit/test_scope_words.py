@@ -15,6 +15,7 @@ from estimating.services.scope_words import (
 from tests.factories import estimate_result, site_document
 
 GATE = GateFacts(
+    id="G1",
     clear_opening_in=48.0,
     leaves=1,
     use="walk",
@@ -46,7 +47,7 @@ def test_a_line_says_length_height_posts_and_face() -> None:
         "Back line, rear yard: build 32 ft of vinyl privacy fence, 6 ft tall, gates included"
     )
     assert "5 posts (2 end, 2 gate and 1 line), set in concrete in holes planned 36 in" in words
-    assert "Finished face: the left side, walking the line from its start." in words
+    assert "Finished face: the left side, walking the line from its start" in words
 
 
 @pytest.mark.parametrize(
@@ -72,7 +73,9 @@ def test_a_swing_away_from_the_finished_side_is_inward() -> None:
 
 def test_a_double_gate_hangs_on_both_sides() -> None:
     words = gate_words(replace(GATE, leaves=2, use="drive", clear_opening_in=120.5), LINE)
-    assert words.startswith("Drive gate, 120 1/2 in clear, two leaves, hinged on both sides")
+    assert words.startswith(
+        "Gate G1: drive gate, 120 1/2 in clear, two leaves, hinged on both sides"
+    )
 
 
 def test_posts_only_says_who_hangs_the_rest() -> None:
