@@ -9,7 +9,7 @@ from pathlib import Path
 
 ROOT = Path(__file__).resolve().parents[2]
 WRITERS = 4
-TRANSACTIONS = 50
+TRANSACTIONS = 25
 
 
 def test_four_writers_at_once_lose_no_transaction(tmp_path: Path) -> None:
@@ -32,5 +32,5 @@ def test_four_writers_at_once_lose_no_transaction(tmp_path: Path) -> None:
 
     (row,) = database.execute("SELECT arguments FROM firm_job")
     database.close()
-    # 4 writers x 50 transactions.
-    assert json.loads(row[0]) == {"count": 200}
+    # 4 writers x 25 transactions.
+    assert json.loads(row[0]) == {"count": 100}
