@@ -22,7 +22,6 @@ from estimating.services.price_book import save_price_item
 from estimating.services.proposal_answers import decline_proposal, record_call
 from estimating.services.proposal_sending import send_proposal
 from estimating.services.proposals import create_draft
-from estimating.services.starter import load_starter_rows
 from firm.errors import Refusal
 from firm.models import Clearance, Customer, FirmProfile, JobSite, Jurisdiction, Role, User
 from firm.services.clearances import add_utility_answer, change_clearance
@@ -85,7 +84,6 @@ def load_demo(*, now: dt.datetime) -> list[DemoLogIn]:
     demo = tomllib.loads(DEMO_FILE.read_text(encoding="utf-8"))
     began = now - CATALOG_AGE
     log_ins = _set_up(demo, at=began)
-    load_starter_rows(today=timezone.localdate(began))
     people = {person.role: person for person in User.objects.all()}
     cast = Cast(owner=people[Role.OWNER], office=people[Role.OFFICE], now=now)
     _let_prices_grow_old(cast)

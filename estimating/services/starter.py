@@ -36,6 +36,11 @@ def load_starter_rows(*, today: dt.date) -> int:
     )
 
 
+def load_starter_for_new_firm(today: dt.date) -> int:
+    """Give a firm that is being set up its first catalog."""
+    return load_starter_rows(today=today)
+
+
 def _load_systems(systems: dict[str, Any], today: dt.date) -> int:
     known = set(FenceSystem.objects.values_list("key", flat=True))
     noon = timezone.make_aware(dt.datetime.combine(today, dt.time(12)))

@@ -1,17 +1,26 @@
 """Setting the firm up, and changing its profile."""
 
 import datetime as dt
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from typing import Any
 
 from django.db import IntegrityError, transaction
+from django.utils import timezone
 
 from firm.errors import Refusal
 from firm.models import FirmProfile, Role, User
 from firm.services.audit import differences, record, snapshot
 from firm.services.users import PersonDetails, add_person
 
+SetUpStep = Callable[[dt.date], object]
+_set_up_steps: list[SetUpStep] = []
 NUMBER_FIELDS = ("next_estimate_number", "next_invoice_number")
+
+
+def on_set_up(step: SetUpStep) -> None:
+    """Register, in an app's `tasks` module, what is done in the same transaction as the set-up."""
+    if step not in _set_up_steps:
+        _set_up_steps.append(step)
 
 
 @transaction.atomic
@@ -33,6 +42,8 @@ def set_up_firm(
     except IntegrityError as error:
         raise Refusal("Someone else has just set this firm up: log in instead.") from error
     person = add_person(actor=None, details=owner, password=password, at=at)
+    for step in _set_up_steps:
+        step(timezone.localdate(at))
     record(actor=person, action="set the firm up", target=profile, after=snapshot(profile), at=at)
     return person
 
