@@ -1,0 +1,149 @@
+"""Who may open which address: a table for every named view, and the answer each role gets."""
+
+from collections.abc import Callable, Iterator
+
+import pytest
+from django.http import HttpResponse
+from django.test import Client
+from django.urls import URLPattern, URLResolver, get_resolver, reverse
+
+from firm.models import Role
+from tests.cast import make_firm
+
+STRANGER = None
+OWNER_ONLY = frozenset({Role.OWNER})
+OFFICE = frozenset({Role.OWNER, Role.OFFICE})
+EVERYONE = frozenset(Role)
+
+OPEN_TO_ALL = """
+    healthz csp_report favicon firm_logo first_run
+    login logout password_reset password_reset_done password_reset_confirm
+    proposal_public proposal_public_pdf proposal_public_total proposal_public_decline
+"""
+FOR_EVERYONE_IN_THE_FIRM = "home sites site site_measure_sheet attachment attachment_small"
+FOR_THE_OWNER = """
+    firm_settings users user_new user_edit user_password_link audit
+    rate_edit system_new system_edit
+"""
+FOR_THE_OFFICE = """
+    mails mail mail_attachment
+    customers customer customer_new customer_edit customers_import customers_import_sample
+    enquiries enquiry enquiry_new enquiry_edit
+    site_new site_edit attachment_add clearance_add clearance_edit
+    utility_answer_add utility_answer_edit
+    jurisdictions jurisdiction_new jurisdiction_edit
+    site_measure site_measure_preview site_document site_document_upload
+    estimates estimate estimate_new estimate_price estimate_revise repair_new
+    estimate_line_add estimate_line estimate_override estimate_override_drop
+    proposals proposal proposal_new proposal_progress proposal_pdf proposal_send
+    proposal_refresh proposal_mail_again proposal_withdraw proposal_decline proposal_call
+    proposal_paper_acceptance proposal_scan
+    price_book price_item_new price_item_edit price_item_checked rates systems system
+"""
+RULES: dict[str, frozenset[Role] | None] = {
+    **dict.fromkeys(OPEN_TO_ALL.split()),
+    **dict.fromkeys(FOR_EVERYONE_IN_THE_FIRM.split(), EVERYONE),
+    **dict.fromkeys(FOR_THE_OWNER.split(), OWNER_ONLY),
+    **dict.fromkeys(FOR_THE_OFFICE.split(), OFFICE),
+}
+GUARDED = {name: roles for name, roles in RULES.items() if roles is not None}
+# Rows that do not exist: whoever is let in gets 404, whoever is not never learns that.
+NO_SUCH_ROW = 987654
+
+
+def named_patterns(
+    patterns: list[URLPattern | URLResolver] | None = None,
+) -> Iterator[URLPattern]:
+    for pattern in get_resolver().url_patterns if patterns is None else patterns:
+        if isinstance(pattern, URLResolver):
+            yield from named_patterns(pattern.url_patterns)
+        else:
+            yield pattern
+
+
+def address_of(name: str) -> str:
+    pattern = next(pattern for pattern in named_patterns() if pattern.name == name)
+    converters = pattern.pattern.converters
+    arguments = {
+        argument: NO_SUCH_ROW if type(converter).__name__ == "IntConverter" else "none"
+        for argument, converter in converters.items()
+    }
+    return reverse(name, kwargs=arguments)
+
+
+def is_refused(answer: HttpResponse) -> bool:
+    to_log_in = answer.headers.get("Location", "").startswith("/log-in/?next=")
+    return answer.status_code == 403 or (answer.status_code == 302 and to_log_in)
+
+
+def test_every_address_has_a_name_and_every_name_a_rule() -> None:
+    names = [pattern.name for pattern in named_patterns()]
+    assert None not in names
+    assert len(names) == len(set(names))
+    assert set(names) == set(RULES)
+
+
+def test_every_guarded_view_says_the_same_as_the_table() -> None:
+    said = {
+        pattern.name: getattr(pattern.callback, "allowed_roles", None)
+        for pattern in named_patterns()
+    }
+    assert said == RULES
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize("role", [STRANGER, *Role], ids=lambda role: role or "stranger")
+@pytest.mark.parametrize("method", ["get", "post"])
+def test_each_role_gets_in_where_the_table_says_and_nowhere_else(
+    as_role: Callable[[Role | None], Client], role: Role | None, method: str
+) -> None:
+    make_firm()
+    client = as_role(role)
+    wrong = []
+    for name, roles in GUARDED.items():
+        answer = getattr(client, method)(address_of(name))
+        if is_refused(answer) == (role in roles):
+            wrong.append((name, answer.status_code))
+        if role is STRANGER and answer.status_code != 302:
+            wrong.append((name, answer.status_code))
+    assert wrong == []
+
+
+@pytest.mark.django_db
+def test_stranger_gets_an_answer_at_every_open_address(
+    as_role: Callable[[Role | None], Client],
+) -> None:
+    make_firm()
+    client = as_role(STRANGER)
+    wrong = [
+        name
+        for name, roles in RULES.items()
+        if roles is None and is_refused(client.get(address_of(name)))
+    ]
+    assert wrong == []
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize("method", ["put", "delete", "patch"])
+def test_no_guarded_address_understands_other_methods(
+    as_role: Callable[[Role | None], Client], method: str
+) -> None:
+    make_firm()
+    client = as_role(Role.OWNER)
+    understood = [
+        name
+        for name in GUARDED
+        if getattr(client, method)(address_of(name)).status_code not in {404, 405}
+    ]
+    assert understood == []
+
+
+@pytest.mark.django_db
+def test_forged_request_is_refused_on_every_guarded_address(
+    as_role: Callable[[Role | None], Client], owner: object
+) -> None:
+    make_firm()
+    client = Client(enforce_csrf_checks=True)
+    client.login(username="owner", password="tall gate post")
+    taken = [name for name in GUARDED if client.post(address_of(name)).status_code != 403]
+    assert taken == []
