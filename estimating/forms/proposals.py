@@ -157,9 +157,9 @@ class PaperAcceptanceForm(PlainTextMixin, forms.Form):
         super().__init__(*args, **kwargs)
         _offer_options(self, proposal)
 
-    def clean_scan(self) -> UploadedFile:
+    def clean_scan(self) -> "UploadedFile[bytes]":
         """Take only what begins like a PDF, JPEG or PNG and is not too large."""
-        scan: UploadedFile = self.cleaned_data["scan"]
+        scan: UploadedFile[bytes] = self.cleaned_data["scan"]
         most = settings.FF_UPLOAD_MAX_BYTES
         if (scan.size or 0) > most:
             raise ValidationError(f"The scan is larger than {most // 1024 // 1024} MB.")

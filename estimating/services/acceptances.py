@@ -61,7 +61,7 @@ def accept_on_paper(
     *,
     proposal: Proposal,
     signature: Signature,
-    scan: UploadedFile,
+    scan: "UploadedFile[bytes]",
     signed_on: dt.date,
     actor: User,
     now: dt.datetime,
@@ -115,7 +115,7 @@ def _accept(
     accepted_at: dt.datetime,
     now: dt.datetime,
     actor: User | None = None,
-    scan: UploadedFile | None = None,
+    scan: "UploadedFile[bytes] | None" = None,
 ) -> tuple[Acceptance, bool]:
     accepted_on = timezone.localdate(accepted_at)
     claimed = Proposal.objects.filter(

@@ -1,7 +1,7 @@
 """Puts a proposal's content together from its estimate, the firm and what the office wrote."""
 
 import datetime as dt
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from estimating.mapping import from_plain
@@ -10,6 +10,7 @@ from estimating.services.estimate_facts import EstimateFacts, read_facts
 from estimating.services.payment_schedule import DepositRule
 from estimating.services.plan_picture import plan_svg
 from estimating.services.proposal_content import (
+    Party,
     ProposalContent,
     Row,
     ShortText,
@@ -26,6 +27,25 @@ from estimating.services.proposal_texts import texts_for
 from firm.measure.money import format_money
 from firm.models import FirmProfile
 from firm.selectors.profile import firm_profile
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Offer:
+    """What differs from proposal to proposal beside the estimate's figures."""
+
+    number: str
+    title: str
+    dated: dt.date
+    valid_until: dt.date
+    customer: Party
+    site: tuple[str, ...]
+    introduction: str
+    scope_text: str
+    exclusions_text: str
+    detail: str
+    plan_svg: str
+    options: tuple[Row, ...]
+    payments: tuple[Row, ...]
 
 
 def facts_of(estimate: Estimate) -> EstimateFacts:
@@ -56,39 +76,58 @@ def content_of(proposal: Proposal, *, today: dt.date) -> ProposalContent:
 def build_content(proposal: Proposal, *, today: dt.date) -> ProposalContent:
     """Return the content as the proposal's text, its estimate and the firm have it now."""
     estimate = proposal.estimate
-    firm = firm_profile()
     facts = facts_of(estimate)
-    texts = texts_for(firm)
-    return ProposalContent(
+    offer = Offer(
         number=estimate.label,
         title=estimate.title,
-        dated=day_words(today),
-        valid_until=day_words(proposal.valid_until),
-        firm=firm_party(firm),
+        dated=today,
+        valid_until=proposal.valid_until,
         customer=customer_party(estimate.customer),
         site=site_lines(estimate.site),
         introduction=proposal.introduction,
-        facts=at_a_glance(facts, price=proposal.price, valid_until=proposal.valid_until),
-        scope=text_lines(proposal.scope_text),
-        plan_svg=plan_svg(estimate),
+        scope_text=proposal.scope_text,
+        exclusions_text=proposal.exclusions_text,
         detail=proposal.detail,
-        price_rows=price_rows(facts, proposal.detail),
-        quantity_rows=quantity_rows(facts) if proposal.detail == Proposal.Detail.QUANTITIES else (),
-        price_before_tax=format_money(estimate.price_before_tax),
-        sales_tax=format_money(proposal.sales_tax),
-        price=format_money(proposal.price),
+        plan_svg=plan_svg(estimate),
         options=tuple(
             Row(key=row.key, description=row.description, amount=format_money(row.amount))
             for row in proposal.options.all()
         ),
         payments=payment_rows(proposal),
-        exclusions=text_lines(proposal.exclusions_text),
+    )
+    return assemble(offer, facts=facts, firm=firm_profile())
+
+
+def assemble(offer: Offer, *, facts: EstimateFacts, firm: FirmProfile) -> ProposalContent:
+    """Return all that is printed: the offer, its figures, and the firm's texts."""
+    texts = texts_for(firm)
+    is_by_quantity = offer.detail == Proposal.Detail.QUANTITIES
+    return ProposalContent(
+        number=offer.number,
+        title=offer.title,
+        dated=day_words(offer.dated),
+        valid_until=day_words(offer.valid_until),
+        firm=firm_party(firm),
+        customer=offer.customer,
+        site=offer.site,
+        introduction=offer.introduction,
+        facts=at_a_glance(facts, price=facts.price, valid_until=offer.valid_until),
+        scope=text_lines(offer.scope_text),
+        plan_svg=offer.plan_svg,
+        detail=offer.detail,
+        price_rows=price_rows(facts, offer.detail),
+        quantity_rows=quantity_rows(facts) if is_by_quantity else (),
+        price_before_tax=format_money(facts.price_before_tax),
+        sales_tax=format_money(facts.sales_tax),
+        price=format_money(facts.price),
+        options=offer.options,
+        payments=offer.payments,
+        exclusions=text_lines(offer.exclusions_text),
         cautions=(
             *texts.cautions[:3],
             texts.pool_caution if facts.has_pool else texts.no_pool_caution,
             *texts.cautions[3:],
         ),
-        findings=(),
         voided_by=texts.voided_by,
         how_to_accept=texts.how_to_accept,
         cancellation_note=cancellation_note(firm),

@@ -74,7 +74,6 @@ class ProposalContent:
     payments: tuple[Row, ...]
     exclusions: tuple[str, ...]
     cautions: tuple[str, ...]
-    findings: tuple[str, ...]
     voided_by: tuple[str, ...]
     how_to_accept: tuple[str, ...]
     cancellation_note: str

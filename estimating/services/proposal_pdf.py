@@ -66,6 +66,6 @@ def logo_address(firm: FirmProfile) -> str:
     """Return the firm's logo as a data: address, or nothing."""
     if not firm.logo:
         return ""
-    kind = mimetypes.guess_type(firm.logo.name)[0] or "image/png"
+    kind = mimetypes.guess_type(firm.logo.name or "")[0] or "image/png"
     with firm.logo.open("rb") as file:
         return f"data:{kind};base64,{base64.b64encode(file.read()).decode('ascii')}"

@@ -100,7 +100,7 @@ def _mark_sent(proposal: Proposal, *, pdf: bytes, actor_id: int | None, now: dt.
     if not claimed:
         proposal.pdf.storage.delete(kept)
         return
-    actor = User.objects.filter(pk=actor_id).first()
+    actor = User.objects.filter(pk=actor_id).first() if actor_id else None
     proposal.refresh_from_db()
     _withdraw_older(proposal, actor=actor, now=now)
     if proposal.sent_to:

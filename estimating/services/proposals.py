@@ -82,6 +82,10 @@ def refuse_unready(estimate: Estimate) -> None:
         )
     if estimate.price <= 0:
         raise Refusal(f"Estimate {estimate.label} has no price yet. Price it first.")
+    if estimate.proposals.filter(state=Proposal.State.ACCEPTED).exists():
+        raise Refusal(
+            f"Estimate {estimate.label} was accepted. Price a change as an estimate of its own."
+        )
 
 
 def _introduction(estimate: Estimate, firm: FirmProfile) -> str:

@@ -58,16 +58,15 @@ def line_words(line: LineFacts) -> str:
             f"{where}: take down {length_words(line.length_in)} of old fence. "
             "Old footings stay in the ground unless a line of the price names them."
         )
-    height = f", {length_words(line.height_in)} tall" if line.height_in else ""
     opening = (
         f"{where}: set posts only for {length_words(line.length_in)} of "
         if line.scope == "posts_only"
         else f"{where}: build {length_words(line.length_in)} of "
     )
     sentences = [
-        f"{opening}{line.system_name}{height}, gates included in the length."
+        f"{opening}{_system(line)}, gates included in the length."
         if line.gates
-        else f"{opening}{line.system_name}{height}."
+        else f"{opening}{_system(line)}."
     ]
     sentences.append(_posts(line))
     sentences.append(_face(line))
@@ -75,6 +74,14 @@ def line_words(line: LineFacts) -> str:
         sentences.append("Rails, panels, fabric and gates are hung by others.")
     paragraph = " ".join(sentence for sentence in sentences if sentence)
     return "\n".join([paragraph, *(gate_words(gate, line) for gate in line.gates)])
+
+
+def _system(line: LineFacts) -> str:
+    """Return the fence and its height, which many a system's name says already."""
+    if not line.height_in:
+        return line.system_name
+    tall = length_words(line.height_in)
+    return f"{line.system_name.removesuffix(f', {tall}')}, {tall} tall"
 
 
 def gate_words(gate: GateFacts, line: LineFacts) -> str:

@@ -162,7 +162,7 @@ def proposal_pdf(request: HttpRequest, pk: int) -> HttpResponseBase:
 
 def kept_pdf(found: Proposal) -> FileResponse:
     """Hand out the PDF as it was sent."""
-    if not found.pdf.storage.exists(found.pdf.name):
+    if not found.pdf.storage.exists(found.pdf.name or ""):
         raise Http404
     return FileResponse(
         found.pdf.open("rb"), filename=pdf_name(found), content_type="application/pdf"
@@ -193,7 +193,7 @@ def _act(request: HttpRequest, pk: int, form: forms.Form, act: Action) -> HttpRe
     if not form.is_valid():
         for name, errors in form.errors.items():
             label = form.fields[name].label if name in form.fields else ""
-            messages.error(request, f"{label or name}: {' '.join(errors)}")
+            messages.error(request, f"{label or name}: {' '.join(map(str, errors))}")
         return redirect("proposal", pk=pk)
     try:
         messages.success(request, act(found, form, signed_in(request), timezone.now()))

@@ -50,6 +50,11 @@ def test_a_line_says_length_height_posts_and_face() -> None:
     assert "Finished face: the left side, walking the line from its start" in words
 
 
+def test_a_height_in_the_systems_name_is_not_said_twice() -> None:
+    words = line_words(replace(LINE, system_name="Chain link, 6 ft"))
+    assert "build 32 ft of Chain link, 6 ft tall, gates" in words
+
+
 @pytest.mark.parametrize(
     ("face", "hinge", "hand"),
     [

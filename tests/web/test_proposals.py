@@ -135,7 +135,7 @@ def test_payments_that_miss_the_price_are_told_above_the_form(
 def test_the_preview_is_a_pdf_that_says_it_is_a_draft(office: Client, draft: Proposal) -> None:
     answer = office.get(reverse("proposal_pdf", args=[draft.pk]))
     assert answer.headers["Content-Type"] == "application/pdf"
-    assert b"".join(answer).startswith(b"%PDF-")  # type: ignore[arg-type]
+    assert b"".join(answer).startswith(b"%PDF-")
     draft.refresh_from_db()
     assert not draft.pdf
 
@@ -199,7 +199,7 @@ def test_a_paper_acceptance_keeps_its_scan_as_a_download(office: Client, sent: P
     scan = office.get(reverse("proposal_scan", args=[sent.pk]))
     assert scan.headers["Content-Disposition"].startswith("attachment")
     assert scan.headers["X-Content-Type-Options"] == "nosniff"
-    assert b"".join(scan) == b"%PDF-1.7 signed"  # type: ignore[arg-type]
+    assert b"".join(scan) == b"%PDF-1.7 signed"
 
 
 def test_a_scan_that_is_no_picture_or_too_large_is_refused(

@@ -184,7 +184,7 @@ def test_the_pdf_at_the_link_is_the_one_that_was_sent(client: Client, sent: Prop
     with sent.pdf.open("rb") as file:
         kept = file.read()
     answer = client.get(address(sent, "proposal_public_pdf"))
-    assert b"".join(answer) == kept  # type: ignore[arg-type]
+    assert b"".join(answer) == kept
 
 
 @pytest.mark.parametrize(("trusted", "kept"), [(True, "203.0.113.9"), (False, "127.0.0.1")])

@@ -13,7 +13,10 @@ from estimating.engine.errors import EngineError
 from estimating.engine.estimate import estimate
 from estimating.management.estimate_text import render
 from estimating.mapping import firm_catalog_data, to_plain
+from estimating.services.estimate_pdf import render_estimate_pdf
 from estimating.starter import load_starter_data
+from firm.models import FirmProfile
+from firm.selectors.profile import firm_profile
 
 WRONG_FILE = 2
 
@@ -49,6 +52,12 @@ class Command(BaseCommand):
             )
         except EngineError as error:
             raise _refusal(options["site"], str(error), field=error.field) from error
+        if options["pdf"]:
+            firm = firm_profile() if options["firm"] else FirmProfile(name="Your firm")
+            pdf = render_estimate_pdf(
+                result=result, site=site, catalog=catalog, firm=firm, today=timezone.localdate()
+            )
+            _write(options["pdf"], pdf)
         if options["json"]:
             self.stdout.write(json.dumps(to_plain(result), indent=2))
         else:
@@ -71,6 +80,13 @@ def _read(path: Path) -> dict[str, Any]:
     if not isinstance(document, dict):
         raise _refusal(path, "A site document is one JSON object.")
     return document
+
+
+def _write(path: Path, content: bytes) -> None:
+    try:
+        path.write_bytes(content)
+    except OSError as error:
+        raise _refusal(path, error.strerror or "It can't be written.") from error
 
 
 def _refusal(path: Path, message: str, *, field: str = "") -> CommandError:
