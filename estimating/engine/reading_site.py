@@ -127,6 +127,9 @@ def _course(entry: Entry) -> tuple[tuple[Leg, ...], Point, float]:
 
 
 def _course_of_points(entry: Entry) -> tuple[tuple[Leg, ...], Point, float]:
+    for name in ("start_x_in", "start_y_in", "bearing_deg"):
+        if entry.has(name):
+            raise entry.refuse(name, "can't be given beside points, which say it already.")
     points = [_point(each) for each in entry.entries("points", most=MOST_LEGS + 1)]
     if len(points) < 2:
         raise entry.refuse("points", "must hold at least two points.")
