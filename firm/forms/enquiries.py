@@ -76,6 +76,7 @@ class NewEnquiryForm(EnquiryForm):
         queryset=Customer.objects.all(),
         required=False,
         empty_label="No, someone new",
+        help_text="Choose them here, or type who it is below.",
     )
     caller_name = forms.CharField(label="Name", required=False, max_length=120)
     caller_phone = forms.CharField(

@@ -113,9 +113,10 @@ def _bare(heading: str) -> str:
     return "".join(letter for letter in heading.casefold() if letter.isalnum())
 
 
-def _rows(reader: "Iterator[list[str]]", fields: list[str]) -> Iterator[CsvRow]:
+def _rows(reader: Iterator[list[str]], fields: list[str]) -> Iterator[CsvRow]:
     count = 0
-    for cells in reader:
+    # A row's number is the one a spreadsheet shows beside it: empty rows count there.
+    for line, cells in enumerate(reader, start=2):
         if not any(cell.strip() for cell in cells):
             continue
         count += 1
@@ -123,7 +124,7 @@ def _rows(reader: "Iterator[list[str]]", fields: list[str]) -> Iterator[CsvRow]:
             raise Refusal(
                 f"The file has more than {MAX_ROWS:,} rows: split it into several.", field="file"
             )
-        yield CsvRow(line=count + 1, values=_values(cells, fields))
+        yield CsvRow(line=line, values=_values(cells, fields))
 
 
 def _values(cells: list[str], fields: list[str]) -> dict[str, str]:
