@@ -7,6 +7,7 @@ from django.db.models import Q
 
 from estimating.models import PriceItem, ProductionRate
 
+UNITS = ("in", "ft", "deg", "pct", "ft3")
 # A price nobody looked at for a quarter of a year is named stale; common practice, no source.
 STALE_AFTER = dt.timedelta(days=90)
 
@@ -74,3 +75,11 @@ def rate_label(key: str) -> str:
     """Return a rate's key in words: dig.normal.hand as "Dig: normal, hand"."""
     first, *rest = (part.replace("_", " ") for part in key.split("."))
     return f"{first.capitalize()}: {', '.join(rest)}" if rest else first.capitalize()
+
+
+def in_words(name: str) -> str:
+    """Return a field's name in words, its unit in brackets: `height_in` as "height (in)"."""
+    words, _, unit = name.rpartition("_")
+    if words and unit in UNITS:
+        return f"{words.replace('_', ' ')} ({unit})"
+    return name.replace("_", " ")

@@ -10,6 +10,7 @@ from django.views.decorators.http import require_http_methods, require_safe
 
 from estimating.forms.price_book import SystemForm, as_text
 from estimating.models import FenceSystem, PriceItem
+from estimating.selectors.price_book import in_words
 from estimating.services.price_book import save_system
 from firm.access import requires, signed_in
 from firm.errors import Refusal
@@ -31,12 +32,12 @@ def system(request: HttpRequest, pk: int) -> HttpResponse:
     definition: dict[str, Any] = row.definition
     names = dict(PriceItem.objects.values_list("key", "name"))
     figures = {
-        name.replace("_", " "): value
+        in_words(name): value
         for name, value in definition.items()
         if not isinstance(value, dict | list)
     }
     groups = {
-        title: {name.replace("_", " "): value for name, value in definition.get(part, {}).items()}
+        title: {in_words(name): value for name, value in definition.get(part, {}).items()}
         for part, title in (("hole", "Hole"), ("gate", "Gates"), ("labor", "Labour"))
     }
     posts = [

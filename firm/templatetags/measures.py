@@ -26,3 +26,13 @@ def inches(value: float | str | None) -> str:
 def money(value: Decimal | str | None) -> str:
     """Write an amount of money."""
     return "" if value is None or value == "" else format_money(Decimal(value))
+
+
+@register.filter
+def unit_price(value: Decimal | str | None) -> str:
+    """Write a unit price to the cent, or to as many of its four places as it needs."""
+    if value is None or value == "":
+        return ""
+    exact = Decimal(value).normalize()
+    places = max(2, -int(exact.as_tuple().exponent))
+    return f"${exact:,.{places}f}"
