@@ -6,7 +6,7 @@ import typing
 from collections.abc import Iterable, Mapping
 from dataclasses import fields, is_dataclass
 from decimal import Decimal
-from functools import lru_cache
+from functools import cache
 from typing import Any, TypeVar
 
 from estimating.engine.catalog import Override, TypedLine
@@ -73,12 +73,19 @@ def rates_data(rows: Iterable[ProductionRate]) -> dict[str, dict[str, float]]:
 
 def rules_data(profile: FirmProfile) -> dict[str, Any]:
     """Return the firm's rules; what the profile has no field for keeps the starter's value."""
-    data = dict(load_starter_data()["rules"])
+    data = dict(_starter_rules())
     data |= {name: str(getattr(profile, name)) for name in MONEY_RULES}
     data |= {name: str(getattr(profile, name)) for name in TEXT_RULES}
     data |= {name: float(getattr(profile, name)) for name in NUMBER_RULES}
     data["crew_size"] = profile.crew_size
     return data
+
+
+@cache
+def _starter_rules() -> dict[str, Any]:
+    """Return the starter's rules; reading its files takes longer than a page's other work."""
+    rules: dict[str, Any] = load_starter_data()["rules"]
+    return rules
 
 
 def typed_lines(rows: Iterable[EstimateLine]) -> list[TypedLine]:
@@ -123,12 +130,13 @@ def to_plain(value: Any) -> Any:
 
 def from_plain(kind: type[T], data: Mapping[str, Any]) -> T:
     """Return the dataclass `kind` from what `to_plain` made of one."""
-    hints = _hints(kind)
+    of_kind: Any = kind
+    hints = _hints(of_kind)
     return kind(**{name: _value(hints[name], data[name]) for name in hints if name in data})
 
 
-@lru_cache(maxsize=64)
-def _hints(kind: type) -> dict[str, Any]:
+@cache
+def _hints(kind: Any) -> dict[str, Any]:
     return typing.get_type_hints(kind)
 
 

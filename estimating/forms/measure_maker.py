@@ -53,7 +53,12 @@ class FormMaker:
             flat |= {f"{end}_{name}": value for name, value in values.get(end, {}).items()}
         rows = {
             kind: [
-                self.row(kind, f"{prefix}-{kind}-{i}", initial=row)
+                # A turn of 0 is what an empty field means.
+                self.row(
+                    kind,
+                    f"{prefix}-{kind}-{i}",
+                    initial={**row, "turn_deg": row.get("turn_deg") or None},
+                )
                 for i, row in enumerate(values.get(kind, []))
             ]
             for kind in ROWS
@@ -156,7 +161,9 @@ class FormMaker:
 
     def blank_line(self) -> LineForms:
         """Return the line that the page copies when one is added without a reload."""
-        rows = {kind: [] for kind in ROWS} | {"legs": [self.row("legs", "lines-__line__-legs-0")]}
+        rows: dict[str, list[RowForm]] = {kind: [] for kind in ROWS} | {
+            "legs": [self.row("legs", "lines-__line__-legs-0")]
+        }
         return LineForms(
             form=self.line("lines-__line__", initial={"id": "__mark__"}),
             rows=rows,

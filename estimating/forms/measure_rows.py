@@ -3,6 +3,7 @@
 from typing import Any, ClassVar
 
 from django import forms
+from django.forms.utils import ErrorDict
 
 from firm.forms.fields import LengthField, PlainTextMixin
 
@@ -45,23 +46,49 @@ HINGES = (
 SWINGS = (("left", "To the left"), ("right", "To the right"))
 
 
+class SignedLengthField(LengthField):
+    """A length that may lie below or behind its zero: a minus sign may stand before it."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(min_in=None, max_in=FAR_IN, **kwargs)
+
+    def clean(self, value: Any) -> Any:
+        """Return inches, negative behind a minus sign."""
+        text = str(value or "").strip().replace("\u2212", "-")
+        if not text.startswith("-"):
+            return super().clean(value)
+        inches = super().clean(text[1:])
+        return None if inches is None else -inches
+
+
 class RowForm(PlainTextMixin, forms.Form):
     """Fields named as in the document; a row in which none of `typed` is filled is no row."""
 
     use_required_attribute = False
     typed: ClassVar[tuple[str, ...]] = ()
-    counts_from_one: ClassVar[str] = ""
 
     def __init__(self, *args: Any, units: str = "us", **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         for field in self.fields.values():
             if isinstance(field, LengthField):
                 field.units = units
+        for name, value in self.initial.items():
+            if isinstance(value, float) and isinstance(self.fields.get(name), forms.FloatField):
+                self.initial[name] = f"{value:g}"
 
     @property
     def is_blank(self) -> bool:
         """Whether nothing was typed into this row."""
-        return not any(self.data.get(self.add_prefix(name), "").strip() for name in self.typed)
+        sent = [self.data.get(self.add_prefix(name), "") for name in self.typed]
+        return bool(self.typed) and not any(text.strip() for text in sent)
+
+    def full_clean(self) -> None:
+        """Check the row, unless it is blank: a row left empty is nobody's mistake."""
+        if self.is_bound and self.is_blank:
+            self._errors = ErrorDict()
+            self.cleaned_data = {}
+            return
+        super().full_clean()
 
     def values(self) -> dict[str, Any]:
         """Return this row as the document keeps it, lengths on the grid of sixteenths."""
@@ -110,8 +137,8 @@ class PointForm(RowForm):
 
     typed = ("x_in", "y_in")
 
-    x_in = LengthField(label="East", min_in=None, max_in=FAR_IN)
-    y_in = LengthField(label="North", min_in=None, max_in=FAR_IN)
+    x_in = SignedLengthField(label="East")
+    y_in = SignedLengthField(label="North")
 
 
 class GateForm(RowForm):
@@ -122,9 +149,7 @@ class GateForm(RowForm):
     id = forms.CharField(label="Mark", max_length=10, required=False)
     station_in = LengthField(label="Opening begins at", max_in=FAR_IN)
     clear_opening_in = LengthField(label="Clear opening", max_in=FAR_IN)
-    leaves = forms.TypedChoiceField(
-        label="Leaves", choices=LEAVES, coerce=int, initial="1", empty_value=1, required=False
-    )
+    leaves = _choice(LEAVES, "Leaves")
     use = _choice(USES, "Use")
     hinge_side = _choice(HINGES, "Hinges")
     swing = _choice(SWINGS, "Swings")
@@ -132,9 +157,16 @@ class GateForm(RowForm):
 
     def clean_hinge_side(self) -> str:
         """Hang two leaves on both sides whatever else was left standing there."""
-        if self.cleaned_data.get("leaves") == 2:
+        if self.cleaned_data.get("leaves") == "2":
             return "both"
         return self.cleaned_data.get("hinge_side") or "start"
+
+    def values(self) -> dict[str, Any]:
+        """Return the gate; choices left out are what a plain walk gate has."""
+        values = super().values()
+        usual = {"use": "walk", "swing": "left", "hinge_side": "start"}
+        filled = {name: value for name, value in values.items() if value != ""}
+        return {**usual, **filled, "leaves": int(values.get("leaves") or 1)}
 
 
 class GroundForm(RowForm):
@@ -143,7 +175,7 @@ class GroundForm(RowForm):
     typed = ("station_in", "elevation_in")
 
     station_in = LengthField(label="At", max_in=FAR_IN)
-    elevation_in = LengthField(label="Height of the ground", min_in=None, max_in=FAR_IN)
+    elevation_in = SignedLengthField(label="Height of the ground")
 
 
 class NoDigForm(RowForm):
@@ -183,15 +215,15 @@ class LineForm(RowForm):
     closed = forms.BooleanField(
         label="Closed loop: the last leg ends where the first begins", required=False
     )
-    start_x_in = LengthField(label="Start, east of the plan's zero", min_in=None, required=False)
-    start_y_in = LengthField(label="Start, north of it", min_in=None, required=False)
+    start_x_in = SignedLengthField(label="Start, east of the plan's zero", required=False)
+    start_y_in = SignedLengthField(label="Start, north of it", required=False)
     bearing_deg = _degrees("Heading of the first leg, ° from north", initial=90)
 
     def __init__(self, *args: Any, systems: list[tuple[str, str]], **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         system = self.fields["system"]
         assert isinstance(system, forms.ChoiceField)  # noqa: S101 - tells the type checker
-        system.choices = systems
+        system.choices = [("", "Choose a fence"), *systems]
 
     def values(self) -> dict[str, Any]:
         """Return the line without its rows; ends as the document nests them."""

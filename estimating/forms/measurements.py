@@ -201,8 +201,7 @@ class LineForms:
         """Check the line and every filled row, all of them, so that all messages show at once."""
         results = [self.form.is_valid()]
         results += [row.is_valid() for kind in ROWS for row in self.filled(kind)]
-        if all(results):
-            self._check_shape()
+        self._check_shape()
         return not self.form.errors and all(results)
 
     def _check_shape(self) -> None:

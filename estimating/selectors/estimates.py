@@ -193,7 +193,7 @@ def _hand_set(estimate: Estimate, result: EstimateResult) -> list[HandSetRow]:
 
 def _without_overrides(estimate: Estimate) -> EstimateResult | None:
     try:
-        read = read_with(estimate.document, estimate.catalog)
+        read = read_with(estimate.document, estimate.catalog, may_lack_layout=True)
         return work_out(read, typed=mapping.typed_lines(estimate.typed_lines.all()))
     except EngineError:
         return None
@@ -233,7 +233,8 @@ def price_differences(estimate: Estimate, *, today: dt.date) -> list[Difference]
     newest = estimate.measurement
     if newest:
         newest = newest.site.measurements.order_by("-version").first()
-    read = read_document(newest.document if newest else estimate.document, today=today)
+    document = newest.document if newest else estimate.document
+    read = read_document(document, today=today, may_lack_layout=newest is None)
     new = work_out(
         read,
         typed=mapping.typed_lines(estimate.typed_lines.all()),

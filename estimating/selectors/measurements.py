@@ -7,7 +7,14 @@ from typing import Any
 from estimating import mapping
 from estimating.engine.catalog import Catalog, Override, TypedLine
 from estimating.engine.estimate import estimate
-from estimating.engine.reading import merge_catalog_data, read_catalog, read_site
+from estimating.engine.reading import (
+    check_items,
+    merge_catalog_data,
+    read_catalog,
+    read_overrides,
+    read_site,
+    read_typed_lines,
+)
 from estimating.engine.result import EstimateResult
 from estimating.engine.site import Site
 from estimating.models import SiteMeasurement
@@ -68,21 +75,29 @@ def conditions_of(site: JobSite) -> dict[str, Any]:
     }
 
 
-def read_document(document: dict[str, Any], *, today: dt.date) -> ReadDocument:
+def read_document(
+    document: dict[str, Any], *, today: dt.date, may_lack_layout: bool = False
+) -> ReadDocument:
     """Read a document with the firm's catalog, under what the document brings of its own.
 
     Raises:
         EngineError: the document can't be worked with; the error names the field.
     """
-    own = {key: document[key] for key in CATALOG_KEYS if key in document}
-    data = merge_catalog_data(mapping.firm_catalog_data(today=today), own)
-    return read_with(document, data)
+    data = merge_catalog_data(mapping.firm_catalog_data(today=today), document)
+    # They become rows when the site is priced; a file's mistakes in them are named at once.
+    read_typed_lines(document)
+    read_overrides(document)
+    return read_with(document, data, may_lack_layout=may_lack_layout)
 
 
-def read_with(document: dict[str, Any], catalog_data: dict[str, Any]) -> ReadDocument:
+def read_with(
+    document: dict[str, Any], catalog_data: dict[str, Any], *, may_lack_layout: bool = False
+) -> ReadDocument:
     """Read a document with catalog data that is already complete, such as an estimate's own."""
     catalog = read_catalog(catalog_data)
-    site = read_site(document) if document.get("lines") else _no_layout(document)
+    has_no_layout = may_lack_layout and not document.get("lines")
+    site = _no_layout(document) if has_no_layout else read_site(document)
+    check_items(catalog, {line.system for line in site.lines})
     return ReadDocument(site=site, catalog=catalog, catalog_data=catalog_data)
 
 

@@ -11,7 +11,7 @@ from django.utils import timezone
 from estimating import mapping
 from estimating.engine.errors import EngineError
 from estimating.engine.result import EstimateResult
-from estimating.models import Estimate, EstimateLine, Proposal
+from estimating.models import Estimate, EstimateLine, EstimateOverride, Proposal
 from estimating.selectors.measurements import (
     latest_measurement,
     read_document,
@@ -210,7 +210,7 @@ def work_out_again(estimate: Estimate, *, now: dt.datetime) -> None:
         Refusal: the engine can't work with it; the sentence says why.
     """
     try:
-        read = read_with(estimate.document, estimate.catalog)
+        read = read_with(estimate.document, estimate.catalog, may_lack_layout=True)
         result = work_out(
             read,
             typed=mapping.typed_lines(estimate.typed_lines.all()) if estimate.pk else [],
@@ -224,7 +224,9 @@ def work_out_again(estimate: Estimate, *, now: dt.datetime) -> None:
 def _price_from_scratch(estimate: Estimate, *, now: dt.datetime) -> None:
     """Take today's catalog, and work the estimate out with it."""
     try:
-        read = read_document(estimate.document, today=timezone.localdate(now))
+        today = timezone.localdate(now)
+        is_repair = estimate.measurement is None
+        read = read_document(estimate.document, today=today, may_lack_layout=is_repair)
     except EngineError as error:
         raise Refusal(str(error)) from error
     estimate.catalog = read.catalog_data
@@ -266,7 +268,8 @@ def _add_document_lines(estimate: Estimate) -> None:
 
 
 def _copy(old: Estimate, *, actor: User | None, now: dt.datetime) -> Estimate:
-    typed, by_hand = list(old.typed_lines.all()), list(old.overrides.all())
+    typed: list[EstimateLine] = list(old.typed_lines.all())
+    by_hand: list[EstimateOverride] = list(old.overrides.all())
     new = Estimate(
         **{
             field.attname: getattr(old, field.attname)
@@ -277,10 +280,12 @@ def _copy(old: Estimate, *, actor: User | None, now: dt.datetime) -> Estimate:
     new.revision, new.replaces, new.state = old.revision + 1, old, Estimate.State.OPEN
     new.created_by, new.created_at = actor, now
     new.save()
-    for row in [*typed, *by_hand]:
-        row.pk, row.estimate = None, new
-        row._state.adding = True
-        row.save()
+    for line in typed:
+        line.pk, line.estimate, line._state.adding = None, new, True
+        line.save()
+    for override in by_hand:
+        override.pk, override.estimate, override._state.adding = None, new, True
+        override.save()
     work_out_again(new, now=now)
     return new
 

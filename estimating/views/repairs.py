@@ -1,6 +1,7 @@
 """A repair priced without a layout: a customer, and typed lines."""
 
 from django.db.models import QuerySet
+from django.forms import BaseModelFormSet
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
@@ -15,6 +16,8 @@ from firm.forms.fields import add_refusal
 from firm.models import Role
 
 MORE_LINES = 3
+
+Lines = BaseModelFormSet[EstimateLine, TypedLineForm]
 
 
 @requires(Role.OWNER, Role.OFFICE)
@@ -41,7 +44,7 @@ def repair_new(request: HttpRequest) -> HttpResponse:
 def _price(
     request: HttpRequest,
     form: RepairForm,
-    lines: "TypedLineFormSet",  # type: ignore[valid-type]
+    lines: Lines,
 ) -> HttpResponse | None:
     values = form.cleaned_data
     filled = [each.save(commit=False) for each in lines if each.has_changed()]
@@ -65,11 +68,11 @@ def _none() -> QuerySet[EstimateLine]:
     return EstimateLine.objects.none()
 
 
-def _lines() -> "TypedLineFormSet":  # type: ignore[valid-type]
+def _lines() -> Lines:
     return TypedLineFormSet(queryset=_none(), prefix="lines")
 
 
-def _more_lines(request: HttpRequest) -> "TypedLineFormSet":  # type: ignore[valid-type]
+def _more_lines(request: HttpRequest) -> Lines:
     """Return the lines as typed, unchecked, and a few blank ones below them."""
     total = request.POST.get("lines-TOTAL_FORMS", "0")
     count = min(int(total) if total.isdecimal() else 0, 60)

@@ -1,0 +1,375 @@
+"""The page on which a site is measured: who opens it, what it keeps, what it says of slips."""
+
+import json
+import re
+from collections.abc import Callable
+from html import unescape
+from typing import Any
+
+import pytest
+from django.core.files.uploadedfile import SimpleUploadedFile
+from django.test import Client
+from django.urls import reverse
+from pytest_django import DjangoAssertNumQueries
+
+from estimating.models import SiteMeasurement
+from estimating.services.measurements import save_measurement
+from estimating.services.starter import load_starter_rows
+from firm.models import AuditEntry, JobSite, Role
+from tests.db.test_measurements import straight_line
+from tests.factories import NOW, TODAY, make_firm, make_site
+
+pytestmark = pytest.mark.django_db
+
+GET_PAGES = ("site_measure", "site_document", "site_document_upload")
+POST_PAGES = ("site_measure_preview",)
+
+
+@pytest.fixture
+def site() -> JobSite:
+    make_firm()
+    load_starter_rows(today=TODAY)
+    return make_site()
+
+
+def page(**changes: str) -> dict[str, str]:
+    """Return what a browser sends for one straight vinyl line of 50 ft."""
+    values = {
+        "act": "save",
+        "site-based_on": "0",
+        "site-name": "Larch Court",
+        "site-notes": "",
+        "conditions-soil_class": "normal",
+        "conditions-dig_method": "two_man_auger",
+        "conditions-spoil": "spread",
+        "lines-0-id": "A",
+        "lines-0-system": "vinyl_privacy_6ft",
+        "lines-0-legs-0-length_in": "50 ft",
+        "lines-0-legs-0-turn_deg": "",
+    }
+    return values | changes
+
+
+def gate(**changes: str) -> dict[str, str]:
+    values = {"station_in": "20 ft", "clear_opening_in": "4 ft", "leaves": "1"}
+    return {f"lines-0-gates-0-{name}": value for name, value in (values | changes).items()}
+
+
+def measure(client: Client, site: JobSite, data: dict[str, str]) -> Any:
+    return client.post(reverse("site_measure", args=[site.pk]), data)
+
+
+def document_of(site: JobSite) -> dict[str, Any]:
+    document: dict[str, Any] = SiteMeasurement.objects.filter(site=site).latest("version").document
+    return document
+
+
+def error_at(html: str, name: str) -> str:
+    """Return the message that the page shows at a field, tied to it for screen readers."""
+    control = re.search(rf'<(?:input|select)[^>]*name="{re.escape(name)}"[^>]*>', html)
+    assert control, f"the page has no field {name}"
+    assert 'aria-invalid="true"' in control[0], f"{name} is not marked"
+    described = re.search(r'aria-describedby="([^"]*)"', control[0])
+    assert described
+    texts = re.findall(rf'id="{re.escape(described[1].split()[-1])}"[^>]*><li>(.*?)</li>', html)
+    return str(texts[0])
+
+
+@pytest.mark.parametrize("name", [*GET_PAGES, *POST_PAGES])
+@pytest.mark.parametrize(
+    ("role", "status"),
+    [(None, 302), (Role.CREW_LEAD, 403), (Role.OFFICE, 200), (Role.OWNER, 200)],
+)
+def test_only_owner_and_office_measure(
+    site: JobSite,
+    as_role: Callable[[Role | None], Client],
+    name: str,
+    role: Role | None,
+    status: int,
+) -> None:
+    save_measurement(site=site, document=straight_line(), based_on=0, actor=None, now=NOW)
+    client, address = as_role(role), reverse(name, args=[site.pk])
+    answer = client.post(address, page()) if name in POST_PAGES else client.get(address)
+    assert answer.status_code == status
+
+
+def test_one_straight_line_needs_a_fence_and_a_length(site: JobSite, as_office: Client) -> None:
+    answer = measure(as_office, site, page())
+
+    assert answer.status_code == 302
+    (line,) = document_of(site)["lines"]
+    assert line["system"] == "vinyl_privacy_6ft"
+    assert line["legs"] == [{"length_in": 600.0, "turn_deg": 0.0}]
+    assert (line["id"], line["name"]) == ("A", "Line A")
+
+
+@pytest.mark.parametrize(
+    ("typed", "inches"),
+    [
+        ("8' 0 1/2\"", 96.5),
+        ("8-0 1/2", 96.5),
+        ("8.5 ft", 102.0),
+        ("96", 96.0),
+        # 2.45 m = 96.4567 in; 96.4567 x 16 = 1543.3, so 1543 sixteenths = 96 7/16 in.
+        ("2.45 m", 96.4375),
+    ],
+)
+def test_lengths_are_read_as_people_write_them(
+    site: JobSite, as_office: Client, typed: str, inches: float
+) -> None:
+    measure(as_office, site, page(**{"lines-0-legs-0-length_in": typed}))
+    assert document_of(site)["lines"][0]["legs"][0]["length_in"] == inches
+
+
+def test_saved_page_comes_back_with_everything_and_changes_nothing(
+    site: JobSite, as_office: Client
+) -> None:
+    whole = {
+        **page(),
+        **gate(swing="right", use="mower"),
+        "lines-0-name": "Back line",
+        "lines-0-legs-1-length_in": "30'",
+        "lines-0-legs-1-turn_deg": "-90",
+        "lines-0-ground-0-station_in": "0",
+        "lines-0-ground-0-elevation_in": "0",
+        "lines-0-ground-1-station_in": "40 ft",
+        "lines-0-ground-1-elevation_in": "-6 in",
+        "lines-0-no_dig-0-station_in": "45 ft",
+        "lines-0-no_dig-0-facility_width_in": "2",
+        "lines-0-no_dig-0-utility": "gas",
+        "lines-0-start_kind": "wall",
+        "lines-0-start_measured_at": "wall_face",
+        "lines-1-id": "B",
+        "lines-1-system": "chain_link_4ft",
+        "lines-1-points-0-x_in": "100 ft",
+        "lines-1-points-0-y_in": "0",
+        "lines-1-points-1-x_in": "100 ft",
+        "lines-1-points-1-y_in": "40 ft",
+        "conditions-frost_depth_in": "36",
+        "conditions-permit_fee": "65",
+        "conditions-long_barrow": "on",
+    }
+    answer = measure(as_office, site, whole)
+    assert answer.status_code == 302, answer.content.decode()
+    first = document_of(site)
+    assert first["lines"][0]["ground"][1]["elevation_in"] == -6.0
+    assert first["lines"][0]["start"] == {"kind": "wall", "measured_at": "wall_face"}
+    assert first["conditions"]["permit_fee"] == "65"
+
+    html = as_office.get(reverse("site_measure", args=[site.pk])).content.decode()
+    again = measure(as_office, site, typed_in(html))
+
+    assert again.status_code == 302
+    assert document_of(site) == first
+    assert SiteMeasurement.objects.count() == 1
+
+
+def typed_in(html: str) -> dict[str, str]:
+    """Return what a browser would send of a page's form as it stands."""
+    form = html.split("data-measure")[1].split("</form>")[0]
+    sent = {"act": "save"}
+    for control in re.findall(r"<input[^>]*>", form):
+        name, value = re.search(r'name="([^"]*)"', control), re.search(r'value="([^"]*)"', control)
+        if name and not ("checkbox" in control and "checked" not in control):
+            sent[name[1]] = unescape(value[1]) if value else ""
+    for name_of, options in re.findall(r'<select[^>]*name="([^"]*)".*?>(.*?)</select>', form, re.S):
+        chosen = re.search(r'value="([^"]*)" selected', options)
+        sent[name_of] = chosen[1] if chosen else ""
+    for name_of, text in re.findall(
+        r'<textarea[^>]*name="([^"]*)"[^>]*>(.*?)</textarea>', form, re.S
+    ):
+        sent[name_of] = unescape(text).strip()
+    return sent
+
+
+@pytest.mark.parametrize(
+    ("slip", "field", "words"),
+    [
+        ({"lines-0-legs-0-length_in": "-50 ft"}, "lines-0-legs-0-length_in", "negative"),
+        ({"lines-0-legs-0-length_in": "fifty"}, "lines-0-legs-0-length_in", "fifty"),
+        ({"lines-0-legs-0-length_in": ""}, "lines-0-legs-0-length_in", "length of this leg"),
+        ({"lines-0-legs-0-turn_deg": "left"}, "lines-0-legs-0-turn_deg", "number"),
+        ({"lines-0-system": "bamboo"}, "lines-0-system", "bamboo"),
+        ({"lines-0-system": ""}, "lines-0-system", "required"),
+        ({"lines-0-name": "<script>alert(1)</script>"}, "lines-0-name", "plain words"),
+        ({"lines-0-name": "<svg onload=x>"}, "lines-0-name", "plain words"),
+        ({"site-name": "<script>"}, "site-name", "plain words"),
+        ({"conditions-frost_depth_in": "deep"}, "conditions-frost_depth_in", "deep"),
+        (gate(clear_opening_in="60 ft"), "lines-0-gates-0-clear_opening_in", "gate"),
+        (gate(clear_opening_in=""), "lines-0-gates-0-clear_opening_in", "required"),
+        (gate(station_in="x"), "lines-0-gates-0-station_in", "x"),
+    ],
+)
+def test_slip_is_named_at_its_field_and_nothing_typed_is_lost(
+    site: JobSite, as_office: Client, slip: dict[str, str], field: str, words: str
+) -> None:
+    typed = page(**{"lines-0-name": "Back line", "site-notes": "Dog in the yard"}) | slip
+
+    answer = measure(as_office, site, typed)
+
+    assert answer.status_code == 422
+    html = answer.content.decode()
+    assert words in unescape(error_at(html, field))
+    assert not SiteMeasurement.objects.exists()
+    assert not AuditEntry.objects.exists()
+    back = typed_in(html)
+    for name, value in typed.items():
+        # A system that is no choice can't come back as chosen.
+        if value and name != "lines-0-system":
+            assert back[name] == value
+    assert "<script>alert" not in html
+
+
+def test_self_crossing_line_is_told_and_kept(site: JobSite, as_office: Client) -> None:
+    # 40 ft east, 20 ft left (north), 20 ft left (west), 40 ft left (south): it cuts the first leg.
+    legs = (("40 ft", ""), ("20 ft", "-90"), ("20 ft", "-90"), ("40 ft", "-90"))
+    typed = page()
+    for i, (length, turn) in enumerate(legs):
+        typed |= {f"lines-0-legs-{i}-length_in": length, f"lines-0-legs-{i}-turn_deg": turn}
+
+    answer = as_office.post(reverse("site_measure_preview", args=[site.pk]), typed)
+    assert "cross" in answer.content.decode().lower()
+
+
+def test_message_of_the_engine_stands_at_the_row_it_names_though_an_empty_row_lies_before(
+    site: JobSite, as_office: Client
+) -> None:
+    blank = gate(station_in="", clear_opening_in="")
+    too_wide = {
+        "lines-0-gates-1-station_in": "20 ft",
+        "lines-0-gates-1-clear_opening_in": "60 ft",
+    }
+
+    answer = measure(as_office, site, page() | blank | too_wide)
+
+    assert answer.status_code == 422
+    assert error_at(answer.content.decode(), "lines-0-gates-1-clear_opening_in")
+
+
+def test_legs_and_coordinates_together_are_refused(site: JobSite, as_office: Client) -> None:
+    both = {"lines-0-points-0-x_in": "0", "lines-0-points-0-y_in": "0"}
+    answer = measure(as_office, site, page() | both)
+    assert answer.status_code == 422
+    assert "not by both" in answer.content.decode()
+
+
+def test_page_opened_before_someone_elses_save_keeps_what_was_typed(
+    site: JobSite, as_office: Client
+) -> None:
+    save_measurement(site=site, document=straight_line(), based_on=0, actor=None, now=NOW)
+
+    answer = measure(as_office, site, page(**{"lines-0-legs-0-length_in": "51 ft"}))
+
+    assert answer.status_code == 422
+    html = answer.content.decode()
+    assert "saved version 1 of this site while you were typing" in html
+    back = typed_in(html)
+    assert back["lines-0-legs-0-length_in"] == "51 ft"
+    # A second send is a decision, made after seeing the message.
+    assert measure(as_office, site, back).status_code == 302
+    assert SiteMeasurement.objects.count() == 2
+
+
+def test_rows_are_added_and_removed_without_scripts_and_keep_what_is_half_typed(
+    site: JobSite, as_office: Client
+) -> None:
+    half = page(**{"lines-0-legs-0-length_in": "50 f", "act": "add:lines-0-legs"})
+    html = measure(as_office, site, half).content.decode()
+    back = typed_in(html)
+    assert back["lines-0-legs-0-length_in"] == "50 f"
+    assert back["lines-0-legs-1-length_in"] == ""
+    assert "has-error" not in html
+
+    html = measure(as_office, site, back | {"act": "add:lines"}).content.decode()
+    back = typed_in(html)
+    assert back["lines-1-id"] == "B"
+    assert back["lines-1-system"] == "vinyl_privacy_6ft"
+
+    html = measure(as_office, site, back | {"act": "remove:lines-0-legs-0"}).content.decode()
+    assert "lines-0-legs-0-length_in" not in typed_in(html)
+    assert not SiteMeasurement.objects.exists()
+
+
+def test_preview_draws_the_plan_and_saves_nothing(site: JobSite, as_office: Client) -> None:
+    address = reverse("site_measure_preview", args=[site.pk])
+    html = as_office.post(address, page()).content.decode()
+    assert "<svg" in html
+    assert "8 posts, 7 bays" in html
+    assert not SiteMeasurement.objects.exists()
+
+    half = as_office.post(address, page(**{"lines-0-legs-0-length_in": ""}))
+    assert half.status_code == 200
+    assert "<svg" not in half.content.decode()
+
+
+def test_document_goes_out_and_comes_in_again(site: JobSite, as_office: Client) -> None:
+    measure(as_office, site, page())
+    answer = as_office.get(reverse("site_document", args=[site.pk]))
+    assert "attachment" in answer["Content-Disposition"]
+    document = json.loads(answer.content)
+    document["lines"][0]["legs"][0]["length_in"] = 660.0
+
+    upload(as_office, site, json.dumps(document))
+
+    assert document_of(site) == document
+
+
+def upload(client: Client, site: JobSite, content: str | bytes) -> Any:
+    data = content.encode() if isinstance(content, str) else content
+    file = SimpleUploadedFile("site.json", data, content_type="application/json")
+    return client.post(reverse("site_document_upload", args=[site.pk]), {"file": file})
+
+
+def broken(path: str, value: Any) -> str:
+    document = straight_line()
+    place: Any = document
+    *way, last = re.findall(r"\w+", path)
+    for step in way:
+        place = place[int(step) if step.isdigit() else step]
+    place[last] = value
+    return json.dumps(document)
+
+
+@pytest.mark.parametrize(
+    ("content", "words"),
+    [
+        ("{", "not a JSON file"),
+        (b"\xff\xfe", "not a JSON file"),
+        ("[" * 100_000, "not a JSON file"),
+        ("[]", "not a site document"),
+        ("{}", "format"),
+        (broken("lines[0].legs[0].length_in", -600), "lines[0].legs[0].length_in"),
+        (broken("lines[0].legs[0].length_in", "long"), "lines[0].legs[0].length_in"),
+        (broken("lines[0].colour", "white"), "lines[0].colour"),
+        (broken("lines", []), "lines"),
+        (broken("lines[0].system", "bamboo"), "lines[0].system"),
+        (broken("typed_lines", [{"description": "Stump", "unit_cost": "-1"}]), "typed_lines[0]"),
+        (broken("overrides", [{"target": "price", "value": "x"}]), "overrides[0]"),
+    ],
+)
+def test_wrong_file_is_refused_naming_the_field(
+    site: JobSite, as_office: Client, content: str | bytes, words: str
+) -> None:
+    answer = upload(as_office, site, content)
+    assert answer.status_code == 422
+    assert words in unescape(answer.content.decode())
+    assert not SiteMeasurement.objects.exists()
+
+
+def test_file_of_40_mb_is_refused_by_its_size(site: JobSite, as_office: Client) -> None:
+    answer = upload(as_office, site, b" " * (40 * 1024 * 1024))
+    assert answer.status_code == 422
+    assert "40 MB" in answer.content.decode()
+
+
+def test_page_asks_the_database_the_same_for_one_line_and_for_twenty(
+    site: JobSite, as_office: Client, django_assert_num_queries: DjangoAssertNumQueries
+) -> None:
+    document = straight_line()
+    line = document["lines"][0]
+    document["lines"] = [{**line, "id": f"L{i}", "start_y_in": 600.0 * i} for i in range(20)]
+    save_measurement(site=site, document=document, based_on=0, actor=None, now=NOW)
+    # Session, person; site; newest; firm and systems for the form; versions; the firm's catalog:
+    # systems, prices, rates, profile.
+    with django_assert_num_queries(11):
+        as_office.get(reverse("site_measure", args=[site.pk]))
