@@ -268,7 +268,7 @@ def test_typed_lines_and_overrides_are_read_exactly() -> None:
     }
     (typed,) = read_typed_lines(document)
     (override,) = read_overrides(document)
-    assert (typed.unit_cost, typed.quantity, typed.price) == (Decimal("38.50"), 1, None)
+    assert (typed.unit_cost, typed.quantity, typed.price) == (Decimal("38.50"), Decimal(1), None)
     assert override.value == Decimal(5000)
 
 
