@@ -13,8 +13,11 @@ from django.http.request import validate_host
 
 from firm import env
 
+# The checks that every start runs; the others import all pages, which takes a second.
+START = "start"
 
-@register(Tags.files)
+
+@register(START, Tags.files)
 def var_is_writable(app_configs: Sequence[AppConfig] | None, **kwargs: Any) -> list[CheckMessage]:
     if os.access(settings.FF_VAR, os.W_OK | os.X_OK):
         return []
@@ -27,7 +30,7 @@ def var_is_writable(app_configs: Sequence[AppConfig] | None, **kwargs: Any) -> l
     ]
 
 
-@register()
+@register(START)
 def public_address_is_answered(
     app_configs: Sequence[AppConfig] | None, **kwargs: Any
 ) -> list[CheckMessage]:
@@ -43,7 +46,7 @@ def public_address_is_answered(
     ]
 
 
-@register()
+@register(START)
 def public_address_matches_https(
     app_configs: Sequence[AppConfig] | None, **kwargs: Any
 ) -> list[CheckMessage]:
@@ -59,7 +62,7 @@ def public_address_matches_https(
     ]
 
 
-@register()
+@register(START)
 def every_variable_is_read(
     app_configs: Sequence[AppConfig] | None, **kwargs: Any
 ) -> list[CheckMessage]:

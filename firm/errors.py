@@ -1,4 +1,4 @@
-"""The refusal every service of this app raises: a sentence for the person at the screen."""
+"""The refusal every service raises, a sentence for the person at the screen; and faults."""
 
 
 class Refusal(Exception):  # noqa: N818 - it is an answer, not a fault
@@ -14,3 +14,7 @@ class Refusal(Exception):  # noqa: N818 - it is an answer, not a fault
 
     def __str__(self) -> str:
         return self.message
+
+
+class PdfError(Exception):
+    """The HTML asks for a file that a PDF may not or can not contain."""

@@ -1,49 +1,11 @@
-"""Turns HTML into tagged PDF; the only importer of WeasyPrint."""
+"""Turns HTML into tagged PDF."""
 
-from pathlib import Path
-from urllib.parse import unquote, urlsplit
+from firm.errors import PdfError
 
-from django.conf import settings
-from django.contrib.staticfiles import finders
-from django.core.exceptions import SuspiciousFileOperation
-from weasyprint import HTML
-from weasyprint.text.fonts import FontConfiguration
-from weasyprint.urls import FatalURLFetchingError, URLFetcher, URLFetcherResponse
+__all__ = ["BASE_URL", "PdfError", "render_pdf"]
 
 # Addresses in the HTML are read against this; the fetcher maps /static/ to the files.
 BASE_URL = "file:///"
-PDF_VARIANT = "pdf/ua-1"
-
-
-class PdfError(Exception):
-    """The HTML asks for a file that a PDF may not or can not contain."""
-
-
-# Both ignores: WeasyPrint carries no types.
-class _RefusedFetchError(FatalURLFetchingError):  # type: ignore[misc]
-    """Passes through WeasyPrint, which swallows every other failed fetch."""
-
-
-class _ShippedFilesOnly(URLFetcher):  # type: ignore[misc]
-    """Hands out data: addresses and the project's static files, and nothing else."""
-
-    def __init__(self) -> None:
-        super().__init__(allowed_protocols=("data", "file"), allow_redirects=False)
-
-    def fetch(self, url: str, headers: dict[str, str] | None = None) -> URLFetcherResponse:
-        parts = urlsplit(url)
-        if parts.scheme == "data":
-            return super().fetch(url, headers)
-        prefix = f"/{settings.STATIC_URL.strip('/')}/"
-        if parts.scheme != "file" or parts.netloc or not parts.path.startswith(prefix):
-            raise _RefusedFetchError(f"A PDF may not fetch {url!r}.")
-        try:
-            found = finders.find(unquote(parts.path.removeprefix(prefix)))
-        except SuspiciousFileOperation as escape:
-            raise _RefusedFetchError(f"A PDF may not fetch {url!r}.") from escape
-        if not found:
-            raise _RefusedFetchError(f"There is no static file for {url!r}.")
-        return super().fetch(Path(found).as_uri(), headers)
 
 
 def render_pdf(html: str, *, base_url: str = BASE_URL) -> bytes:
@@ -55,13 +17,7 @@ def render_pdf(html: str, *, base_url: str = BASE_URL) -> bytes:
     Raises:
         PdfError: the HTML names any other file or address, or one that does not exist.
     """
-    try:
-        document = HTML(string=html, base_url=base_url, url_fetcher=_ShippedFilesOnly())
-        pdf: bytes | None = document.write_pdf(
-            pdf_variant=PDF_VARIANT, font_config=FontConfiguration()
-        )
-    except _RefusedFetchError as refusal:
-        raise PdfError(str(refusal)) from refusal
-    if pdf is None:
-        raise PdfError("No PDF came of the HTML.")
-    return pdf
+    # Loading WeasyPrint takes a second, which every start and every command would wait for.
+    from firm.pdf_engine import render
+
+    return render(html, base_url=base_url)

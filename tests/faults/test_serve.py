@@ -36,7 +36,7 @@ def processes_under(var: Path) -> list[int]:
 
 
 def answer(port: int, path: str) -> int:
-    connection = http.client.HTTPConnection("127.0.0.1", port, timeout=5)
+    connection = http.client.HTTPConnection("127.0.0.1", port, timeout=PATIENCE_S)
     try:
         connection.request("GET", path)
         return connection.getresponse().status

@@ -1,6 +1,7 @@
 """Starts the whole app on one machine: database, demo, web server and worker."""
 
 import argparse
+import http.client
 import os
 import signal
 import socket
@@ -17,6 +18,7 @@ from django.core.management import BaseCommand, CommandError, call_command
 from django.db import connection
 from django.db.migrations.executor import MigrationExecutor
 
+from firm import checks
 from firm.models import FirmProfile
 
 START_WITHIN_S = 30
@@ -27,6 +29,7 @@ QUIET_AS_ROOT = {"PYTHONWARNINGS": "ignore:You're running the worker with superu
 
 class Command(BaseCommand):
     help = "Brings the database up to date and runs web server and worker until Ctrl-C."
+    requires_system_checks = (checks.START,)
 
     def add_arguments(self, parser: argparse.ArgumentParser) -> None:
         parser.add_argument("--port", type=int, default=8000, help="port to listen on")
@@ -112,7 +115,8 @@ def web_command(*, host: str, port: int) -> list[str]:
     return [
         *(sys.executable, "-m", "gunicorn", "firm.wsgi:application", "--bind", address),
         *("--workers", "2", "--threads", "4", "--worker-class", "gthread", "--timeout", "60"),
-        *("--no-control-socket", "--log-level", "warning"),
+        # Loaded once, shared by both.
+        *("--preload", "--no-control-socket", "--log-level", "warning"),
     ]
 
 
@@ -166,13 +170,22 @@ class Children:
         while time.monotonic() < deadline_s:
             if self.web.poll() is not None:
                 raise CommandError("The web server did not start; the reason stands above.")
-            try:
-                socket.create_connection(self.address, timeout=1).close()
-            except OSError:
-                time.sleep(0.05)
-            else:
+            if self._web_answers():
                 return
+            time.sleep(0.05)
         raise CommandError(f"The web server did not answer within {START_WITHIN_S} seconds.")
+
+    def _web_answers(self) -> bool:
+        """Say whether a request gets an answer; the port is taken before the app is there."""
+        connection = http.client.HTTPConnection(*self.address, timeout=START_WITHIN_S)
+        try:
+            connection.request("GET", "/healthz")
+            connection.getresponse()
+        except OSError:
+            return False
+        finally:
+            connection.close()
+        return True
 
     def watch(self) -> None:
         """Start the worker again when it dies; return when the web server has ended."""
