@@ -88,25 +88,33 @@ def proposal(request: HttpRequest, pk: int) -> HttpResponse:
             messages.error(request, "This proposal was sent, or is being sent: it stays as it is.")
             return redirect("proposal", pk=pk)
         return render(request, "estimating/proposal.html", _sent_context(found))
-    form = ProposalForm(request.POST or None, initial=ProposalForm.initial_of(found))
-    if request.method == "POST" and form.is_valid():
+    return _draft_page(request, found)
+
+
+def _draft_page(request: HttpRequest, found: Proposal) -> HttpResponse:
+    """Show a draft to be changed; what is typed is saved first, and sent if that was asked."""
+    posted = request.POST if request.method == "POST" else None
+    form = ProposalForm(posted, initial=ProposalForm.initial_of(found))
+    send_form = SendForm(posted, initial={"to": found.estimate.customer.email})
+    is_to_be_sent = posted is not None and "send" in posted
+    if form.is_valid() and (not is_to_be_sent or send_form.is_valid()):
+        actor, now = signed_in(request), timezone.now()
         try:
-            proposals.update_draft(
-                proposal=found,
-                text=form.draft_text(),
-                actor=signed_in(request),
-                now=timezone.now(),
-            )
+            proposals.update_draft(proposal=found, text=form.draft_text(), actor=actor, now=now)
+            messages.success(request, "The draft has been saved.")
+            if is_to_be_sent:
+                to = send_form.cleaned_data["to"]
+                proposal_sending.send_proposal(proposal=found, to=to, actor=actor, now=now)
+                messages.success(request, "The proposal is on its way.")
         except Refusal as refusal:
             add_refusal(form, refusal)
         else:
-            messages.success(request, "The draft has been saved.")
-            return redirect("proposal", pk=pk)
+            return redirect("proposal", pk=found.pk)
     context = {
         "proposal": found,
         "form": form,
         "options": found.options.all(),
-        "send_form": SendForm(initial={"to": found.estimate.customer.email}),
+        "send_form": send_form,
         "failure": selectors.sending_failed(found),
         "is_stale": found.price != found.estimate.price,
         "deposit_cap": proposals.deposit_cap(found),

@@ -124,6 +124,25 @@ def test_a_saved_draft_says_so(office: Client, draft: Proposal) -> None:
     assert draft.scope_text == "A fence"
 
 
+def test_what_was_just_typed_is_sent(office: Client, draft: Proposal) -> None:
+    form = draft_form(draft, scope_text="The last word", send="yes", to="wren@example.com")
+    office.post(reverse("proposal", args=[draft.pk]), form)
+    draft.refresh_from_db()
+    assert draft.content["scope"] == ["The last word"]
+    assert draft.sent_to == "wren@example.com"
+
+
+def test_a_wrong_address_is_told_at_its_field_and_nothing_is_sent(
+    office: Client, draft: Proposal
+) -> None:
+    form = draft_form(draft, send="yes", to="nowhere")
+    page = office.post(reverse("proposal", args=[draft.pk]), form).content.decode()
+    assert "Enter a valid email address." in page
+    assert 'value="nowhere"' in page
+    draft.refresh_from_db()
+    assert draft.content == {}
+
+
 def test_payments_that_miss_the_price_are_told_above_the_form(
     office: Client, draft: Proposal
 ) -> None:
