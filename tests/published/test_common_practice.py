@@ -58,7 +58,7 @@ def test_a_vinyl_post_stands_in_30_in_of_concrete() -> None:
 def test_concrete_under_30_in_is_noted() -> None:
     catalog = starter_catalog()
     system = catalog.systems["vinyl_privacy_6ft"]
-    sunk = replace(system, hole=replace(system.hole, concrete_top_in=-2.0))
+    sunk = replace(system, hole=replace(system.hole, concrete_top_in=-5.0))
     lower = replace(catalog, systems={system.key: sunk})
 
     found = {f.code: f for f in estimate_line(fence_line(system.key, [32.0]), lower).findings}
@@ -79,18 +79,19 @@ def test_digging_and_setting_is_the_larger_part_of_the_labour() -> None:
 def test_the_starter_rates_come_near_the_handbook_s_24_2_hours() -> None:
     # Handbook: layout 1.96 + set-up 1.50 + dig 13 x 0.35 + place 11 x 0.25 + 2 x 0.35 + mix
     # 44 bags x 0.07 + spoil 1.18 + hang 12 x 0.50 + 1.5 + 1.0 = 24.22. With 10 % waste and no
-    # deduction for a hollow post it is 47 bags: 24.22 + 3 x 0.07 = 24.43.
+    # deduction for a hollow post it is 47 bags, 3 x 0.07 = 0.21 more; holes of 33 in place of 30
+    # give 13 x 2.1598 ft3 x 1.25 / 27 = 1.30 yd3 of soil, 0.12 more: 24.55.
     result = vinyl_run()
 
     assert result.concrete.bags == 47
-    assert result.total_hours == pytest.approx(24.43, abs=0.005)
+    assert result.total_hours == pytest.approx(24.55, abs=0.005)
 
 
 def test_posts_only_saves_little_of_the_labour() -> None:
     whole, posts_only = vinyl_run(), vinyl_run("posts_only")
     note = next(f for f in posts_only.findings if f.code == "posts-only")
 
-    # What is left out: 12 bays x 0.5 and one set-up of 1.5, 7.5 of 24.43 hours.
+    # What is left out: 12 bays x 0.5 and one set-up of 1.5, 7.5 of 24.55 hours.
     assert whole.total_hours - posts_only.total_hours == pytest.approx(7.5)
     assert posts_only.total_hours / whole.total_hours > 0.65
     assert note.figure == "13.2 h to dig and set, 0.0 h to hang"
