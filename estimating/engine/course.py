@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 
 from estimating.engine.catalog import FenceSystem
-from estimating.engine.geometry import Point, step_from, to_grid, turn_between
+from estimating.engine.geometry import PER_INCH, Point, step_from, to_grid, turn_between
 from estimating.engine.ground import Ground, ground_from
 from estimating.engine.products import product_for
 from estimating.engine.site import FenceLine, GroundShot, LineEnd
@@ -45,6 +45,19 @@ class Course:
     @cached_property
     def _joint_levels(self) -> list[float]:
         return [joint.level_in for joint in self.joints]
+
+    @cached_property
+    def inner_joints(self) -> dict[int, Joint]:
+        """Return the joints between the line's ends by number, from 1.
+
+        A leg shorter than half a post can leave its joint behind the end post; such a joint is
+        left out, and the posts that overlap there are a finding.
+        """
+        return {
+            number: joint
+            for number, joint in enumerate(self.joints[1:-1], start=1)
+            if self.first_in < joint.station_in < self.last_in
+        }
 
     def station_of_tape(self, taped_in: float) -> float:
         """Return the station, on the grid, of a reading on the tape."""
@@ -99,7 +112,9 @@ def lay_course(line: FenceLine, system: FenceSystem, first_centre: Point | None 
     if first_centre is not None:
         start = step_from(first_centre, line.bearing_deg, out_in)
     joints, bearings = _joints_of(line, system, ground, start)
-    last_in = joints[-1].station_in
+    first_in, last_in = to_grid(-out_in), joints[-1].station_in
+    if not line.closed:
+        last_in = to_grid(last_in + _outwards_in(line.end, half_in))
     return Course(
         line=line,
         system=system,
@@ -107,8 +122,9 @@ def lay_course(line: FenceLine, system: FenceSystem, first_centre: Point | None 
         odd_shots=tuple(odd_shots),
         joints=joints,
         bearings=bearings,
-        first_in=to_grid(-out_in),
-        last_in=last_in if line.closed else to_grid(last_in + _outwards_in(line.end, half_in)),
+        first_in=first_in,
+        # However short, a line ends beyond its start; posts that overlap are a finding.
+        last_in=max(last_in, first_in + 1 / PER_INCH),
     )
 
 

@@ -48,7 +48,7 @@ def base_holds(course: Course, joined: Collection[str]) -> list[Hold]:
     if course.line.closed:
         first = replace(first, turn_deg=closing_turn_deg(course))
     holds = [first]
-    for number, joint in enumerate(course.joints[1:-1], start=1):
+    for number, joint in course.inner_joints.items():
         name = f"corner {number}"
         if abs(joint.turn_deg) > course.system.corner_turn_deg or name in joined:
             kind: HoldKind = "corner"

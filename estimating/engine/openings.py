@@ -67,7 +67,9 @@ def place_gates(course: Course) -> tuple[list[Opening], list[Finding]]:
 
 def _straight_legs(course: Course) -> list[Leg]:
     inner = [
-        joint.station_in for joint in course.joints[1:-1] if abs(joint.turn_deg) > STRAIGHT_DEG
+        joint.station_in
+        for joint in course.inner_joints.values()
+        if abs(joint.turn_deg) > STRAIGHT_DEG
     ]
     stations = [course.first_in, *inner, course.last_in]
     last = len(stations) - 2

@@ -328,3 +328,12 @@ def test_fabric_posts_fall_back_to_the_end_post() -> None:
 def test_points_off_the_grid_are_rounded_to_sixteenths() -> None:
     fence = only_line(laid_out(line(100.03, legs=(Leg(length_in=100.03),))))
     assert fence.length_in == 100  # 1600.48 sixteenths
+
+
+def test_leg_shorter_than_half_a_post_still_lays_out() -> None:
+    # Held to the outer face, the end post's centre is 2.5 in along; the corner at 1 lies behind it.
+    start = LineEnd(measured_at="outer_face")
+    layout = laid_out(line(start=start, legs=legs(1, 192)))
+    fence = only_line(layout)
+    assert stations(fence) == [2.5, 97.75, 193]  # 190.5 in: two bays of 95.25
+    assert kinds(fence) == ["end", "line", "end"]

@@ -7,10 +7,11 @@ from hypothesis import strategies as st
 
 from estimating.engine.bays import count_bays, divide
 from estimating.engine.result import LineLayout
-from estimating.engine.site import LineEnd
+from estimating.engine.site import FenceLine, Gate, GroundShot, Leg, LineEnd, NoDigStrip
 from tests.unit.layout_samples import FABRIC, PANEL, gate, laid_out, legs, line, only_line, shared
 
 SIXTEENTH = 1 / 16
+LEFT_OUT = {"gate-longer-than-leg", "gate-across-corner", "gate-off-line", "gates-overlap"}
 
 
 def grid(low_in: int, high_in: int) -> st.SearchStrategy[float]:
@@ -129,3 +130,69 @@ def test_spacers_and_posts_fill_the_section(length_in: float) -> None:
     line_posts_in = sum(post.width_in for post in fence.posts[1:-1])
     spacers_in = sum(bay.spacer_in for bay in fence.bays)
     assert math.isclose(spacers_in + line_posts_in, length_in - FABRIC.posts["end"].width_in)
+
+
+ends = st.builds(
+    LineEnd,
+    kind=st.sampled_from(["post", "existing_post"]),
+    measured_at=st.sampled_from(["post_centre", "inner_face", "outer_face"]),
+) | st.just(WALL)
+gates = st.builds(
+    Gate,
+    id=st.sampled_from(["G1", "G2", "G3"]),
+    station_in=grid(0, 1500),
+    clear_opening_in=grid(1, 240),
+    leaves=st.sampled_from([1, 2]),
+)
+shots = st.builds(GroundShot, station_in=grid(-50, 1500), elevation_in=grid(-200, 200))
+any_line = st.builds(
+    FenceLine,
+    id=st.just("A"),
+    name=st.just("Line"),
+    system=st.sampled_from(["panel", "fabric", "full_and_short"]),
+    legs=st.lists(
+        st.builds(
+            Leg,
+            length_in=st.floats(0.1, 800),
+            turn_deg=st.sampled_from([0, 3, 45, 90, -90, 180]) | st.floats(-180, 180),
+        ),
+        min_size=1,
+        max_size=4,
+    ).map(tuple),
+    scope=st.sampled_from(["whole_fence", "posts_only", "removal"]),
+    taped=st.sampled_from(["level", "along_grade"]),
+    start=ends,
+    end=ends,
+    closed=st.booleans(),
+    ground=st.lists(shots, max_size=4).map(tuple),
+    gates=st.lists(gates, max_size=3).map(tuple),
+    no_dig=st.lists(
+        st.builds(NoDigStrip, station_in=grid(0, 800), facility_width_in=grid(0, 24)), max_size=2
+    ).map(tuple),
+)
+
+
+@given(fence_line=any_line)
+def test_whatever_is_measured_is_laid_out_or_said_why_not(fence_line: FenceLine) -> None:
+    layout = laid_out(fence_line)
+    fence = only_line(layout)
+    for section in fence.sections:
+        on_centres = [bay.on_centre_in for bay in fence.bays if bay.section == section.number]
+        assert sum(on_centres) == section.length_in
+        assert all(0 < length <= section.max_on_centre_in for length in on_centres)
+    assert [post.number for post in fence.posts] == list(range(1, len(fence.posts) + 1))
+    numbers = {0, *(post.number for post in fence.posts)}
+    assert {bay.from_post for bay in fence.bays} | {bay.to_post for bay in fence.bays} <= numbers
+    assert {hung.from_post for hung in fence.gates} | {hung.to_post for hung in fence.gates} <= (
+        numbers
+    )
+    stations = [post.station_in for post in fence.posts]
+    assert stations == sorted(set(stations))
+    assert all(math.isfinite(post.x_in) and math.isfinite(post.y_in) for post in fence.posts)
+    if fence.scope != "removal":
+        given_ids = [each.id for each in fence_line.gates]
+        assert len(fence.gates) + sum(found.code in LEFT_OUT for found in layout.findings) == len(
+            given_ids
+        )
+    if any(bay.spacer_in < 0 for bay in fence.bays):
+        assert any(found.code == "posts-overlap" for found in layout.findings)
