@@ -4,15 +4,14 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('firm', '0001_first_tables'),
+        ("firm", "0001_first_tables"),
     ]
 
     operations = [
         migrations.AddField(
-            model_name='outgoingmail',
-            name='owner_only',
+            model_name="outgoingmail",
+            name="owner_only",
             field=models.BooleanField(default=False),
         ),
     ]

@@ -81,7 +81,7 @@ class FirmProfile(models.Model):
         max_digits=6, decimal_places=4, default=Decimal(0), validators=PERCENT
     )
 
-    hole_floor_in = models.FloatField(default=30.0)
+    hole_floor_in = models.FloatField(default=24.0)
     concrete_waste_pct = percent_field("10")
 
     next_estimate_number = models.PositiveIntegerField(default=1001)
