@@ -11,6 +11,8 @@ from estimating.models import Estimate, EstimateLine
 from firm.forms.fields import MoneyField, PlainTextMixin
 from firm.models import Customer, JobSite
 
+NEW_LINE = {"quantity": Decimal(1), "unit": "each", "unit_cost": None, "labor_hours": None}
+
 
 class EstimateFilterForm(forms.Form):
     """Narrows the list of estimates."""
@@ -73,10 +75,12 @@ class TypedLineForm(PlainTextMixin, forms.ModelForm[EstimateLine]):
         }
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
+        instance = kwargs.get("instance")
+        if instance is None or instance.pk is None:
+            # A new line starts with empty figures, not with the zeros of an empty row.
+            kwargs["initial"] = {**NEW_LINE, **(kwargs.get("initial") or {})}
         super().__init__(*args, **kwargs)
         self.fields["unit"].required = False
-        if not self.is_bound and self.instance.pk is None:
-            self.initial |= {"quantity": "1", "unit_cost": None, "labor_hours": None}
 
     def clean(self) -> dict[str, Any]:
         """Fill in what was left empty, and ask for one figure at least."""

@@ -39,7 +39,7 @@ class FormMaker:
         return MeasureForm(
             head=HeadForm(initial=head, prefix="site"),
             conditions=ConditionsForm(
-                initial={**conditions, **document.get("conditions", {})},
+                initial=dict(document.get("conditions", conditions)),
                 prefix="conditions",
                 units=self.units,
             ),

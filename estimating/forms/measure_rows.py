@@ -92,11 +92,16 @@ class RowForm(PlainTextMixin, forms.Form):
 
     def values(self) -> dict[str, Any]:
         """Return this row as the document keeps it, lengths on the grid of sixteenths."""
-        return {
-            name: _on_grid(value) if isinstance(self.fields[name], LengthField) else value
-            for name, value in self.cleaned_data.items()
-            if value is not None
-        }
+        values = {}
+        for name, value in self.cleaned_data.items():
+            field = self.fields[name]
+            if isinstance(field, LengthField) and value is not None:
+                values[name] = _on_grid(value)
+            elif isinstance(field, forms.ChoiceField) and value == "":
+                values[name] = field.initial
+            elif value is not None:
+                values[name] = value
+        return values
 
 
 def _on_grid(value: float) -> float:
@@ -162,11 +167,10 @@ class GateForm(RowForm):
         return self.cleaned_data.get("hinge_side") or "start"
 
     def values(self) -> dict[str, Any]:
-        """Return the gate; choices left out are what a plain walk gate has."""
+        """Return the gate, its leaves as a number; what was left empty stays out."""
         values = super().values()
-        usual = {"use": "walk", "swing": "left", "hinge_side": "start"}
-        filled = {name: value for name, value in values.items() if value != ""}
-        return {**usual, **filled, "leaves": int(values.get("leaves") or 1)}
+        values["leaves"] = int(values["leaves"])
+        return {name: value for name, value in values.items() if value != ""}
 
 
 class GroundForm(RowForm):

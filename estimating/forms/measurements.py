@@ -105,7 +105,7 @@ class ConditionsForm(PlainTextMixin, forms.Form):
             if value is not None and value != ""
         }
         if "permit_fee" in values:
-            values["permit_fee"] = str(values["permit_fee"])
+            values["permit_fee"] = f"{values['permit_fee']:.2f}"
         return values
 
 

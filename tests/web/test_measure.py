@@ -154,7 +154,7 @@ def test_saved_page_comes_back_with_everything_and_changes_nothing(
     first = document_of(site)
     assert first["lines"][0]["ground"][1]["elevation_in"] == -6.0
     assert first["lines"][0]["start"] == {"kind": "wall", "measured_at": "wall_face"}
-    assert first["conditions"]["permit_fee"] == "65"
+    assert first["conditions"]["permit_fee"] == "65.00"
 
     html = as_office.get(reverse("site_measure", args=[site.pk])).content.decode()
     again = measure(as_office, site, typed_in(html))
@@ -171,7 +171,8 @@ def typed_in(html: str) -> dict[str, str]:
     for control in re.findall(r"<input[^>]*>", form):
         name, value = re.search(r'name="([^"]*)"', control), re.search(r'value="([^"]*)"', control)
         if name and not ("checkbox" in control and "checked" not in control):
-            sent[name[1]] = unescape(value[1]) if value else ""
+            empty = "on" if "checkbox" in control else ""
+            sent[name[1]] = unescape(value[1]) if value else empty
     for name_of, options in re.findall(r'<select[^>]*name="([^"]*)".*?>(.*?)</select>', form, re.S):
         chosen = re.search(r'value="([^"]*)" selected', options)
         sent[name_of] = chosen[1] if chosen else ""
