@@ -4,7 +4,7 @@ from pathlib import Path
 from urllib.parse import urlsplit
 
 import django_stubs_ext
-from celery.schedules import schedule
+from celery.schedules import crontab, schedule
 
 from firm import env
 
@@ -203,7 +203,12 @@ CELERY_BEAT_SCHEDULE = {
         "schedule": schedule(FF_SWEEP_EVERY_S),
         # A sweep that waited longer than the next one is of no use.
         "options": {"expires": FF_SWEEP_EVERY_S},
-    }
+    },
+    # Only for lists and the record: an expired proposal can't be accepted, swept or not.
+    "expire": {
+        "task": "estimating.tasks.expire_proposals",
+        "schedule": crontab(hour=0, minute=10),
+    },
 }
 
 # --- Logs -----------------------------------------------------------------------------------

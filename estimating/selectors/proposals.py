@@ -9,7 +9,7 @@ from django.db import models
 from django.utils import timezone
 
 from estimating.models import Acceptance, Proposal
-from firm.models import JobState
+from firm.models import JobState, OutgoingMail
 
 QUIET_DAYS = 3
 EXPIRING_DAYS = 5
@@ -92,6 +92,17 @@ def in_state(state: str, today: dt.date) -> models.QuerySet[Proposal]:
 def by_token(token: str) -> Proposal | None:
     """Return the proposal of a customer's link; drafts have none yet."""
     return proposal_rows().filter(token=token).exclude(state=Proposal.State.DRAFT).first()
+
+
+def kept_mail(proposal: Proposal) -> OutgoingMail | None:
+    """Return the mail that would have carried the proposal, had a mail server been set."""
+    if not proposal.sent_to:
+        return None
+    return OutgoingMail.objects.filter(
+        to=proposal.sent_to,
+        subject__startswith=f"Proposal {proposal.estimate.label} from",
+        state=OutgoingMail.State.KEPT,
+    ).first()
 
 
 def calls_due(today: dt.date) -> list[CallDue]:

@@ -118,6 +118,7 @@ def assemble(offer: Offer, *, facts: EstimateFacts, firm: FirmProfile) -> Propos
         price_rows=price_rows(facts, offer.detail),
         quantity_rows=quantity_rows(facts) if is_by_quantity else (),
         price_before_tax=format_money(facts.price_before_tax),
+        has_sales_tax=facts.sales_tax > 0,
         sales_tax=format_money(facts.sales_tax),
         price=format_money(facts.price),
         options=offer.options,

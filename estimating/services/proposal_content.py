@@ -68,6 +68,7 @@ class ProposalContent:
     price_rows: tuple[Row, ...]
     quantity_rows: tuple[QuantityRow, ...]
     price_before_tax: str
+    has_sales_tax: bool = True
     sales_tax: str
     price: str
     options: tuple[Row, ...]

@@ -133,6 +133,7 @@ def _sent_context(found: Proposal) -> dict[str, object]:
         "acceptance": acceptance,
         "may_order": acceptance is not None and now > acceptance.cancellation_ends_at,
         "link": public_link(found),
+        "kept_mail": selectors.kept_mail(found),
         "decline_form": DeclineForm(),
         "call_form": CallForm(initial={"note": found.call_note, "call_after": found.call_after}),
         "send_form": SendForm(initial={"to": found.sent_to or found.estimate.customer.email}),

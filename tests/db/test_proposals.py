@@ -13,6 +13,8 @@ from estimating.models import Estimate, Proposal
 from estimating.selectors.proposals import calls_due, in_state, standing
 from estimating.services.payment_schedule import PaymentStep
 from estimating.services.proposal_answers import decline_proposal, record_call
+from estimating.services.proposal_building import content_of
+from estimating.services.proposal_pdf import proposal_html
 from estimating.services.proposal_sending import (
     carry_out_sending,
     mail_again,
@@ -81,6 +83,43 @@ def test_an_unready_estimate_gives_no_draft(changes: dict[str, Any], words: str)
     with pytest.raises(Refusal, match=words):
         create_draft(estimate=make_estimate(**changes), actor=None, now=NOW)
     assert not Proposal.objects.exists()
+
+
+@pytest.mark.parametrize(
+    ("detail", "parts", "quantities"), [("total", 0, 0), ("lines", 2, 0), ("quantities", 2, 1)]
+)
+def test_the_level_of_detail_changes_what_is_shown_and_not_the_price(
+    detail: str, parts: int, quantities: int
+) -> None:
+    draft = create_draft(estimate=make_estimate(), actor=None, now=NOW)
+    update_draft(proposal=draft, text=text_of(draft, detail=detail), actor=None, now=NOW)
+    draft.refresh_from_db()
+    content = content_of(draft, today=TODAY)
+    assert (len(content.price_rows), len(content.quantity_rows)) == (parts, quantities)
+    assert content.price == "$4,080.10"
+    html = proposal_html(content)
+    assert ("All work and material" in html) == (detail == "total")
+
+
+def test_a_price_without_sales_tax_says_so() -> None:
+    estimate = make_estimate(sales_tax=Decimal(0), price=Decimal("4000.00"))
+    draft = create_draft(estimate=estimate, actor=None, now=NOW)
+    html = proposal_html(content_of(draft, today=TODAY))
+    assert "no sales tax is added" in html
+    assert "Before sales tax" not in html
+
+
+def test_a_repair_without_a_layout_is_proposed_from_its_notes() -> None:
+    estimate = make_estimate(
+        document={},
+        catalog={},
+        result={"money": {}, "price_lines": [], "options": []},
+        notes="Reset two leaning posts by the garage.",
+        site=None,
+    )
+    draft = create_draft(estimate=estimate, actor=None, now=NOW)
+    assert draft.scope_text == "Reset two leaning posts by the garage."
+    assert content_of(draft, today=TODAY).plan_svg == ""
 
 
 def test_payments_that_miss_the_price_are_refused() -> None:

@@ -261,6 +261,6 @@ def test_the_list_asks_as_often_for_many_as_for_one(
 def test_a_proposals_page_asks_little(
     office: Client, sent: Proposal, django_assert_max_num_queries: DjangoAssertNumQueries
 ) -> None:
-    # Session, person, proposal, acceptance, options.
-    with django_assert_max_num_queries(6):
+    # Session, person, proposal, acceptance, mail, options.
+    with django_assert_max_num_queries(7):
         office.get(reverse("proposal", args=[sent.pk]))
