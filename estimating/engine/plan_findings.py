@@ -25,6 +25,7 @@ def plan_findings(conditions: Conditions, frame: Frame, layout: LineLayout) -> I
     """Yield the findings on one line's course and height."""
     yield from _height_findings(conditions, frame)
     yield from _loop_findings(frame)
+    yield from _hidden_joints(frame)
     if conditions.pool_barrier and layout.scope == "whole_fence":
         yield from _pool_findings(frame)
 
@@ -87,6 +88,22 @@ def _loop_findings(frame: Frame) -> Iterator[Finding]:
             limit=f"within {format_in(CLOSES_WITHIN_IN)}",
             action="Check the lengths of the legs and their turns.",
         )
+
+
+def _hidden_joints(frame: Frame) -> Iterator[Finding]:
+    """Yield a finding for each corner that its line's end post hides."""
+    course = frame.course
+    for number, joint in enumerate(course.joints[1:-1], start=1):
+        if number not in course.inner_joints:
+            yield Finding(
+                code="leg-shorter-than-post",
+                severity="stop",
+                message=f"Corner {number} lies behind the line's end post, so it is left out.",
+                place=f"line {frame.line.id}, corner {number}",
+                figure=f"station {format_ft_in(joint.station_in)}",
+                limit=f"{format_ft_in(course.first_in)} to {format_ft_in(course.last_in)}",
+                action="Check the leg's length and the point the tape was held to.",
+            )
 
 
 def _pool_findings(frame: Frame) -> Iterator[Finding]:

@@ -335,5 +335,6 @@ def test_leg_shorter_than_half_a_post_still_lays_out() -> None:
     start = LineEnd(measured_at="outer_face")
     layout = laid_out(line(start=start, legs=legs(1, 192)))
     fence = only_line(layout)
+    assert "leg-shorter-than-post" in codes(layout)
     assert stations(fence) == [2.5, 97.75, 193]  # 190.5 in: two bays of 95.25
     assert kinds(fence) == ["end", "line", "end"]
