@@ -3,7 +3,7 @@
 from collections.abc import Callable, Iterator
 
 import pytest
-from django.http import HttpResponse
+from django.http.response import HttpResponseBase
 from django.test import Client
 from django.urls import URLPattern, URLResolver, get_resolver, reverse
 
@@ -71,7 +71,7 @@ def address_of(name: str) -> str:
     return reverse(name, kwargs=arguments)
 
 
-def is_refused(answer: HttpResponse) -> bool:
+def is_refused(answer: HttpResponseBase) -> bool:
     to_log_in = answer.headers.get("Location", "").startswith("/log-in/?next=")
     return answer.status_code == 403 or (answer.status_code == 302 and to_log_in)
 
