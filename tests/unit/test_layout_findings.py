@@ -61,6 +61,14 @@ def test_gate_placed_inside_its_end_post_is_moved_to_the_face() -> None:
     assert only_line(layout).gates[0].station_in == 3
 
 
+def test_gate_placed_where_its_post_would_stand_in_the_wall_is_moved() -> None:
+    # The gate post of 6 in stands against the wall, so the opening at 2 starts at 6.
+    wall = LineEnd(kind="wall", measured_at="wall_face")
+    layout = laid_out(line(300, start=wall, gates=(gate(2),)))
+    assert the("gate-moved-to-post", layout).figure == "4 in"
+    assert only_line(layout).posts[0].station_in == 3
+
+
 def test_line_that_crosses_itself_is_stopped_with_its_legs() -> None:
     # East 300, south 200, west 150, north 300: the last leg crosses the first.
     layout = laid_out(line(300, 200, 150, 300))
