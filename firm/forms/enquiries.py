@@ -109,6 +109,11 @@ class NewEnquiryForm(EnquiryForm):
             )
         return cleaned
 
+    def offer_only(self, customer: Customer) -> None:
+        """Offer this customer alone: a list of thousands is slow to draw and to search."""
+        chosen = Customer.objects.filter(pk=customer.pk)
+        self.fields["customer"].queryset = chosen  # type: ignore[attr-defined]
+
     def asker(self) -> Customer | NewCaller:
         """Return who asks."""
         values = self.cleaned_data

@@ -5,7 +5,7 @@ from typing import Any, ClassVar
 from django import forms
 
 from firm.forms.fields import LengthField, PlainTextMixin
-from firm.models import JobSite
+from firm.models import Customer, JobSite
 
 WIDEST_WAY_IN = 1200.0
 STRONGEST_WIND_MPH = 250
@@ -103,6 +103,11 @@ class SiteForm(PlainTextMixin, forms.ModelForm[JobSite]):
         self.fields["jurisdiction"].empty_label = "Not known yet"  # type: ignore[attr-defined]
         for field in self.fields.values():
             field.widget.attrs.setdefault("autocomplete", "off")
+
+    def offer_only(self, customer: Customer) -> None:
+        """Offer this customer alone: a list of thousands is slow to draw and to search."""
+        chosen = Customer.objects.filter(pk=customer.pk)
+        self.fields["customer"].queryset = chosen  # type: ignore[attr-defined]
 
     def parts(self) -> list[tuple[str, str, list[forms.BoundField]]]:
         """Return the parts of the form with their fields, for the template."""

@@ -46,6 +46,8 @@ def enquiry_new(request: HttpRequest) -> HttpResponse:
     key = request.GET.get("customer", "")
     known = Customer.objects.filter(pk=key).first() if key.isdecimal() else None
     form = NewEnquiryForm(request.POST or None, initial={"customer": known} if known else None)
+    if known:
+        form.offer_only(known)
     if form.is_valid():
         taken = take_enquiry(
             actor=signed_in(request),

@@ -42,6 +42,8 @@ def site_new(request: HttpRequest) -> HttpResponse:
     enquiry = _row_named(request, "enquiry", Enquiry)
     customer = enquiry.customer if enquiry else _row_named(request, "customer", Customer)
     form = SiteForm(request.POST or None, initial=_first_values(customer, enquiry))
+    if customer:
+        form.offer_only(customer)
     if form.is_valid():
         own = enquiry and enquiry.customer_id == form.cleaned_data["customer"].pk
         added = add_site(

@@ -246,3 +246,12 @@ def test_measure_sheet_is_one_letter_page_with_what_is_known(as_office: Client) 
         assert words in text, words
     for words in ("Lines, leg by leg", "Gates", "Ground shots", "Overhead lines"):
         assert words in text, words
+
+
+def test_form_opened_from_a_customer_offers_that_customer_alone(as_office: Client) -> None:
+    wren, ada = make_customer(), make_customer(name="Ada Pike", email="")
+    for address in ("/sites/new/", "/enquiries/new/"):
+        page = as_office.get(f"{address}?customer={wren.pk}").content.decode()
+        assert f'<option value="{wren.pk}" selected>' in page, address
+        assert f'<option value="{ada.pk}"' not in page, address
+        assert f'<option value="{ada.pk}"' in as_office.get(address).content.decode(), address
