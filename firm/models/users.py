@@ -1,8 +1,6 @@
 """People who log in, and the one role each of them has."""
 
-from typing import ClassVar
-
-from django.contrib.auth.models import AbstractUser, UserManager
+from django.contrib.auth.models import AbstractUser
 from django.db import models
 
 
@@ -19,8 +17,6 @@ class User(AbstractUser):
 
     role = models.CharField(max_length=12, choices=Role, default=Role.CREW_LEAD)
     phone = models.CharField(max_length=40, blank=True)
-
-    objects: ClassVar[UserManager["User"]] = UserManager()
 
     class Meta:
         constraints = (
