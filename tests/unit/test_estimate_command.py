@@ -72,6 +72,28 @@ def test_a_file_with_its_own_prices_is_complete_in_itself() -> None:
         assert quantity["name"] in text
 
 
+def test_the_text_shows_hand_digging_removal_options_and_findings() -> None:
+    text = run(GOLDEN / "closed_and_shared.json")
+
+    for words in ("dig by hand", "taking out 40.0 ft", "options", "$180.00", "$11.25", "Findings"):
+        assert words in text
+    # Worked beside the file: 19 holes and one by hand, all to the local rule.
+    assert text.count("local rule") == 2
+
+
+def test_the_proposal_is_written_as_a_pdf(tmp_path: Path) -> None:
+    target = tmp_path / "proposal.pdf"
+    run(write(tmp_path, simple()), "--pdf", str(target))
+
+    assert target.read_bytes().startswith(b"%PDF-")
+
+
+def test_a_pdf_that_can_t_be_written_is_said(tmp_path: Path) -> None:
+    words = refusal(write(tmp_path, simple()), "--pdf", str(tmp_path / "no" / "such.pdf"))
+
+    assert "No such file" in words
+
+
 def test_typed_lines_and_figures_set_by_hand_stand_in_the_file(tmp_path: Path) -> None:
     document = simple() | {
         "typed_lines": [{"key": "dump", "description": "Dump fee", "unit_cost": "40.00"}],

@@ -1,0 +1,61 @@
+"""Prints the proposal of a site document that no database knows."""
+
+import datetime as dt
+
+from estimating.drawing import plan
+from estimating.engine.catalog import Catalog
+from estimating.engine.result import EstimateResult
+from estimating.engine.site import Site
+from estimating.mapping import to_plain
+from estimating.models import Proposal
+from estimating.services.estimate_facts import EstimateFacts, read_facts
+from estimating.services.payment_schedule import schedule_payments
+from estimating.services.proposal_building import Offer, assemble, deposit_rule
+from estimating.services.proposal_content import Party, Row
+from estimating.services.proposal_pdf import logo_address, render_proposal_pdf
+from estimating.services.proposal_texts import texts_for
+from estimating.services.scope_words import length_words, scope_text
+from firm.measure.money import format_money
+from firm.models import FirmProfile
+
+
+def render_estimate_pdf(
+    *, result: EstimateResult, site: Site, catalog: Catalog, firm: FirmProfile, today: dt.date
+) -> bytes:
+    """Return what a customer would be sent for this site, marked as a draft: no one sent it."""
+    facts = read_facts(
+        document=to_plain(site),
+        catalog={"fence_systems": to_plain(catalog.systems)},
+        result=to_plain(result),
+    )
+    content = assemble(offer_of(facts, result, site, firm, today), facts=facts, firm=firm)
+    return render_proposal_pdf(content, logo=logo_address(firm), is_draft=True)
+
+
+def offer_of(
+    facts: EstimateFacts, result: EstimateResult, site: Site, firm: FirmProfile, today: dt.date
+) -> Offer:
+    """Return a site document's figures as an offer without a customer."""
+    return Offer(
+        number="draft",
+        title=site.name or "Fence",
+        dated=today,
+        valid_until=today + dt.timedelta(days=firm.valid_days),
+        customer=Party(name="the customer"),
+        site=(),
+        introduction="",
+        scope_text=scope_text(facts),
+        exclusions_text="\n".join(texts_for(firm).exclusions),
+        detail=Proposal.Detail.QUANTITIES,
+        plan_svg=plan.plan_svg(
+            result.lines, title=f"Site plan: {site.name}", length_words=length_words
+        ),
+        options=tuple(
+            Row(key=one.key, description=one.description, amount=format_money(one.amount))
+            for one in facts.options
+        ),
+        payments=tuple(
+            Row(description=step.description, amount=format_money(step.amount))
+            for step in schedule_payments(facts.price, deposit_rule(firm))
+        ),
+    )
