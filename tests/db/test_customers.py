@@ -1,14 +1,16 @@
 """Customers written, and taken in from files, with their audit rows."""
 
+import datetime as dt
 from collections.abc import Iterator
 from typing import Any
 
 import pytest
 from django.db import models
+from django.utils import timezone
 
 from firm.errors import Refusal
 from firm.models import AuditEntry, Customer, Enquiry, Role, User
-from firm.selectors.customers import customers_matching
+from firm.selectors.customers import customers_known_by, customers_matching
 from firm.services import customer_import
 from firm.services.customer_import import import_customers, preview_import
 from firm.services.customers import change_customer
@@ -155,3 +157,21 @@ def test_file_is_kept_under_a_key_and_another_key_finds_nothing() -> None:
     assert import_file(key) == b"Name\nAnn\n"
     assert import_file("") is None
     assert import_file("unknown") is None
+
+
+def test_file_forgotten_a_day_ago_is_thrown_away() -> None:
+    # The disk stamps files by its own clock, so the days are counted from that.
+    now = timezone.now()
+    old = keep_import_file(content=b"Name\nAnn\n", at=now)
+    kept = keep_import_file(content=b"Name\nBen\n", at=now + dt.timedelta(hours=23))
+    assert import_file(old) is not None
+    keep_import_file(content=b"Name\nCy\n", at=now + dt.timedelta(hours=25))
+    assert import_file(old) is None
+    assert import_file(kept) is None
+
+
+def test_customer_is_known_by_e_mail_or_by_either_phone() -> None:
+    wren = make_customer(other_phone="555-0143")
+    assert list(customers_known_by(email="WREN@example.com")) == [wren]
+    assert list(customers_known_by(phone="555-0143")) == [wren]
+    assert not customers_known_by().exists()
