@@ -20,6 +20,8 @@ EDGED_WORDS = re.compile(
     r'[^>]*? text-anchor="(?P<anchor>start|middle|end)"(?: font-weight="\d+")?)'
     r' stroke="[^>]*? paint-order="stroke"(?P<turn> transform="[^"]*")?>(?P<words>[^<]*)</text>'
 )
+VIEW_BOX = re.compile(r'viewBox="0 0 (?P<width>[.\d]+) (?P<height>[.\d]+)"')
+LOW_PLAN = 0.42  # height by width
 LETTER_WIDTH = 0.6  # of the font's size
 PAPER_EDGE = 2.0
 
@@ -29,10 +31,17 @@ def proposal_html(content: ProposalContent, *, logo: str = "", is_draft: bool = 
     context: Mapping[str, Any] = {
         "content": content,
         "plan": printable(content.plan_svg),
+        "plan_is_low": _is_low(content.plan_svg),
         "logo": logo,
         "is_draft": is_draft,
     }
     return render_to_string(TEMPLATE, dict(context))
+
+
+def _is_low(plan_svg: str) -> bool:
+    """Return whether the plan fits below the scope; a tall one there leaves half a page empty."""
+    box = VIEW_BOX.search(plan_svg)
+    return box is not None and float(box["height"]) / float(box["width"]) <= LOW_PLAN
 
 
 def printable(plan_svg: str) -> str:
