@@ -128,7 +128,7 @@ def test_a_wrong_file_is_refused_by_the_name_of_its_field(
         (b"{", "It is not JSON"),
         (b"[]", "one JSON object"),
         (b"\xff\xfe", "UTF-8"),
-        (b"[" * 100_000, "nested too deeply"),
+        pytest.param(b"[" * 100_000, "nested too deeply", id="nested too deeply"),
         (b"{}", "format"),
     ],
 )
