@@ -21,6 +21,7 @@ class JurisdictionForm(PlainTextMixin, forms.ModelForm[Jurisdiction]):
     )
     hole_depth_in = LengthField(
         label="Hole depth the code asks for",
+        initial=0.0,
         max_in=DEEPEST_HOLE,
         help_text="0 where it names none.",
     )
@@ -34,11 +35,15 @@ class JurisdictionForm(PlainTextMixin, forms.ModelForm[Jurisdiction]):
         label="Highest fence at the rear", required=False, max_in=HIGHEST_FENCE
     )
     setback_in = LengthField(
-        label="Setback from the line", max_in=1200.0, help_text="0 where none is asked for."
+        label="Setback from the line",
+        initial=0.0,
+        max_in=1200.0,
+        help_text="0 where none is asked for.",
     )
     permit_fee = MoneyField(label="Permit fee")
     hand_dig_tolerance_in = LengthField(
         label="Dig by hand within",
+        initial=24.0,
         max_in=120.0,
         help_text="On each side of a mark. Common is 18 to 24 in: your state's law decides.",
     )
