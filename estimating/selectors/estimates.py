@@ -11,6 +11,7 @@ from estimating.drawing.plan import plan_svg
 from estimating.engine.errors import EngineError
 from estimating.engine.result import (
     Bay,
+    Cut,
     EstimateResult,
     Finding,
     GateLayout,
@@ -18,6 +19,7 @@ from estimating.engine.result import (
     Hours,
     LineLayout,
     Post,
+    Quantity,
     Section,
 )
 from estimating.models import Estimate, EstimateLine, EstimateOverride, Proposal
@@ -32,6 +34,25 @@ PHASE_WORDS = {
     "hang": "Hanging",
     "gates": "Gates",
     "clean_up": "Set-up, spoil, clean-up",
+}
+DRIVER_WORDS = {
+    "post": "post",
+    "bay": "bay",
+    "cut_bay": "cut bay",
+    "foot": "foot of fence",
+    "section": "section",
+    "section_end": "end of a section",
+    "wall_end": "end at a wall",
+    "corner": "corner",
+    "terminal": "terminal post",
+    "gate": "gate",
+    "leaf": "gate leaf",
+    "leaf_ft": "foot of gate leaf",
+    "height_ft": "foot of height, at each end",
+    "board": "board of each bay",
+    "rail_stock": "length of rail, section by section",
+    "concrete": "hole",
+    "job": "job",
 }
 DIG_AND_SET = frozenset({"layout", "dig", "set"})
 
@@ -54,6 +75,22 @@ class LineView:
     bays: tuple[Bay, ...]
     gates: tuple[GateLayout, ...]
     posts: list[PostRow]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class QuantityRow:
+    """An item that is bought, and by what it is counted in words."""
+
+    quantity: Quantity
+    counted_by: str
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class CutRow:
+    """Pieces of one length, under the item's name."""
+
+    cut: Cut
+    name: str
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -83,6 +120,8 @@ class EstimateView:
     plan: str
     findings: list[Finding]
     lines: list[LineView]
+    quantities: list[QuantityRow]
+    cuts: list[CutRow]
     hours: list[HoursRow]
     dig_and_set_pct: float
     typed: list[EstimateLine]
@@ -137,6 +176,11 @@ def estimate_view(estimate: Estimate) -> EstimateView | None:
         plan=plan_svg(result.lines, title=f"Site plan of {estimate.title}"),
         findings=sorted(result.findings, key=lambda each: SEVERITIES.index(each.severity)),
         lines=[_line_view(estimate, line, holes) for line in result.lines],
+        quantities=[
+            QuantityRow(quantity=each, counted_by=DRIVER_WORDS.get(each.driver, each.driver))
+            for each in result.quantities
+        ],
+        cuts=_cut_rows(result),
         hours=[_hours_row(hours, result.total_hours) for hours in result.hours],
         dig_and_set_pct=_share(
             sum(each.labor_hours for each in result.hours if each.phase in DIG_AND_SET),
@@ -161,6 +205,11 @@ def _line_view(estimate: Estimate, line: LineLayout, holes: dict[int, Hole]) -> 
         gates=line.gates,
         posts=[PostRow(post=post, hole=holes.get(post.number)) for post in line.posts],
     )
+
+
+def _cut_rows(result: EstimateResult) -> list[CutRow]:
+    names = {quantity.item: quantity.name for quantity in result.quantities}
+    return [CutRow(cut=cut, name=names.get(cut.item, cut.item)) for cut in result.cuts]
 
 
 def _hours_row(hours: Hours, total: float) -> HoursRow:

@@ -1,5 +1,6 @@
 """Versions of a site's document."""
 
+from decimal import Decimal
 from typing import Any
 
 import pytest
@@ -75,7 +76,7 @@ def test_conditions_begin_with_the_jurisdictions_rules() -> None:
         frost_depth_in=42,
         hole_depth_in=36,
         height_limit_front_in=48,
-        permit_fee="65.00",
+        permit_fee=Decimal("65.00"),
         hand_dig_tolerance_in=18,
     )
     site = make_site(jurisdiction=place, soil="stiff", dig_method="hand", spoil="haul")

@@ -12,7 +12,7 @@ from estimating.engine.result import GateLayout, LineLayout, Post, PostKind
 SVG = "{http://www.w3.org/2000/svg}"
 
 
-def post(number: int, kind: PostKind, x_in: float, y_in: float = 0.0, **more: bool) -> Post:
+def post(number: int, kind: PostKind, x_in: float, y_in: float = 0.0) -> Post:
     return Post(
         number=number,
         line_id="A",
@@ -25,7 +25,6 @@ def post(number: int, kind: PostKind, x_in: float, y_in: float = 0.0, **more: bo
         x_in=x_in,
         y_in=y_in,
         elevation_in=0.0,
-        **more,
     )
 
 

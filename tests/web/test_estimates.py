@@ -94,6 +94,8 @@ def test_page_shows_plan_posts_bays_quantities_hours_and_price(
     money = mapping.from_plain(EstimateResult, priced.result).money
     assert f"${money.price:,.2f}" in html
     assert "Digging" in html
+    assert "Vinyl privacy rail 8 ft" in html
+    assert "vinyl_rail_privacy<" not in html
     assert "Concrete mix, 80 lb bag" in html
 
 
