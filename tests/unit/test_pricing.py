@@ -311,3 +311,32 @@ def test_an_empty_job_costs_nothing_and_is_priced_at_nothing() -> None:
     assert result.money.price == 0
     assert result.price_lines == ()
     assert result.findings == ()
+
+
+def test_the_longer_line_bears_the_larger_part() -> None:
+    # 5 and 9 posts, 4 and 8 bays: between 9/5 and 2 times the cost.
+    short, long = fence(straight_line(bays=4), straight_line(bays=8, line_id="B")).price_lines
+
+    assert Decimal("1.8") < long.amount / short.amount < Decimal(2)
+
+
+def test_a_price_set_to_the_fixed_prices_leaves_nothing_for_the_rest() -> None:
+    by_hand = Override(target="price", value=Decimal("400.00"), reason="A favour")
+    result = repair(
+        typed("a", unit_cost=Decimal(88)), typed("b", price=Decimal(400)), overrides=(by_hand,)
+    )
+
+    assert [each.amount for each in result.price_lines] == [Decimal(0), Decimal("400.00")]
+
+
+def test_typed_hours_alone_are_labour_and_nothing_else() -> None:
+    lines = repair(typed(labor_hours=2.0)).cost_lines
+
+    assert [(each.kind, each.amount) for each in lines] == [("labour", Decimal("124.00"))]
+
+
+@pytest.mark.parametrize(("leaves", "words"), [(1, "one leaf"), (2, "2 leaves")])
+def test_a_gate_s_line_tells_its_leaves(leaves: int, words: str) -> None:
+    result = fence(straight_line(bays=4, gates=[gate(leaves=leaves)]))
+
+    assert result.price_lines[1].description == f"Gate G1: 48 in clear opening, {words}"
