@@ -18,6 +18,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
         measurements.site_document_upload,
         name="site_document_upload",
     ),
+    path("sites/document-schema.json", measurements.site_schema, name="site_schema"),
     path("sites/<int:pk>/price/", estimates.estimate_new, name="estimate_new"),
     path("estimates/", estimates.estimate_list, name="estimates"),
     path("estimates/repair/", repairs.repair_new, name="repair_new"),
@@ -25,9 +26,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("estimates/<int:pk>/price/", estimates.estimate_price, name="estimate_price"),
     path("estimates/<int:pk>/revise/", estimates.estimate_revise, name="estimate_revise"),
     path("estimates/<int:pk>/lines/", estimates.estimate_line_add, name="estimate_line_add"),
-    path(
-        "estimates/<int:pk>/lines/<int:line_pk>/", estimates.estimate_line, name="estimate_line"
-    ),
+    path("estimates/<int:pk>/lines/<int:line_pk>/", estimates.estimate_line, name="estimate_line"),
     path("estimates/<int:pk>/by-hand/", estimates.estimate_override, name="estimate_override"),
     path(
         "estimates/<int:pk>/by-hand/<int:override_pk>/drop/",

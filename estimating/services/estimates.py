@@ -161,20 +161,6 @@ def revise(*, estimate: Estimate, actor: User | None, now: dt.datetime) -> Estim
     return new
 
 
-def freeze(*, estimate: Estimate) -> None:
-    """Let an estimate never change again, because its proposal goes out.
-
-    Runs inside the caller's transaction, which keeps the audit row.
-
-    Raises:
-        Refusal: it is not open.
-    """
-    claimed = Estimate.objects.filter(pk=estimate.pk, state=Estimate.State.OPEN)
-    if not claimed.update(state=Estimate.State.FROZEN):
-        raise Refusal(f"Estimate {estimate.label} is not open any more.")
-    estimate.state = Estimate.State.FROZEN
-
-
 def claim_number() -> int:
     """Return the next estimate number; two at once never get the same one.
 

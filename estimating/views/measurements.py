@@ -27,11 +27,13 @@ from estimating.selectors.measurements import (
     work_out,
 )
 from estimating.services.measurements import save_measurement
+from estimating.starter import DATA
 from firm.access import requires, signed_in
 from firm.errors import Refusal
 from firm.models import JobSite, Role
 from firm.selectors.profile import firm_profile
 
+SCHEMA = DATA / "site.schema.json"
 CARRIED = (*CATALOG_KEYS, "typed_lines", "overrides")
 
 
@@ -116,6 +118,16 @@ def site_document(request: HttpRequest, pk: int) -> HttpResponse:
     answer["Content-Disposition"] = (
         f'attachment; filename="site-{site.pk}-version-{row.version}.json"'
     )
+    return answer
+
+
+@requires(Role.OWNER, Role.OFFICE)
+@require_GET
+def site_schema(request: HttpRequest) -> HttpResponse:
+    """Hand out the description of the file, field by field."""
+    content = SCHEMA.read_text(encoding="utf-8")
+    answer = HttpResponse(content, content_type="application/schema+json")
+    answer["Content-Disposition"] = 'attachment; filename="site.schema.json"'
     return answer
 
 

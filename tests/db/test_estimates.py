@@ -50,6 +50,11 @@ def typed(**changes: Any) -> dict[str, Any]:
     return values | changes
 
 
+def freeze(estimate: Estimate) -> None:
+    """Leave the estimate as sending its proposal does."""
+    Estimate.objects.filter(pk=estimate.pk).update(state="frozen")
+
+
 def result_of(estimate: Estimate) -> EstimateResult:
     result = mapping.result_of(estimate)
     assert result is not None
@@ -250,7 +255,7 @@ def test_refused_figure_leaves_no_row_behind(priced: Estimate) -> None:
 
 
 def test_frozen_estimate_takes_no_change(priced: Estimate) -> None:
-    service.freeze(estimate=priced)
+    freeze(priced)
     with pytest.raises(Refusal, match="Make a revision"):
         estimate_parts.save_line(estimate=priced, values=typed(), actor=None, now=NOW)
     with pytest.raises(Refusal, match="Make a revision"):
@@ -270,7 +275,7 @@ def test_revision_starts_from_the_same_lines_and_prices(priced: Estimate) -> Non
         price=priced.price,
         pdf_sha256="a" * 64,
     )
-    service.freeze(estimate=priced)
+    freeze(priced)
     # A price that rose since does not reach the revision on its own.
     PriceItem.objects.filter(key=CONCRETE).update(unit_cost=Decimal("99"))
 
@@ -288,7 +293,7 @@ def test_revision_starts_from_the_same_lines_and_prices(priced: Estimate) -> Non
 def test_open_and_accepted_estimates_are_not_revised(priced: Estimate) -> None:
     with pytest.raises(Refusal, match="Only an estimate whose proposal was sent"):
         service.revise(estimate=priced, actor=None, now=NOW)
-    service.freeze(estimate=priced)
+    freeze(priced)
     Proposal.objects.create(
         estimate=priced,
         state="accepted",

@@ -18,7 +18,7 @@ from estimating.services import estimates as service
 from estimating.services.measurements import save_measurement
 from estimating.services.starter import load_starter_rows
 from firm.models import JobSite, Role
-from tests.db.test_estimates import typed
+from tests.db.test_estimates import freeze, typed
 from tests.db.test_measurements import straight_line
 from tests.factories import NOW, TODAY, make_customer, make_firm, make_site
 
@@ -192,7 +192,7 @@ def test_todays_prices_are_shown_before_they_are_used(priced: Estimate, as_offic
 def test_frozen_estimate_offers_a_revision_and_no_change(
     priced: Estimate, as_office: Client
 ) -> None:
-    service.freeze(estimate=priced)
+    freeze(priced)
     address = reverse("estimate", args=[priced.pk])
     html = as_office.get(address).content.decode()
     assert "Make a revision" in html

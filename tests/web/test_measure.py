@@ -6,6 +6,7 @@ from collections.abc import Callable
 from html import unescape
 from typing import Any
 
+import jsonschema
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test import Client
@@ -355,6 +356,12 @@ def test_wrong_file_is_refused_naming_the_field(
     assert answer.status_code == 422
     assert words in unescape(answer.content.decode())
     assert not SiteMeasurement.objects.exists()
+
+
+def test_what_the_page_saves_is_what_the_schema_says(site: JobSite, as_office: Client) -> None:
+    measure(as_office, site, page() | gate())
+    schema = json.loads(as_office.get(reverse("site_schema")).content)
+    jsonschema.validate(document_of(site), schema)
 
 
 def test_file_of_40_mb_is_refused_by_its_size(site: JobSite, as_office: Client) -> None:

@@ -33,6 +33,7 @@ FOR_THE_OFFICE = """
     utility_answer_add utility_answer_edit
     jurisdictions jurisdiction_new jurisdiction_edit
     site_measure site_measure_preview site_document site_document_upload
+    site_schema
     estimates estimate estimate_new estimate_price estimate_revise repair_new
     estimate_line_add estimate_line estimate_override estimate_override_drop
     proposals proposal proposal_new proposal_progress proposal_pdf proposal_send
