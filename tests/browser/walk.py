@@ -1,0 +1,60 @@
+"""A person at the browser, in the words of the pages: what the walks through the app share."""
+
+from collections.abc import Callable
+
+from playwright.sync_api import Locator, Page, expect
+
+
+class Person:
+    """Someone who works in the app; every page they come to is held to the access rules."""
+
+    def __init__(self, page: Page, axe: Callable[[Page], None]) -> None:
+        self.page = page
+        self.rules = axe
+
+    def opens(self, address: str) -> None:
+        self.page.goto(address)
+        self.looks()
+
+    def looks(self) -> None:
+        """Hold the page to the accessibility rules."""
+        self.rules(self.page)
+
+    def reads(self, words: str) -> None:
+        expect(self.page.locator("body")).to_contain_text(words)
+
+    def does_not_read(self, words: str) -> None:
+        expect(self.page.locator("body")).not_to_contain_text(words)
+
+    def types(self, **values: str) -> None:
+        """Fill fields by the names they are sent with; `__` stands for a hyphen."""
+        for name, value in values.items():
+            self.field(name.replace("__", "-")).fill(value)
+
+    def chooses(self, **values: str) -> None:
+        for name, value in values.items():
+            self.field(name.replace("__", "-")).select_option(value)
+
+    def picks(self, name: str, words: str) -> None:
+        """Choose the one option of a list that holds these words."""
+        option = self.field(name).locator("option", has_text=words)
+        self.field(name).select_option(option.get_attribute("value"))
+
+    def field(self, name: str) -> Locator:
+        return self.page.locator(f'[name="{name}"]')
+
+    def presses(self, words: str) -> None:
+        """Press a button and hold the page that follows to the rules."""
+        self.page.get_by_role("button", name=words, exact=True).click()
+        self.page.wait_for_load_state()
+        self.looks()
+
+    def follows(self, words: str) -> None:
+        self.page.get_by_role("link", name=words, exact=True).first.click()
+        self.page.wait_for_load_state()
+        self.looks()
+
+    def logs_in(self, username: str, password: str) -> None:
+        self.opens("/log-in/")
+        self.types(username=username, password=password)
+        self.presses("Log in")
