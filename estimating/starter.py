@@ -16,6 +16,5 @@ FILES = {
 def load_starter_data() -> dict[str, Any]:
     """Return the starter set as the engine's reader takes it, fresh at each call."""
     return {
-        key: tomllib.loads((DATA / name).read_text(encoding="utf-8"))
-        for key, name in FILES.items()
+        key: tomllib.loads((DATA / name).read_text(encoding="utf-8")) for key, name in FILES.items()
     }

@@ -3,9 +3,10 @@
 import django.core.validators
 import django.db.models.deletion
 import django.utils.timezone
-import estimating.models.proposals
 from django.conf import settings
 from django.db import migrations, models
+
+import estimating.models.proposals
 
 
 class Migration(migrations.Migration):

@@ -44,9 +44,7 @@ class LogoField(forms.FileField):
     """A PNG or JPEG picture of at most 2 MB, kept as a PNG drawn anew."""
 
     def __init__(self, **kwargs: Any) -> None:
-        kwargs.setdefault(
-            "widget", forms.FileInput(attrs={"accept": "image/png,image/jpeg"})
-        )
+        kwargs.setdefault("widget", forms.FileInput(attrs={"accept": "image/png,image/jpeg"}))
         super().__init__(**kwargs)
 
     def clean(self, data: Any, initial: Any = None) -> Any:

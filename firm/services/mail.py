@@ -38,7 +38,7 @@ def queue_mail(
     attachments: Sequence[Attachment] = (),
     owner_only: bool = False,
 ) -> OutgoingMail:
-    """Keep a mail and have it sent after this transaction; without a mail server it is only kept."""
+    """Keep a mail and have it sent after this transaction; with no mail server only keep it."""
     is_sendable = bool(settings.EMAIL_HOST)
     mail = OutgoingMail.objects.create(
         to=to,
