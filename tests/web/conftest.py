@@ -1,23 +1,12 @@
 """Browsers logged in as each role."""
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 
 import pytest
-from django.core.signals import request_finished
-from django.db import close_old_connections
 from django.test import Client
 
 from firm.models import Role, User
 from tests.cast import make_person
-
-
-@pytest.fixture(autouse=True)
-def _connection_outlives_a_closed_answer() -> Iterator[None]:
-    # An answer with a file ends its request when the test closes it, and Django would then close
-    # PostgreSQL's connection with the test's own transaction in it.
-    request_finished.disconnect(close_old_connections)
-    yield
-    request_finished.connect(close_old_connections)
 
 
 @pytest.fixture

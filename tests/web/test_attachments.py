@@ -1,12 +1,11 @@
 """Papers of a site: what is taken, what is refused, and how a file is handed out."""
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
-from django.http.response import HttpResponseBase
 from django.test import Client
 from pytest_django import DjangoAssertNumQueries
 
@@ -14,6 +13,7 @@ from firm.models import Attachment, JobSite, Role
 from firm.services.attachments import add_attachment
 from tests.cast import NOW
 from tests.firm_cast import PDF_BYTES, make_site, picture_bytes
+from tests.web.answers import body_of
 
 pytestmark = pytest.mark.django_db
 
@@ -34,13 +34,6 @@ def send(client: Client, site: JobSite, *files: tuple[str, bytes], **changes: st
     papers = [SimpleUploadedFile(name, content) for name, content in files]
     values = {"kind": "survey", "note": "North-east pin", "papers": papers} | changes
     return client.post(f"/sites/{site.pk}/papers/new/", values, follow=True).content.decode()
-
-
-def body_of(answer: HttpResponseBase) -> bytes:
-    assert isinstance(answer, Iterator) or hasattr(answer, "streaming_content")
-    content = b"".join(getattr(answer, "streaming_content"))  # noqa: B009 - not on the base class
-    answer.close()
-    return content
 
 
 def test_several_files_are_kept_at_once(as_office: Client, site: JobSite) -> None:
@@ -116,7 +109,7 @@ def test_everyone_of_the_firm_reads_photos_but_crew_leads_no_signed_papers(
         ("signed", PDF_BYTES, signed),
     ):
         answer = client.get(f"/papers/{keep(site, content, kind=kind).pk}/")
-        answer.close()
+        body_of(answer)
         assert answer.status_code == status, kind
 
 
@@ -153,4 +146,4 @@ def test_handing_out_asks_the_database_a_fixed_number_of_times(
     paper = keep(site, PDF_BYTES)
     # Session, person, paper.
     with django_assert_num_queries(3):
-        as_office.get(f"/papers/{paper.pk}/").close()
+        body_of(as_office.get(f"/papers/{paper.pk}/"))

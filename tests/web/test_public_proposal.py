@@ -14,6 +14,7 @@ from estimating.services.proposals import create_draft
 from firm.models import Role
 from tests.cast import make_person
 from tests.factories import make_estimate, make_sent_proposal, make_site
+from tests.web.answers import body_of
 
 pytestmark = pytest.mark.django_db
 
@@ -56,7 +57,7 @@ def test_the_page_says_what_it_costs_and_what_may_be_added(client: Client, sent:
 def test_the_page_is_kept_out_of_caches_and_search_engines(client: Client, sent: Proposal) -> None:
     for name in ("proposal_public", "proposal_public_pdf", "proposal_public_total"):
         answer = client.get(address(sent, name))
-        answer.close()
+        body_of(answer)
         headers = answer.headers
         assert headers["Cache-Control"] == "no-store, private"
         assert headers["X-Robots-Tag"] == "noindex, nofollow"
