@@ -5,11 +5,11 @@ from collections.abc import Iterable, Iterator, Sequence
 
 from estimating.engine.catalog import Catalog, FenceSystem
 from estimating.engine.footings import Footings, PostHole
-from estimating.engine.labor import DIG_AND_SET, HANG, Labor
+from estimating.engine.labor import DIG_AND_SET, Labor, hanging_left_out
 from estimating.engine.products import product_for
 from estimating.engine.result import Finding, LineLayout
 from estimating.engine.site import Conditions
-from firm.measure.units import IN_PER_FT
+from firm.measure.units import IN_PER_FT, to_decimal
 
 # Common practice, no source: the depths and volumes that call for a second look.
 USUAL_CONCRETE_IN = 30.0
@@ -36,7 +36,7 @@ def find(
         *_frost_finding(footings, conditions),
         *_concrete_findings(footings),
         *(found for line in lines for found in _hardware_findings(line, catalog)),
-        *_posts_only_finding(lines, labor),
+        *_posts_only_finding(lines, catalog, labor),
     ]
 
 
@@ -210,13 +210,15 @@ def _stiffener_findings(line: LineLayout, system: FenceSystem) -> Iterator[Findi
         )
 
 
-def _posts_only_finding(lines: Sequence[LineLayout], labor: Labor) -> Iterator[Finding]:
-    """Yield the split of the hours, so that the office can explain a posts-only price."""
+def _posts_only_finding(
+    lines: Sequence[LineLayout], catalog: Catalog, labor: Labor
+) -> Iterator[Finding]:
+    """Yield what leaving out the hanging saves, so that the office can explain the price."""
     if not any(line.scope == "posts_only" for line in lines):
         return
     hours = {each.phase: each.labor_hours for each in labor.hours}
     set_hours = sum(hours.get(phase, 0.0) for phase in DIG_AND_SET)
-    hang_hours = sum(hours.get(phase, 0.0) for phase in HANG)
+    left_out = hanging_left_out(lines, catalog)
     yield Finding(
         code="posts-only",
         severity="note",
@@ -224,6 +226,9 @@ def _posts_only_finding(lines: Sequence[LineLayout], labor: Labor) -> Iterator[F
             "Digging and setting is the larger part of the labour, so leaving out the hanging "
             "saves the customer little while the firm keeps the risk."
         ),
-        figure=f"{set_hours:.1f} h to dig and set, {hang_hours:.1f} h to hang",
+        figure=(
+            f"{to_decimal(set_hours, 1)} h to lay out, dig and set; "
+            f"hanging would take {to_decimal(left_out, 1)} h more"
+        ),
         action="Say before the order who answers for panels that others hang.",
     )

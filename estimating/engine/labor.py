@@ -14,7 +14,6 @@ from firm.measure.units import IN_PER_FT, round_up_to_half
 
 PHASES: tuple[Phase, ...] = get_args(Phase)
 DIG_AND_SET: tuple[Phase, ...] = ("layout", "dig", "set")
-HANG: tuple[Phase, ...] = ("hang", "gates")
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -83,8 +82,7 @@ def _tasks_of(line: LineLayout, catalog: Catalog) -> list[Task]:
         *_set_tasks(line, system),
     ]
     if line.scope == "whole_fence":
-        tasks += _hang_tasks(line, system)
-        tasks += [_gate_task(gate, system) for gate in line.gates]
+        tasks += _hanging_of(line, system)
     return tasks
 
 
@@ -123,6 +121,19 @@ def _hang_tasks(line: LineLayout, system: FenceSystem) -> list[Task]:
         for activity, count in counts.items()
         if activity in system.labor
     ]
+
+
+def hanging_left_out(lines: Sequence[LineLayout], catalog: Catalog) -> float:
+    """Return the hours that hanging the posts-only lines too would take, with a visit's set-up."""
+    bare = [line for line in lines if line.scope == "posts_only"]
+    tasks = [task for line in bare for task in _hanging_of(line, catalog.systems[line.system])]
+    if bare and not any(line.scope == "whole_fence" for line in lines):
+        tasks.append(Task(phase="clean_up", rate="setup.phase", count=1.0))
+    return sum(task.hours(catalog.rates) for task in tasks)
+
+
+def _hanging_of(line: LineLayout, system: FenceSystem) -> list[Task]:
+    return [*_hang_tasks(line, system), *(_gate_task(gate, system) for gate in line.gates)]
 
 
 def _gate_task(gate: GateLayout, system: FenceSystem) -> Task:
