@@ -39,7 +39,11 @@ class _ShippedFilesOnly(URLFetcher):  # type: ignore[misc]
             raise _RefusedFetchError(f"A PDF may not fetch {url!r}.") from escape
         if not found:
             raise _RefusedFetchError(f"There is no static file for {url!r}.")
-        return super().fetch(Path(found).as_uri(), headers)
+        response = super().fetch(Path(found).as_uri(), headers)
+        if parts.path.endswith(".css"):
+            # The fonts a style sheet names are looked for beside its address.
+            response.url = url
+        return response
 
 
 def render(html: str, *, base_url: str) -> bytes:

@@ -9,6 +9,7 @@ from typing import Any
 
 from django.template.loader import render_to_string
 
+from estimating.drawing import marks
 from estimating.services.proposal_content import ProposalContent
 from firm.models import FirmProfile
 from firm.pdf import render_pdf
@@ -20,9 +21,9 @@ EDGED_WORDS = re.compile(
     r'[^>]*? text-anchor="(?P<anchor>start|middle|end)"(?: font-weight="\d+")?)'
     r' stroke="[^>]*? paint-order="stroke"(?P<turn> transform="[^"]*")?>(?P<words>[^<]*)</text>'
 )
-VIEW_BOX = re.compile(r'viewBox="0 0 (?P<width>[.\d]+) (?P<height>[.\d]+)"')
-LOW_PLAN = 0.42  # height by width
-LETTER_WIDTH = 0.6  # of the font's size
+PRINTED_FONT = "Post Sans, DejaVu Sans, sans-serif"
+LONGEST_LEAD = 60
+LETTER_WIDTH = 0.54  # of the font's size
 PAPER_EDGE = 2.0
 
 
@@ -31,25 +32,26 @@ def proposal_html(content: ProposalContent, *, logo: str = "", is_draft: bool = 
     context: Mapping[str, Any] = {
         "content": content,
         "plan": printable(content.plan_svg),
-        "plan_is_low": _is_low(content.plan_svg),
+        "scope": [_lead_and_rest(line) for line in content.scope],
         "logo": logo,
         "is_draft": is_draft,
     }
     return render_to_string(TEMPLATE, dict(context))
 
 
-def _is_low(plan_svg: str) -> bool:
-    """Return whether the plan fits below the scope; a tall one there leaves half a page empty."""
-    box = VIEW_BOX.search(plan_svg)
-    return box is not None and float(box["height"]) / float(box["width"]) <= LOW_PLAN
+def _lead_and_rest(line: str) -> tuple[str, str]:
+    """Return what stands before a line's first colon, to be set in bold, and what follows."""
+    lead, colon, rest = line.partition(": ")
+    return (lead, rest) if colon and len(lead) <= LONGEST_LEAD else ("", line)
 
 
 def printable(plan_svg: str) -> str:
     """Return a plan whose words stand on white paper instead of within white edges.
 
-    WeasyPrint knows no `paint-order` and would paint the edges over the words.
+    WeasyPrint knows no `paint-order` and would paint the edges over the words. The words are set
+    in the font of the paper around them.
     """
-    return EDGED_WORDS.sub(_words_on_paper, plan_svg)
+    return EDGED_WORDS.sub(_words_on_paper, plan_svg.replace(marks.FONT, PRINTED_FONT))
 
 
 def _words_on_paper(found: re.Match[str]) -> str:
