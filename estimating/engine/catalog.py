@@ -32,7 +32,10 @@ Driver = Literal[
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class PostProduct:
-    """The post used in one role. `width_in` is the side of a square or the diameter of a pipe."""
+    """The post used in one role. `width_in` is the side of a square or the diameter of a pipe.
+
+    `longer` holds the same post in greater lengths, by item, for holes deeper than usual.
+    """
 
     item: str
     width_in: float
@@ -41,6 +44,7 @@ class PostProduct:
     wall_in: float | None = None
     displaces: dict[str, str] = field(default_factory=dict)  # setting method -> Displaces
     hole_diameter_in: float | None = None  # None: the system's times-width rule
+    longer: dict[str, float] = field(default_factory=dict)  # item -> length in inches
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

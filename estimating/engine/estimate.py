@@ -16,6 +16,7 @@ from estimating.engine import (
 from estimating.engine.catalog import Catalog, Override, TypedLine
 from estimating.engine.cutting import cut_list
 from estimating.engine.layout import lay_out
+from estimating.engine.post_lengths import with_long_enough_posts
 from estimating.engine.result import EstimateResult, Finding, LineLayout
 from estimating.engine.site import Conditions, Site
 from estimating.engine.trace import Step
@@ -52,6 +53,7 @@ def estimate_lines(
 ) -> EstimateResult:
     """Estimate lines that are laid out already."""
     hand_set = overrides.sort_overrides(hand_set_figures)
+    lines = with_long_enough_posts(lines, catalog, conditions)
     dug = footings.dig(lines, catalog, conditions)
     taken = _with_hand_set(takeoff.take_off(lines, catalog, dug), hand_set)
     worked = labor.work_out(
@@ -88,7 +90,7 @@ def estimate_lines(
         *priced.findings,
     ]
     return EstimateResult(
-        lines=tuple(lines),
+        lines=lines,
         holes=dug.holes,
         concrete=dug.concrete,
         quantities=taken.quantities,

@@ -6,9 +6,11 @@ from collections.abc import Iterable, Iterator, Sequence
 from estimating.engine.catalog import Catalog, FenceSystem
 from estimating.engine.footings import Footings, PostHole
 from estimating.engine.labor import DIG_AND_SET, Labor, hanging_left_out
+from estimating.engine.post_lengths import needed_length_in
 from estimating.engine.products import product_for
 from estimating.engine.result import Finding, LineLayout
 from estimating.engine.site import Conditions
+from firm.measure.lengths import format_in
 from firm.measure.units import IN_PER_FT, to_decimal
 
 # Common practice, no source: the depths and volumes that call for a second look.
@@ -17,8 +19,6 @@ READY_MIX_YD3 = 1.5
 WIDE_LEAF_IN = 48.0
 # From memory, a limit of chain link specifications; common practice stays under it.
 LARGEST_BAND_GAP_IN = 15.0
-# Common practice: a terminal stands 2 in above the fabric, a line post 2 in below its top.
-FABRIC_CAP_IN = 2.0
 # Only a hollow post displaces nothing, or its outline, instead of its solid self.
 HOLLOW = frozenset({"nothing", "outline"})
 
@@ -33,6 +33,7 @@ def find(
     """Return what the job's holes, posts and hardware break or come near."""
     return [
         *_hole_findings(footings),
+        *_longer_posts(footings),
         *_frost_finding(footings, conditions),
         *_concrete_findings(footings),
         *(found for line in lines for found in _hardware_findings(line, catalog)),
@@ -73,7 +74,11 @@ def _hole_findings(footings: Footings) -> Iterator[Finding]:
             place=posts_in_words(short),
             figure=f"{worst.post.length_in:g} in post",
             limit=f"{_needed_in(worst):g} in needed",
-            action="Choose a longer post, or a shallower hole where the rules allow one.",
+            action=(
+                f"Order posts of {format_in(_needed_in(worst))} or more: the fence system has to "
+                "name them as its longer posts, and the price book their price. A shallower hole "
+                "helps only where the local rules allow one."
+            ),
         )
     shallow = [each for each in footings.post_holes if _is_under_a_third(each)]
     if shallow:
@@ -86,6 +91,24 @@ def _hole_findings(footings: Footings) -> Iterator[Finding]:
             figure=f"{_embedded_in(worst):g} in",
             limit=f"{worst.post.length_in / 3:.1f} in",
             action="Consider a deeper hole; a habit of the trade, not an engineering rule.",
+        )
+
+
+def _longer_posts(footings: Footings) -> Iterator[Finding]:
+    longer = [
+        each
+        for each in footings.post_holes
+        if each.post.product in product_for(each.system, each.post.kind).longer
+    ]
+    if longer:
+        lengths = sorted({each.post.length_in for each in longer})
+        yield Finding(
+            code="longer-posts",
+            severity="note",
+            message="Posts longer than this fence's usual ones are counted, for the deep holes.",
+            place=posts_in_words(longer),
+            figure=" and ".join(format_in(length) for length in lengths),
+            action="Ask the supplier for these lengths before the price goes out.",
         )
 
 
@@ -103,11 +126,7 @@ def _embedded_in(each: PostHole) -> float:
 
 
 def _needed_in(each: PostHole) -> float:
-    """Return the length a post needs where the ground is level."""
-    above_in = each.system.height_in
-    if each.system.family == "fabric":
-        above_in += -FABRIC_CAP_IN if each.post.kind == "line" else FABRIC_CAP_IN
-    return above_in + _embedded_in(each)
+    return needed_length_in(each.system, each.post, depth_in=each.hole.depth_in)
 
 
 def _is_under_a_third(each: PostHole) -> bool:

@@ -84,6 +84,8 @@ def check_items(catalog: Catalog, systems: Collection[str]) -> None:
             continue
         for role, post in system.posts.items():
             _check_item(post.item, catalog, f"fence_systems.{key}.posts.{role}.item")
+            for item in post.longer:
+                _check_item(item, catalog, f"fence_systems.{key}.posts.{role}.longer")
         for i, material in enumerate(system.materials):
             _check_item(material.item, catalog, f"fence_systems.{key}.materials[{i}].item")
 
@@ -192,6 +194,7 @@ def _post(_role: str, entry: Entry) -> PostProduct:
         wall_in=entry.number("wall_in", None, high=24),
         displaces=displaces,
         hole_diameter_in=entry.positive("hole_diameter_in", None, high=120),
+        longer=entry.numbers("longer", high=600),
     )
     entry.finish()
     return post
