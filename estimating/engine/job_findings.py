@@ -37,6 +37,7 @@ def find(
         *_frost_finding(footings, conditions),
         *_concrete_findings(footings),
         *(found for line in lines for found in _hardware_findings(line, catalog)),
+        *(found for line in lines for found in _removal_finding(line)),
         *_posts_only_finding(lines, catalog, labor),
     ]
 
@@ -109,6 +110,17 @@ def _longer_posts(footings: Footings) -> Iterator[Finding]:
             place=posts_in_words(longer),
             figure=" and ".join(format_in(length) for length in lengths),
             action="Ask the supplier for these lengths before the price goes out.",
+        )
+
+
+def _removal_finding(line: LineLayout) -> Iterator[Finding]:
+    if line.scope == "removal" and not line.old_footings:
+        yield Finding(
+            code="old-footings-not-counted",
+            severity="note",
+            message="No old footings are counted: they stay in the ground.",
+            place=f"line {line.line_id}",
+            action="Count the old fence's footings and type their number, if they are to come out.",
         )
 
 

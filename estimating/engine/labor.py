@@ -94,7 +94,12 @@ def _length_ft(line: LineLayout) -> float:
 def _removal_tasks(line: LineLayout) -> list[Task]:
     return [
         Task(phase="removal", rate="removal.foot", count=_length_ft(line), line_id=line.line_id),
-        Task(phase="removal", rate="removal.footing", count=len(line.posts), line_id=line.line_id),
+        Task(
+            phase="removal",
+            rate="removal.footing",
+            count=line.old_footings,
+            line_id=line.line_id,
+        ),
     ]
 
 

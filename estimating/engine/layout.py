@@ -122,6 +122,7 @@ def _line_layout(
         posts=posts,
         bays=bays,
         gates=gates,
+        old_footings=frame.line.old_footings,
     )
 
 

@@ -87,10 +87,16 @@ def describe_line(line: LineLayout, system: FenceSystem) -> str:
     name = line.name or f"Line {line.line_id}"
     feet = f"{line.fence_ft:,.1f} ft"
     if line.scope == "removal":
-        return f"{name}: taking out {feet} of old fence"
+        return f"{name}: taking out {feet} of old fence{_old_footings(line.old_footings)}"
     if line.scope == "posts_only":
         return f"{name}: posts only for {feet} of {system.name}"
     return f"{name}: {feet} of {system.name}"
+
+
+def _old_footings(count: int) -> str:
+    if not count:
+        return ""
+    return " and 1 old footing" if count == 1 else f" and {count} old footings"
 
 
 def _split(amount: Decimal, shares: Sequence[Share]) -> tuple[PriceLine, ...]:

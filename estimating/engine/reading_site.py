@@ -32,6 +32,7 @@ MOST_LINES = 100
 MOST_LEGS = 500
 MOST_LEGS_OF_SITE = 1000
 MOST_GATES = 100
+MOST_OLD_FOOTINGS = 1000
 MOST_SHOTS = 500
 LONGEST_LEG_IN = 10_000 * IN_PER_FT
 LONGEST_SITE_IN = 50_000 * IN_PER_FT
@@ -105,6 +106,7 @@ def _line(entry: Entry) -> FenceLine:
         ground=tuple(_shot(each) for each in entry.entries("ground", most=MOST_SHOTS)),
         gates=tuple(_gate(each) for each in entry.entries("gates", most=MOST_GATES)),
         no_dig=tuple(_strip(each) for each in entry.entries("no_dig", most=MOST_GATES)),
+        old_footings=entry.whole("old_footings", 0, high=MOST_OLD_FOOTINGS),
     )
     entry.finish()
     return line

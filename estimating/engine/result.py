@@ -101,6 +101,7 @@ class LineLayout:
     posts: tuple[Post, ...]
     bays: tuple[Bay, ...]
     gates: tuple[GateLayout, ...]
+    old_footings: int = 0
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

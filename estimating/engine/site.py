@@ -92,6 +92,7 @@ class FenceLine:
     ground: tuple[GroundShot, ...] = ()
     gates: tuple[Gate, ...] = ()
     no_dig: tuple[NoDigStrip, ...] = ()
+    old_footings: int = 0  # of a fence that is taken out: those that are dug out too
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

@@ -11,6 +11,7 @@ from estimating.engine.estimate import estimate_lines
 from estimating.engine.result import EstimateResult, Finding, LineLayout
 from estimating.engine.site import Conditions
 from tests.engine_cases import WOOD, catalog, gate, post, straight_line
+from tests.starter_cases import estimate_line, fence_line, starter_catalog
 
 SITE = Conditions(dig_method="skid_steer")
 
@@ -166,3 +167,18 @@ def test_every_quantity_and_hour_explains_itself() -> None:
 
     assert every_trace(result)
     assert all(every_trace(result))
+
+
+def test_a_removal_without_counted_footings_asks_for_them() -> None:
+    starter = starter_catalog()
+    line = fence_line("chain_link_4ft", [80.0], scope="removal")
+    noted = estimate_line(line, starter)
+    counted = estimate_line(replace(line, old_footings=9), starter)
+
+    assert [f.place for f in noted.findings if f.code == "old-footings-not-counted"] == ["line A"]
+    assert "old-footings-not-counted" not in {f.code for f in counted.findings}
+    # Starter rates: 80 ft x 0.045 = 3.6 h, and 9 x 0.4 = 3.6 h more.
+    assert [
+        next(h.labor_hours for h in each.hours if h.phase == "removal") for each in (noted, counted)
+    ] == pytest.approx([3.6, 7.2])
+    assert counted.price_lines[0].description.endswith("80.0 ft of old fence and 9 old footings")

@@ -52,8 +52,14 @@ def test_posts_only_hangs_nothing_and_sets_up_once() -> None:
 
 
 def test_removal_goes_by_the_foot_and_by_the_footing() -> None:
-    # 24 ft x 0.05, and the old posts the line knows of: 4 x 0.4.
-    assert hours(labor(straight_line(bays=3, scope="removal")))["removal"] == pytest.approx(2.8)
+    # 24 ft x 0.05, and the old footings that were counted: 4 x 0.4.
+    line = replace(straight_line(bays=3, scope="removal"), old_footings=4)
+    assert hours(labor(line))["removal"] == pytest.approx(2.8)
+
+
+def test_footings_nobody_counted_take_no_hours() -> None:
+    # 24 ft x 0.05.
+    assert hours(labor(straight_line(bays=3, scope="removal")))["removal"] == pytest.approx(1.2)
 
 
 def test_a_post_dug_by_hand_takes_the_hand_s_rate_whatever_the_machine() -> None:
