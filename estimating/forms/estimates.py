@@ -18,8 +18,12 @@ class EstimateFilterForm(forms.Form):
     """Narrows the list of estimates."""
 
     q = forms.CharField(label="Number, title, customer or street", required=False, max_length=80)
+    # Both come with a link from elsewhere: a list of thousands is slow to draw and to search.
     customer = forms.ModelChoiceField(
-        Customer.objects.all(), required=False, empty_label="Every customer"
+        Customer.objects.all(), required=False, widget=forms.HiddenInput
+    )
+    site = forms.ModelChoiceField(
+        JobSite.objects.select_related("customer"), required=False, widget=forms.HiddenInput
     )
     state = forms.ChoiceField(
         choices=[("", "Every state"), *Estimate.State.choices], required=False

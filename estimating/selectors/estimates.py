@@ -147,9 +147,9 @@ class Difference:
 
 
 def estimates(
-    *, words: str = "", customer: int | None = None, state: str = ""
+    *, words: str = "", customer: int | None = None, site: int | None = None, state: str = ""
 ) -> QuerySet[Estimate]:
-    """Return estimates, newest first, narrowed by number or words, customer and state."""
+    """Return estimates, newest first, narrowed by number or words, customer, site and state."""
     rows = Estimate.objects.select_related("customer", "site").defer(
         "document", "catalog", "result"
     )
@@ -160,6 +160,8 @@ def estimates(
         rows = rows.filter(found | Q(number=int(number)) if number.isdecimal() else found)
     if customer:
         rows = rows.filter(customer=customer)
+    if site:
+        rows = rows.filter(site=site)
     return rows.filter(state=state) if state else rows
 
 

@@ -42,14 +42,16 @@ PER_PAGE = 40
 def estimate_list(request: HttpRequest) -> HttpResponse:
     form = EstimateFilterForm(request.GET)
     chosen = form.cleaned_data if form.is_valid() else {}
-    customer = chosen.get("customer")
+    customer, site = chosen.get("customer"), chosen.get("site")
     rows = estimates(
         words=chosen.get("q", ""),
         customer=customer.pk if customer else None,
+        site=site.pk if site else None,
         state=chosen.get("state", ""),
     )
     page = Paginator(rows, PER_PAGE).get_page(request.GET.get("page"))
-    return render(request, "estimating/estimates.html", {"form": form, "page_obj": page})
+    context = {"form": form, "page_obj": page, "only_for": site or customer}
+    return render(request, "estimating/estimates.html", context)
 
 
 @requires(Role.OWNER, Role.OFFICE)

@@ -347,3 +347,5 @@ def test_list_is_narrowed_by_number_words_customer_and_state(priced: Estimate) -
     assert list(estimates(words="halloway", state="open")) == [priced]
     assert not estimates(state="frozen")
     assert not estimates(customer=other.pk)
+    assert list(estimates(site=priced.site_id)) == [priced]
+    assert not estimates(site=make_site(street="9 Elm Court").pk)

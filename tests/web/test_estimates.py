@@ -261,6 +261,13 @@ def test_list_shows_what_was_asked_for(priced: Estimate, as_office: Client) -> N
     assert priced.title in as_office.get(address, {"q": "1001"}).content.decode()
     assert priced.title not in as_office.get(address, {"q": "9999"}).content.decode()
     assert priced.title not in as_office.get(address, {"state": "frozen"}).content.decode()
+    elsewhere = make_site(street="9 Elm Court")
+    page = as_office.get(address, {"site": elsewhere.pk}).content.decode()
+    assert priced.title not in page
+    assert "Only those for 9 Elm Court, Dunmere" in page
+    assert f'name="site" value="{elsewhere.pk}"' in page
+    at_site = as_office.get(address, {"site": priced.site_id}).content.decode()
+    assert reverse("estimate", args=[priced.pk]) in at_site
     # An address typed by hand with nonsense in it is no fault of the server's.
     assert as_office.get(address, {"customer": "x", "state": "?", "page": "z"}).status_code == 200
 
@@ -272,8 +279,8 @@ def test_list_asks_the_database_the_same_for_one_and_for_twenty(
         priced.pk, priced.number = None, number
         priced._state.adding = True
         priced.save()
-    # Session, person, count, page, customers of the filter.
-    with django_assert_num_queries(5):
+    # Session, person, count, page.
+    with django_assert_num_queries(4):
         as_office.get(reverse("estimates"))
 
 
