@@ -205,6 +205,14 @@ class LineForm(RowForm):
     name = forms.CharField(label="Name", max_length=60, required=False)
     system = forms.ChoiceField(label="Fence", choices=())
     scope = _choice(SCOPES, "Scope")
+    old_footings = forms.IntegerField(
+        label="Old footings to dig out",
+        help_text="Only where an old fence is removed.",
+        min_value=0,
+        max_value=1000,
+        required=False,
+        widget=forms.TextInput(attrs={"inputmode": "numeric", "autocomplete": "off"}),
+    )
     yard = _choice(YARDS, "Yard")
     finished_face = _choice(FACES, "Finished face")
     taped = _choice(TAPED, "Taped how")

@@ -122,6 +122,17 @@ def test_lengths_are_read_as_people_write_them(
     assert document_of(site)["lines"][0]["legs"][0]["length_in"] == inches
 
 
+def test_old_footings_are_kept_with_the_line_and_only_whole(
+    site: JobSite, as_office: Client
+) -> None:
+    removal = page(**{"lines-0-scope": "removal", "lines-0-old_footings": "9"})
+    answer = measure(as_office, site, {**removal, "lines-0-old_footings": "nine"})
+    assert error_at(answer.content.decode(), "lines-0-old_footings") == "Enter a whole number."
+
+    measure(as_office, site, removal)
+    assert document_of(site)["lines"][0]["old_footings"] == 9
+
+
 def test_saved_page_comes_back_with_everything_and_changes_nothing(
     site: JobSite, as_office: Client
 ) -> None:
