@@ -44,6 +44,7 @@ MIDDLEWARE = [
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
+    "firm.middleware.units.UnitsMiddleware",
 ]
 ROOT_URLCONF = "firm.urls"
 WSGI_APPLICATION = "firm.wsgi.application"

@@ -5,8 +5,10 @@ from typing import Any, ClassVar
 from django import forms
 
 from firm.forms.fields import DateField, DateTimeField, PlainTextMixin
+from firm.measure.written import M_PER_FT, METRIC
 from firm.models import Customer, Enquiry
 from firm.selectors.customers import customers_known_by
+from firm.selectors.profile import firm_units
 from firm.services.enquiries import NewCaller
 
 OWNS = (("", "Not known yet"), ("true", "Yes"), ("false", "No: a tenant, a neighbour, an agent"))
@@ -66,6 +68,17 @@ class EnquiryForm(PlainTextMixin, forms.ModelForm[Enquiry]):
         super().__init__(*args, **kwargs)
         if self.instance.pk and self.instance.asker_owns is not None:
             self.initial["asker_owns"] = str(self.instance.asker_owns).lower()
+        self._is_metric = firm_units() == METRIC
+        if self._is_metric:
+            self.fields["rough_length_ft"].label = "Rough length (m)"
+            rough_ft = self.initial.get("rough_length_ft")
+            if rough_ft is not None:
+                self.initial["rough_length_ft"] = round(rough_ft * M_PER_FT, 2)
+
+    def clean_rough_length_ft(self) -> float | None:
+        """Return feet, from metres where the firm measures in them."""
+        length: float | None = self.cleaned_data["rough_length_ft"]
+        return length / M_PER_FT if length is not None and self._is_metric else length
 
 
 class NewEnquiryForm(EnquiryForm):

@@ -1,40 +1,72 @@
 """Form fields for lengths, money, percentages and dates, as people type them."""
 
+import datetime as dt
+import math
 from decimal import Decimal, InvalidOperation
 from typing import Any
 
 from django import forms
 from django.core.exceptions import ValidationError
+from django.forms.boundfield import BoundField
 
 from firm.errors import Refusal
-from firm.measure.lengths import LengthError, format_ft_in, parse_length
+from firm.measure.lengths import LengthError, parse_length
+from firm.measure.written import METRIC, long_length, short_length
+from firm.selectors.profile import firm_units
 from firm.validators import plain_text
+
+LIKELY_YEARS = range(1900, 2200)
 
 
 class LengthField(forms.CharField):
     """A length, kept in inches: 8' 0 1/2", 8.5 ft, 96, 2.45 m.
 
-    `units` says what a bare number means: "us" for inches, "metric" as the parser has it.
+    `units` says what a bare number means and how a length is shown: the firm's own where left
+    out. A short one, such as a depth or an opening, is shown in inches or millimetres; others
+    in feet and inches or in metres. What is shown is read back as the same length.
     """
 
     def __init__(
         self,
         *,
-        units: str = "us",
+        units: str = "",
+        is_short: bool = False,
+        metric_help_text: str = "",
         min_in: float | None = 0.0,
         max_in: float | None = None,
         **kwargs: Any,
     ) -> None:
         kwargs.setdefault("max_length", 40)
         super().__init__(**kwargs)
-        self.units = units
+        self._units = units
+        self.is_short = is_short
+        self.metric_help_text = metric_help_text
         self.min_in = min_in
         self.max_in = max_in
         self.widget.attrs.setdefault("autocomplete", "off")
 
+    @property
+    def units(self) -> str:
+        """The units given, or else the firm's."""
+        return self._units or firm_units()
+
+    @units.setter
+    def units(self, units: str) -> None:
+        self._units = units
+
+    def written(self, inches: float) -> str:
+        """Return a length as this field shows it."""
+        return (short_length if self.is_short else long_length)(inches, self.units)
+
+    def get_bound_field(self, form: forms.BaseForm, field_name: str) -> BoundField:
+        """Return the field with the help that fits the firm's units."""
+        if self.metric_help_text and self.units == METRIC:
+            self.help_text = self.metric_help_text
+        return super().get_bound_field(form, field_name)
+
     def prepare_value(self, value: Any) -> Any:
-        """Show inches as feet and inches; leave what was typed as it was typed."""
-        return format_ft_in(value) if isinstance(value, int | float) else value
+        """Show inches in the firm's units; leave what was typed as it was typed."""
+        return self.written(value) if isinstance(value, int | float) else value
 
     def clean(self, value: Any) -> Any:
         """Return inches, or None for an empty field."""
@@ -47,16 +79,22 @@ class LengthField(forms.CharField):
             raise ValidationError(str(error), code="length") from error
         if self.min_in is not None and inches < self.min_in:
             raise ValidationError(
-                f"This must be {format_ft_in(self.min_in)} or more, not {text}.", code="too_short"
+                f"This must be {self.written(self.min_in)} or more, not {text}.", code="too_short"
             )
         if self.max_in is not None and inches > self.max_in:
             raise ValidationError(
-                f"This must be {format_ft_in(self.max_in)} or less, not {text}.", code="too_long"
+                f"This must be {self.written(self.max_in)} or less, not {text}.", code="too_long"
             )
         return inches
 
     def has_changed(self, initial: Any, data: Any) -> bool:
         """Compare lengths, not spellings."""
+        try:
+            typed = parse_length(str(data or ""), units=self.units)
+        except LengthError:
+            return super().has_changed(self.prepare_value(initial), data)
+        if isinstance(initial, int | float) and math.isclose(typed, initial, abs_tol=1e-6):
+            return False
         return super().has_changed(self.prepare_value(initial), data)
 
 
@@ -101,8 +139,18 @@ class PercentField(forms.DecimalField):
             raise ValidationError("Type a percentage such as 7.25.", code="invalid") from error
 
 
+def _likely_year(value: dt.date) -> None:
+    """Refuse a slip such as 0026 or 20226: dates counted from it leave the calendar."""
+    if value.year not in LIKELY_YEARS:
+        raise ValidationError(
+            f"The year {value.year} can't be right: type four digits such as 2026.", code="year"
+        )
+
+
 class DateField(forms.DateField):
     """A day, picked or typed."""
+
+    default_validators = (_likely_year,)
 
     def __init__(self, **kwargs: Any) -> None:
         kwargs.setdefault("widget", forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"))
@@ -111,6 +159,8 @@ class DateField(forms.DateField):
 
 class DateTimeField(forms.DateTimeField):
     """A day and a time of day."""
+
+    default_validators = (_likely_year,)
 
     def __init__(self, **kwargs: Any) -> None:
         kwargs.setdefault(

@@ -17,27 +17,31 @@ class JurisdictionForm(PlainTextMixin, forms.ModelForm[Jurisdiction]):
     frost_depth_in = LengthField(
         label="Frost depth",
         max_in=DEEPEST_HOLE,
+        is_short=True,
         help_text="Such as 30 in; 0 where it never freezes.",
+        metric_help_text="Such as 75 cm; 0 where it never freezes.",
     )
     hole_depth_in = LengthField(
         label="Hole depth the code asks for",
         initial=0.0,
         max_in=DEEPEST_HOLE,
+        is_short=True,
         help_text="0 where it names none.",
     )
     height_limit_front_in = LengthField(
-        label="Highest fence in front", required=False, max_in=HIGHEST_FENCE
+        label="Highest fence in front", required=False, max_in=HIGHEST_FENCE, is_short=True
     )
     height_limit_side_in = LengthField(
-        label="Highest fence at the side", required=False, max_in=HIGHEST_FENCE
+        label="Highest fence at the side", required=False, max_in=HIGHEST_FENCE, is_short=True
     )
     height_limit_rear_in = LengthField(
-        label="Highest fence at the rear", required=False, max_in=HIGHEST_FENCE
+        label="Highest fence at the rear", required=False, max_in=HIGHEST_FENCE, is_short=True
     )
     setback_in = LengthField(
         label="Setback from the line",
         initial=0.0,
         max_in=1200.0,
+        is_short=True,
         help_text="0 where none is asked for.",
     )
     permit_fee = MoneyField(label="Permit fee")
@@ -45,7 +49,9 @@ class JurisdictionForm(PlainTextMixin, forms.ModelForm[Jurisdiction]):
         label="Dig by hand within",
         initial=24.0,
         max_in=120.0,
+        is_short=True,
         help_text="On each side of a mark. Common is 18 to 24 in: your state's law decides.",
+        metric_help_text="On each side of a mark. Common is 45 to 60 cm: your law decides.",
     )
     locate_life_kind = forms.ChoiceField(
         label="The life is counted in",

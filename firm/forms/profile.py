@@ -157,7 +157,12 @@ class ProfileForm(PlainTextMixin, forms.ModelForm[FirmProfile]):
         label="Tax paid when buying", decimal_places=4, help_text="Per cent of material cost."
     )
     hole_floor_in = LengthField(
-        label="Shallowest hole", min_in=6, max_in=120, help_text="Such as 30 in or 2 ft 6 in."
+        label="Shallowest hole",
+        min_in=6,
+        max_in=120,
+        is_short=True,
+        help_text="Such as 30 in or 2 ft 6 in.",
+        metric_help_text="Such as 75 cm or 0.75 m.",
     )
     concrete_waste_pct = PercentField(label="Concrete waste", help_text="Per cent.")
     deposit_pct = PercentField(label="Deposit", help_text="Per cent of the price.")

@@ -19,7 +19,9 @@ class SiteForm(PlainTextMixin, forms.ModelForm[JobSite]):
         required=False,
         min_in=12,
         max_in=WIDEST_WAY_IN,
+        is_short=True,
         help_text="Such as 36 in or 3 ft 6 in: it decides which machine fits.",
+        metric_help_text="Such as 90 cm or 0.9 m: it decides which machine fits.",
     )
     wind_speed_mph = forms.FloatField(
         label="Design wind speed (mph)",

@@ -1,13 +1,17 @@
-"""Lengths as people write them: read into inches, printed in feet, inches and sixteenths."""
+"""Lengths as people write them: read into inches, printed in feet and inches or in metres."""
 
 import math
 import re
 
 IN_PER_FT = 12.0
 IN_PER_YD = 36.0
+# The international inch of 1959 is 25.4 mm exactly.
 MM_PER_IN = 25.4
+MM_PER_M = 1000
 PER_INCH = 16
 LONGEST_TEXT = 40
+EXAMPLES = "8' 0 1/2\", 8-0 1/2, 8.5 ft, 96 in or 2.45 m"
+METRIC_EXAMPLES = "2.45, 2.45 m, 245 cm or 2450 mm"
 
 _UNIT_IN = {
     "in": 1.0,
@@ -83,7 +87,7 @@ def parse_length(text: str, *, units: str = "us") -> float:
             return _checked(feet * IN_PER_FT + inches)
     raise LengthError(
         f"'{text.strip()}' is not a length. "
-        "Write it like 8' 0 1/2\", 8-0 1/2, 8.5 ft, 96 in or 2.45 m."
+        f"Write it like {METRIC_EXAMPLES if units == 'metric' else EXAMPLES}."
     )
 
 
@@ -140,6 +144,23 @@ def format_ft_in(inches: float) -> str:
     whole, rest = divmod(rest, PER_INCH)
     fraction = f" {_fraction(rest)}" if rest else ""
     return f"{sign}{feet}-{whole}{fraction}"
+
+
+def format_m(inches: float) -> str:
+    """Return a length in metres to the millimetre, such as 2.434 m."""
+    sign, mm = _millimetres(inches)
+    return f"{sign}{mm // MM_PER_M}.{mm % MM_PER_M:03d} m"
+
+
+def format_mm(inches: float) -> str:
+    """Return a length in whole millimetres, such as 2307 mm."""
+    sign, mm = _millimetres(inches)
+    return f"{sign}{mm} mm"
+
+
+def _millimetres(inches: float) -> tuple[str, int]:
+    mm = math.floor(abs(inches) * MM_PER_IN + 0.5)
+    return ("-" if inches < 0 and mm else "", mm)
 
 
 def _sixteenths(inches: float) -> tuple[str, int]:

@@ -1,25 +1,80 @@
 """Filters that write lengths and money the way people read them."""
 
+from collections.abc import Callable
 from decimal import Decimal
 
 from django import template
+from django.template.defaultfilters import floatformat
 
-from firm.measure.lengths import format_ft_in, format_in
+from firm.measure import written
 from firm.measure.money import format_money
+from firm.selectors.profile import firm_units
 
 register = template.Library()
+M_PER_FT = Decimal("0.3048")
+
+
+def _written(value: float | str | None, write: Callable[[float, str], str]) -> str:
+    return "" if value is None or value == "" else write(float(value), firm_units())
 
 
 @register.filter
 def ft_in(value: float | str | None) -> str:
-    """Write inches as feet and inches: 24 ft 3 1/2 in style, to the sixteenth."""
-    return "" if value is None or value == "" else format_ft_in(float(value))
+    """Write inches as a fence's length: in feet and inches, or in metres for a metric firm."""
+    return _written(value, written.long_length)
 
 
 @register.filter
 def inches(value: float | str | None) -> str:
-    """Write inches to the sixteenth."""
-    return "" if value is None or value == "" else format_in(float(value))
+    """Write inches to the sixteenth, or millimetres for a metric firm."""
+    return _written(value, written.short_length)
+
+
+@register.filter
+def feet(value: float | str | None) -> str:
+    """Write a length kept in feet, in feet or in metres."""
+    return _written(value, written.feet_of_fence)
+
+
+@register.filter
+def cubic_yd(value: float | str | None) -> str:
+    """Write a volume kept in cubic yards, in those or in cubic metres."""
+    return _written(value, written.cubic_yards)
+
+
+@register.filter
+def cubic_ft(value: float | str | None) -> str:
+    """Write a volume kept in cubic feet, in those or in litres."""
+    return _written(value, written.cubic_feet)
+
+
+@register.simple_tag
+def counted(value: float, unit: str) -> str:
+    """Write how much of an item is needed: feet of it as the firm measures, else as counted."""
+    if unit in written.FEET_WORDS and firm_units() == written.METRIC:
+        return written.feet_of_fence(value, written.METRIC)
+    return f"{floatformat(value, -2)} {unit}"
+
+
+@register.filter
+def per_length(price_per_ft: Decimal | str | None) -> str:
+    """Write a price for a foot, or what it comes to for a metre."""
+    if price_per_ft is None or price_per_ft == "":
+        return ""
+    is_metric = firm_units() == written.METRIC
+    return format_money(Decimal(price_per_ft) / (M_PER_FT if is_metric else 1))
+
+
+@register.simple_tag
+def fence_unit() -> str:
+    """Return the unit that lengths of fence are written in by hand."""
+    return "m" if firm_units() == written.METRIC else "ft"
+
+
+@register.simple_tag
+def units_in_use() -> str:
+    """Return "us" or "metric", for words of a template that differ."""
+    return firm_units()
 
 
 @register.filter

@@ -161,10 +161,11 @@ def test_sales_tax_without_a_rate_is_refused(client: Client) -> None:
     assert 'id="id_sales_tax_pct_error"' in page
 
 
-def test_set_up_page_asks_the_database_once(
+def test_set_up_page_asks_the_database_twice(
     client: Client, django_assert_num_queries: DjangoAssertNumQueries
 ) -> None:
-    with django_assert_num_queries(1):
+    # Whether the firm is set up; its units.
+    with django_assert_num_queries(2):
         client.get("/set-up/")
 
 

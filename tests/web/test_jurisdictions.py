@@ -117,6 +117,6 @@ def test_list_asks_the_database_a_fixed_number_of_times(
 ) -> None:
     for number in range(10):
         make_site(jurisdiction=make_jurisdiction(name=f"Town {number}"))
-    # Session, person, rows with their count of sites.
-    with django_assert_num_queries(3):
+    # Session, person, rows with their count of sites, the firm's units.
+    with django_assert_num_queries(4):
         as_office.get("/jurisdictions/")

@@ -1,0 +1,52 @@
+"""Measures written in the units of a firm: feet, inches and yards, or metres and litres."""
+
+from decimal import Decimal
+
+from firm.measure.lengths import MM_PER_IN, PER_INCH, format_ft_in, format_in, format_m, format_mm
+from firm.measure.units import CUBIC_FT_PER_CUBIC_YD, IN_PER_FT, to_decimal
+
+METRIC = "metric"
+US = "us"
+M_PER_FT = MM_PER_IN * IN_PER_FT / 1000
+LITRES_PER_CUBIC_FT = (M_PER_FT * 10) ** 3
+CUBIC_M_PER_CUBIC_YD = M_PER_FT**3 * CUBIC_FT_PER_CUBIC_YD
+FEET_WORDS = frozenset({"ft", "foot", "feet"})
+
+
+def long_length(inches: float, units: str) -> str:
+    """Return the length of a fence or a station on it: 7-11 13/16, or 2.434 m."""
+    return format_m(inches) if units == METRIC else format_ft_in(inches)
+
+
+def short_length(inches: float, units: str) -> str:
+    """Return a depth, a height, a spacing or an opening: 90-13/16 in, or 2307 mm."""
+    return format_mm(inches) if units == METRIC else format_in(inches)
+
+
+def feet_of_fence(feet: float, units: str) -> str:
+    """Return a length that is kept in feet: 32.5 ft, or 9.91 m."""
+    if units == METRIC:
+        return f"{to_decimal(feet * M_PER_FT, 2):,} m"
+    rounded = to_decimal(feet, 1)
+    return f"{rounded.quantize(Decimal(1)) if rounded == int(rounded) else rounded:,} ft"
+
+
+def cubic_yards(yd3: float, units: str) -> str:
+    """Return a volume that is bought or hauled: 1.25 yd³, or 0.96 m³."""
+    if units == METRIC:
+        return f"{to_decimal(yd3 * CUBIC_M_PER_CUBIC_YD, 2)} m³"
+    return f"{to_decimal(yd3, 2)} yd³"
+
+
+def cubic_feet(ft3: float, units: str) -> str:
+    """Return a volume of concrete: 12.30 ft³, or 348 litres."""
+    if units == METRIC:
+        return f"{to_decimal(ft3 * LITRES_PER_CUBIC_FT, 0)} litres"
+    return f"{to_decimal(ft3, 2)} ft³"
+
+
+def on_reading_grid(inches: float, units: str) -> float:
+    """Return a length as a tape reads it: to the sixteenth of an inch, or to the millimetre."""
+    if units == METRIC:
+        return round(inches * MM_PER_IN) / MM_PER_IN
+    return round(inches * PER_INCH) / PER_INCH
