@@ -74,6 +74,7 @@ class Join:
     line_id: str
     bearings: tuple[float, ...]
     has_gate: bool
+    has_rails: bool
 
 
 PostPlace = tuple[str, float]  # a line's id and the station of one of its holds
@@ -181,6 +182,7 @@ def joins_of(
                 line_id=frame.line.id,
                 bearings=frame.fence_bearings(hold),
                 has_gate=frame.has_gate_at(hold),
+                has_rails=frame.course.system.family == "panel",
             )
             joins.setdefault(place, []).append(join)
     return joins, owners

@@ -43,14 +43,15 @@ def _at_holds(frame: Frame, joins: dict[PostPlace, list[Join]]) -> Iterable[_Sta
         if hold.kind not in OWN_POST:
             continue
         joining = joins.get((frame.line.id, hold.station_in), [])
-        bearings = [*frame.fence_bearings(hold)]
-        for join in joining:
-            bearings += join.bearings
+        own = frame.fence_bearings(hold)
+        bearings = [*own, *(each for join in joining for each in join.bearings)]
+        # Fabric is banded to a post: only rails ask for a routed face.
+        railed = [*own, *(each for join in joining if join.has_rails for each in join.bearings)]
         system = frame.course.system
         yield _Stand(
             station_in=hold.station_in,
             kind=_kind(hold, joining, bearings, system),
-            routing=_routing(bearings, system),
+            routing=_routing(railed, system),
             shared_with=", ".join(join.line_id for join in joining),
         )
 

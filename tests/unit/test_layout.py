@@ -246,6 +246,14 @@ def test_two_lines_that_share_each_others_post_get_a_finding() -> None:
     assert "shared-post-missing" in codes(layout)
 
 
+def test_fabric_that_joins_a_panel_post_asks_for_no_routed_face() -> None:
+    joining = line(120, id="B", system="fabric", start=shared("A", "corner 1"), bearing_deg=90)
+    layout = laid_out(line(192, 192), joining)
+    met = next(post for post in layout.lines[0].posts if post.shared_with == "B")
+
+    assert (met.kind, met.routing) == ("corner", "corner")
+
+
 def test_junction_in_a_straight_run_is_a_three_way_post() -> None:
     # Two legs of 192 straight on; B leaves from their joint to the south.
     owner = line(192, 192, legs=legs(192, 192, turn_deg=0))
