@@ -6,8 +6,8 @@ from django import forms
 from django.forms.utils import ErrorDict
 
 from firm.forms.fields import LengthField, PlainTextMixin
+from firm.measure.written import US, on_reading_grid
 
-GRID_PER_IN = 16
 FAR_IN = 12 * 5280.0 * 2  # two miles: more is a slip of the finger
 
 SCOPES = (
@@ -67,7 +67,7 @@ class RowForm(PlainTextMixin, forms.Form):
     use_required_attribute = False
     typed: ClassVar[tuple[str, ...]] = ()
 
-    def __init__(self, *args: Any, units: str = "us", **kwargs: Any) -> None:
+    def __init__(self, *args: Any, units: str = US, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         for field in self.fields.values():
             if isinstance(field, LengthField):
@@ -91,21 +91,17 @@ class RowForm(PlainTextMixin, forms.Form):
         super().full_clean()
 
     def values(self) -> dict[str, Any]:
-        """Return this row as the document keeps it, lengths on the grid of sixteenths."""
+        """Return this row as the document keeps it, lengths as finely as a tape is read."""
         values = {}
         for name, value in self.cleaned_data.items():
             field = self.fields[name]
             if isinstance(field, LengthField) and value is not None:
-                values[name] = _on_grid(value)
+                values[name] = on_reading_grid(value, field.units)
             elif isinstance(field, forms.ChoiceField) and value == "":
                 values[name] = field.initial
             elif value is not None:
                 values[name] = value
         return values
-
-
-def _on_grid(value: float) -> float:
-    return round(value * GRID_PER_IN) / GRID_PER_IN
 
 
 def _choice(choices: tuple[tuple[str, str], ...], label: str) -> forms.ChoiceField:
@@ -153,7 +149,7 @@ class GateForm(RowForm):
 
     id = forms.CharField(label="Mark", max_length=10, required=False)
     station_in = LengthField(label="Opening begins at", max_in=FAR_IN)
-    clear_opening_in = LengthField(label="Clear opening", max_in=FAR_IN)
+    clear_opening_in = LengthField(label="Clear opening", max_in=FAR_IN, is_short=True)
     leaves = _choice(LEAVES, "Leaves")
     use = _choice(USES, "Use")
     hinge_side = _choice(HINGES, "Hinges")
@@ -179,7 +175,7 @@ class GroundForm(RowForm):
     typed = ("station_in", "elevation_in")
 
     station_in = LengthField(label="At", max_in=FAR_IN)
-    elevation_in = SignedLengthField(label="Height of the ground")
+    elevation_in = SignedLengthField(label="Height of the ground", is_short=True)
 
 
 class NoDigForm(RowForm):
@@ -188,7 +184,7 @@ class NoDigForm(RowForm):
     typed = ("station_in", "facility_width_in", "utility")
 
     station_in = LengthField(label="Crosses at", max_in=FAR_IN)
-    facility_width_in = LengthField(label="Width of the line or pipe", max_in=FAR_IN)
+    facility_width_in = LengthField(label="Width of the line or pipe", max_in=FAR_IN, is_short=True)
     crossing_deg = _degrees("Angle to the fence, °", initial=90, largest=90)
     utility = forms.CharField(label="What it is", max_length=60, required=False)
     hand_dig = forms.BooleanField(label="Posts may stand here, dug by hand", required=False)

@@ -18,6 +18,7 @@ from estimating.forms.measure_rows import (
     RowForm,
 )
 from firm.forms.fields import LengthField, MoneyField, PlainTextMixin
+from firm.measure.written import METRIC, US
 from firm.models import JobSite
 
 ROWS: dict[str, type[RowForm]] = {
@@ -68,18 +69,29 @@ class ConditionsForm(PlainTextMixin, forms.Form):
 
     use_required_attribute = False
 
-    frost_depth_in = LengthField(label="Frost depth", required=False)
-    local_hole_depth_in = LengthField(label="Hole depth by local rule", required=False)
+    frost_depth_in = LengthField(label="Frost depth", is_short=True, required=False)
+    local_hole_depth_in = LengthField(
+        label="Hole depth by local rule", is_short=True, required=False
+    )
     soil_class = forms.ChoiceField(label="Soil", choices=JobSite.Soil.choices)
     dig_method = forms.ChoiceField(label="How holes are dug", choices=JobSite.DigMethod.choices)
     spoil = forms.ChoiceField(label="Dug-out soil", choices=JobSite.Spoil.choices)
     hand_dig_tolerance_in = LengthField(
-        label="Hand-dig zone", help_text="Each side of a utility mark.", required=False
+        label="Hand-dig zone",
+        help_text="Each side of a utility mark.",
+        is_short=True,
+        required=False,
     )
-    height_limit_front_in = LengthField(label="Height limit, front yard", required=False)
-    height_limit_side_in = LengthField(label="Height limit, side yard", required=False)
-    height_limit_rear_in = LengthField(label="Height limit, rear yard", required=False)
-    setback_in = LengthField(label="Setback", required=False)
+    height_limit_front_in = LengthField(
+        label="Height limit, front yard", is_short=True, required=False
+    )
+    height_limit_side_in = LengthField(
+        label="Height limit, side yard", is_short=True, required=False
+    )
+    height_limit_rear_in = LengthField(
+        label="Height limit, rear yard", is_short=True, required=False
+    )
+    setback_in = LengthField(label="Setback", is_short=True, required=False)
     permit_fee = MoneyField(label="Permit fee", required=False)
     trips = forms.IntegerField(
         label="Trips",
@@ -91,11 +103,13 @@ class ConditionsForm(PlainTextMixin, forms.Form):
     long_barrow = forms.BooleanField(label="Concrete is wheeled over 100 ft", required=False)
     pool_barrier = forms.BooleanField(label="The fence is a pool barrier", required=False)
 
-    def __init__(self, *args: Any, units: str = "us", **kwargs: Any) -> None:
+    def __init__(self, *args: Any, units: str = US, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         for each in self.fields.values():
             if isinstance(each, LengthField):
                 each.units = units
+        if units == METRIC:
+            self.fields["long_barrow"].label = "Concrete is wheeled over 30 m"
 
     def values(self) -> dict[str, Any]:
         """Return the conditions as the document keeps them, without what was left empty."""

@@ -2,12 +2,15 @@
 
 import datetime as dt
 from dataclasses import dataclass
+from typing import Any
 
 from django.db.models import Q
 
 from estimating.models import PriceItem, ProductionRate
+from firm.measure.written import METRIC, cubic_feet, feet_of_fence, short_length
 
 UNITS = ("in", "ft", "deg", "pct", "ft3")
+METRIC_WORDS = {"in": short_length, "ft": feet_of_fence, "ft3": cubic_feet}
 # A price nobody looked at for a quarter of a year is named stale; common practice, no source.
 STALE_AFTER = dt.timedelta(days=90)
 
@@ -75,6 +78,15 @@ def rate_label(key: str) -> str:
     """Return a rate's key in words: dig.normal.hand as "Dig: normal, hand"."""
     first, *rest = (part.replace("_", " ") for part in key.split("."))
     return f"{first.capitalize()}: {', '.join(rest)}" if rest else first.capitalize()
+
+
+def figure_in_words(name: str, value: Any, units: str) -> tuple[str, Any]:
+    """Return a figure's name and the figure; for a metric firm lengths are written in metres."""
+    words, _, unit = name.rpartition("_")
+    write = METRIC_WORDS.get(unit)
+    if units != METRIC or not words or write is None or not isinstance(value, int | float):
+        return in_words(name), value
+    return words.replace("_", " "), write(float(value), units)
 
 
 def in_words(name: str) -> str:

@@ -4,6 +4,10 @@ from decimal import Decimal
 
 from django import template
 
+from estimating.engine.result import EstimateResult, PriceLine
+from estimating.selectors.price_words import price_words as words_in_units
+from firm.selectors.profile import firm_units
+
 register = template.Library()
 CENTS = 2
 
@@ -17,3 +21,10 @@ def unit_cost(value: Decimal | str | None) -> str:
     while text.endswith("0") and len(text.partition(".")[2]) > CENTS:
         text = text[:-1]
     return f"${text}"
+
+
+@register.filter
+def price_words(part: PriceLine, result: EstimateResult) -> str:
+    """Write what a part of the price is for, its length as the firm measures."""
+    lengths = {f"line:{line.line_id}": line.fence_ft for line in result.lines}
+    return words_in_units(part.description, lengths.get(part.key, 0.0), firm_units())

@@ -10,11 +10,12 @@ from django.views.decorators.http import require_http_methods, require_safe
 
 from estimating.forms.price_book import SystemForm, as_text
 from estimating.models import FenceSystem, PriceItem
-from estimating.selectors.price_book import in_words
+from estimating.selectors.price_book import figure_in_words
 from estimating.services.price_book import save_system
 from firm.access import requires, signed_in
 from firm.errors import Refusal
 from firm.models import Role
+from firm.selectors.profile import firm_units
 
 
 @requires(Role.OWNER, Role.OFFICE)
@@ -31,13 +32,16 @@ def system(request: HttpRequest, pk: int) -> HttpResponse:
     row = get_object_or_404(FenceSystem, pk=pk)
     definition: dict[str, Any] = row.definition
     names = dict(PriceItem.objects.values_list("key", "name"))
-    figures = {
-        in_words(name): value
+    units = firm_units()
+    figures = dict(
+        figure_in_words(name, value, units)
         for name, value in definition.items()
         if not isinstance(value, dict | list)
-    }
+    )
     groups = {
-        title: {in_words(name): value for name, value in definition.get(part, {}).items()}
+        title: dict(
+            figure_in_words(name, value, units) for name, value in definition.get(part, {}).items()
+        )
         for part, title in (("hole", "Hole"), ("gate", "Gates"), ("labor", "Labour"))
     }
     posts = [

@@ -291,6 +291,7 @@ def test_page_asks_the_database_the_same_whatever_it_shows(
         estimate_parts.save_line(
             estimate=priced, values=typed(price=Decimal(100 + i)), actor=None, now=NOW
         )
-    # Session, person; estimate; typed lines, figures by hand, proposals, its revision.
-    with django_assert_num_queries(7):
+    # Session, person; estimate; the firm's units; typed lines, figures by hand, proposals, its
+    # revision.
+    with django_assert_num_queries(8):
         as_office.get(reverse("estimate", args=[priced.pk]))

@@ -156,8 +156,8 @@ def test_price_list_takes_three_queries_for_the_whole_starter_catalog(
     # Session, person, rates.
     with django_assert_num_queries(3):
         as_office.get("/price-book/rates/")
-    # Session, person, systems (and whether there are any).
-    with django_assert_num_queries(3):
+    # Session, person, systems (and whether there are any), the firm's units.
+    with django_assert_num_queries(4):
         as_office.get("/price-book/systems/")
 
 
