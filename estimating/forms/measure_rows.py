@@ -39,9 +39,9 @@ USES = (
     ("livestock", "Livestock"),
 )
 HINGES = (
-    ("start", "Near side of the opening"),
-    ("end", "Far side of the opening"),
-    ("both", "Both sides (2 leaves)"),
+    ("start", "Near side"),
+    ("end", "Far side"),
+    ("both", "Both sides"),
 )
 SWINGS = (("left", "To the left"), ("right", "To the right"))
 

@@ -189,6 +189,27 @@ def test_todays_prices_are_shown_before_they_are_used(priced: Estimate, as_offic
     assert priced.price > old
 
 
+def test_kinds_are_called_by_words_and_a_removal_is_no_fence(
+    site: JobSite, as_office: Client
+) -> None:
+    document = straight_line(600.0)
+    (line,) = document["lines"]
+    joining = {"kind": "shared_post", "shared_line": "A", "shared_at": "end"}
+    old = {"id": "C", "name": "Old boards", "scope": "removal", "old_footings": 9}
+    document["lines"] += [
+        {**line, "id": "B", "name": "Side", "bearing_deg": 180, "start": joining},
+        {**line, **old, "start_y_in": -900},
+    ]
+    save_measurement(site=site, document=document, based_on=1, actor=None, now=NOW)
+    row = service.price_site(site=site, actor=None, now=NOW, again=True)
+
+    html = as_office.get(reverse("estimate", args=[row.pk])).content.decode()
+    assert "post of another line" in html
+    assert "shared_post" not in html
+    assert "Old boards: old fence to take out" in html
+    assert "50-0 long; 9 old footings to dig out." in html
+
+
 def test_frozen_estimate_offers_a_revision_and_no_change(
     priced: Estimate, as_office: Client
 ) -> None:
