@@ -93,6 +93,8 @@ class Entry:
             raise self.refuse(name, f"can't be longer than {longest} characters.")
         if any(ord(letter) < 32 and letter not in "\n\r\t" for letter in value):
             raise self.refuse(name, "holds a control character.")
+        if any("\ud800" <= letter <= "\udfff" for letter in value):
+            raise self.refuse(name, "holds half a character (a lone surrogate).")
         if default is REQUIRED and not value.strip():
             raise self.refuse(name, "can't be empty.")
         return value

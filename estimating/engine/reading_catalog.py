@@ -114,9 +114,9 @@ def read_overrides(document: Mapping[str, Any]) -> tuple[Override, ...]:
 def _typed_line(entry: Entry) -> TypedLine:
     line = TypedLine(
         key=entry.text("key", longest=80),
-        description=entry.text("description", longest=500),
+        description=entry.text("description", longest=200),
         quantity=entry.amount("quantity", "1"),
-        unit=entry.text("unit", "each", longest=40),
+        unit=entry.text("unit", "each", longest=20),
         unit_cost=entry.amount("unit_cost", "0"),
         # A price below zero is a discount.
         price=entry.amount("price", low="-10000000") if entry.has_value("price") else None,
@@ -130,9 +130,9 @@ def _typed_line(entry: Entry) -> TypedLine:
 
 def _override(entry: Entry) -> Override:
     override = Override(
-        target=entry.text("target", longest=120),
+        target=entry.text("target", longest=100),
         value=entry.amount("value"),
-        reason=entry.text("reason", longest=500),
+        reason=entry.text("reason", longest=200),
     )
     entry.finish()
     return override

@@ -10,6 +10,7 @@ from django.core.exceptions import ValidationError
 
 from estimating.models import FenceSystem, PriceItem
 from firm.forms.fields import DateField, MoneyField, PercentField, PlainTextMixin
+from firm.forms.json_text import read_json
 
 KEY_HELP = "Letters, digits, - and _. Fence systems and files call it by this; it stays."
 
@@ -121,15 +122,7 @@ class SystemForm(PlainTextMixin, forms.ModelForm[FenceSystem]):
 
     def clean_definition_text(self) -> Any:
         """Return the parsed definition; a slip is named by its line."""
-        text = self.cleaned_data["definition_text"]
-        try:
-            return json.loads(text, parse_constant=_refuse_constant)
-        except json.JSONDecodeError as error:
-            raise ValidationError(
-                f"Line {error.lineno}, column {error.colno}: this is not JSON ({error.msg})."
-            ) from error
-        except RecursionError as error:
-            raise ValidationError("This is nested too deep.") from error
+        return read_json(self.cleaned_data["definition_text"])
 
     def clean_seen_changed_at(self) -> dt.datetime | None:
         """Return the time of the version the page showed."""
@@ -143,7 +136,3 @@ class SystemForm(PlainTextMixin, forms.ModelForm[FenceSystem]):
 def as_text(definition: Any) -> str:
     """Return a definition as it is shown for editing."""
     return json.dumps(definition, indent=2, ensure_ascii=False)
-
-
-def _refuse_constant(name: str) -> float:
-    raise ValidationError(f"{name} is no number here.")

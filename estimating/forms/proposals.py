@@ -117,6 +117,7 @@ class SendForm(forms.Form):
     to = forms.EmailField(
         label="Mail to",
         required=False,
+        max_length=254,
         help_text="Left empty, it is printed and not mailed: you hand it over yourself.",
     )
 

@@ -1,10 +1,11 @@
 """A site document handed in as a file."""
 
-import json
 from typing import Any
 
 from django import forms
 from django.core.exceptions import ValidationError
+
+from firm.forms.json_text import read_json
 
 LARGEST_BYTES = 2 * 1024 * 1024
 
@@ -27,9 +28,10 @@ class SiteFileForm(forms.Form):
                 f"This file has {megabytes:.0f} MB; a site document has 2 at most."
             )
         try:
-            document = json.loads(upload.read().decode("utf-8"))
-        except (UnicodeDecodeError, json.JSONDecodeError, RecursionError) as error:
+            text = upload.read().decode("utf-8-sig")
+        except UnicodeDecodeError as error:
             raise ValidationError("This is not a JSON file.") from error
+        document = read_json(text)
         if not isinstance(document, dict):
             raise ValidationError("This JSON file is not a site document.")
         return document

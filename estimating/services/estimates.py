@@ -2,6 +2,7 @@
 
 import datetime as dt
 from collections.abc import Iterable
+from decimal import Decimal
 from typing import Any
 
 from django.db import transaction
@@ -19,9 +20,15 @@ from estimating.selectors.measurements import (
     work_out,
 )
 from firm.errors import Refusal
+from firm.measure.money import format_money
 from firm.models import Customer, FirmProfile, JobSite, User
 from firm.services.audit import record
 
+# What the columns hold: 12 digits, and 7 for the margin.
+MOST_MONEY = Decimal(999_999_999)
+MOST_MARGIN_PCT = Decimal(99_999)
+TITLE_MAX_CHARS = 120
+UNANSWERED = (Proposal.State.DRAFT, Proposal.State.SENT, Proposal.State.EXPIRED)
 NO_LAYOUT: dict[str, Any] = {"format": "firm-footing-site", "version": 1, "lines": []}
 COPIED_LINE_FIELDS = (
     "position",
@@ -56,7 +63,7 @@ def price_site(
         customer=site.customer,
         site=site,
         measurement=measurement,
-        title=title or measurement.document.get("name") or str(site),
+        title=(title or measurement.document.get("name") or str(site))[:TITLE_MAX_CHARS],
         document=measurement.document,
         created_by=actor,
         created_at=now,
@@ -141,13 +148,14 @@ def revise(*, estimate: Estimate, actor: User | None, now: dt.datetime) -> Estim
         Refusal: it is open, replaced already, or accepted.
     """
     claimed = Estimate.objects.filter(pk=estimate.pk, state=Estimate.State.FROZEN)
+    # Taken back first: a customer who accepts at this moment is waited for, and seen below.
+    Proposal.objects.filter(estimate=estimate, state__in=UNANSWERED).update(
+        state=Proposal.State.WITHDRAWN
+    )
     if Proposal.objects.filter(estimate=estimate, state=Proposal.State.ACCEPTED).exists():
         raise Refusal("The customer has accepted this estimate: price the change as a new one.")
     if not claimed.update(state=Estimate.State.REPLACED):
         raise Refusal("Only an estimate whose proposal was sent needs a revision.")
-    Proposal.objects.filter(
-        estimate=estimate, state__in=(Proposal.State.DRAFT, Proposal.State.SENT)
-    ).update(state=Proposal.State.WITHDRAWN)
     old = Estimate.objects.get(pk=estimate.pk)
     new = _copy(old, actor=actor, now=now)
     record(
@@ -221,6 +229,7 @@ def _price_from_scratch(estimate: Estimate, *, now: dt.datetime) -> None:
 
 def _keep(estimate: Estimate, result: EstimateResult, *, now: dt.datetime) -> None:
     money = result.money
+    _refuse_unkeepable(result)
     estimate.result = mapping.to_plain(result)
     estimate.price_before_tax = money.price_before_tax
     estimate.sales_tax = money.sales_tax
@@ -229,6 +238,23 @@ def _keep(estimate: Estimate, result: EstimateResult, *, now: dt.datetime) -> No
     estimate.stop_findings = sum(finding.severity == "stop" for finding in result.findings)
     estimate.priced_at = now
     estimate.save()
+
+
+def _refuse_unkeepable(result: EstimateResult) -> None:
+    """Refuse sums that no column holds: SQLite would keep them and never read them back."""
+    money = result.money
+    extras = sum((abs(each.amount) + abs(each.tax_amount) for each in result.options), Decimal(0))
+    if max(map(abs, (money.price_before_tax, money.sales_tax, money.price))) + extras > MOST_MONEY:
+        raise Refusal(
+            f"The price comes to {format_money(money.price)}, and options to "
+            f"{format_money(extras)}: more than {format_money(MOST_MONEY)} can't be kept. "
+            "Look at the quantities and prices again."
+        )
+    if abs(money.margin_pct_of_price) > MOST_MARGIN_PCT:
+        raise Refusal(
+            f"The price of {format_money(money.price)} is too far from what the work costs, "
+            f"{format_money(money.break_even)}, for a margin. Look at both again."
+        )
 
 
 def _add_document_lines(estimate: Estimate) -> None:

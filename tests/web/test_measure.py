@@ -346,9 +346,9 @@ def broken(path: str, value: Any) -> str:
 @pytest.mark.parametrize(
     ("content", "words"),
     [
-        ("{", "not a JSON file"),
+        ("{", "this is not JSON"),
         (b"\xff\xfe", "not a JSON file"),
-        ("[" * 100_000, "not a JSON file"),
+        ("[" * 100_000, "nested too deep"),
         ("[]", "not a site document"),
         ("{}", "format"),
         (broken("lines[0].legs[0].length_in", -600), "lines[0].legs[0].length_in"),
