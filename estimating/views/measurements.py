@@ -34,6 +34,7 @@ from firm.models import JobSite, Role
 from firm.selectors.profile import firm_profile
 
 SCHEMA = DATA / "site.schema.json"
+MOST_DIGITS = 9
 CARRIED = (*CATALOG_KEYS, "typed_lines", "overrides")
 
 
@@ -107,7 +108,9 @@ def site_document(request: HttpRequest, pk: int) -> HttpResponse:
     site = _site(pk)
     wanted = request.GET.get("version", "")
     rows = SiteMeasurement.objects.filter(site=site)
-    row = get_object_or_404(rows, version=int(wanted)) if wanted.isdigit() else rows.first()
+    # Characters such as a raised 2 are digits to isdigit, yet no numbers.
+    is_number = wanted.isdecimal() and len(wanted) <= MOST_DIGITS
+    row = get_object_or_404(rows, version=int(wanted)) if is_number else rows.first()
     if row is None:
         messages.error(request, "This site has not been measured yet.")
         return redirect("site_measure", pk=site.pk)
