@@ -1,10 +1,10 @@
 """Gates on a plan: the opening, the leaves, and the arcs they swing through."""
 
-from itertools import pairwise
+import math
 
 from estimating.drawing import marks
 from estimating.drawing.labels import Label, Spot
-from estimating.drawing.sheet import Point, Sheet, direction, normal
+from estimating.drawing.sheet import Point, Sheet, direction, keep_words_off, normal, point_at
 from estimating.engine.result import GateLayout, LineLayout
 
 
@@ -26,16 +26,6 @@ def gate_ends(sheet: Sheet, line: LineLayout, gate: GateLayout) -> tuple[Point, 
     return near, far
 
 
-def point_at(line: LineLayout, station_in: float) -> Point:
-    left = station_in
-    for start, end in pairwise(line.plan_points):
-        along, length = direction(start, end)
-        if left <= length:
-            return start[0] + along[0] * left, start[1] + along[1] * left
-        left -= length
-    return line.plan_points[-1]
-
-
 def draw_gate(sheet: Sheet, line: LineLayout, gate: GateLayout) -> None:
     """Draw the opening, and each leaf standing open with the arc it swings through."""
     near, far = gate_ends(sheet, line, gate)
@@ -49,6 +39,7 @@ def draw_gate(sheet: Sheet, line: LineLayout, gate: GateLayout) -> None:
         leaves = [(far, near)] if gate.hinge_side == "end" else [(near, far)]
     for hinge, closed in leaves:
         sheet.parts.append(_leaf(hinge, closed, aside))
+        _keep_words_off_leaf(sheet, hinge, closed, aside)
     reach = opening / gate.leaves
     sheet.paper.take(
         Spot(
@@ -57,6 +48,20 @@ def draw_gate(sheet: Sheet, line: LineLayout, gate: GateLayout) -> None:
             radius=max(4.0, min(opening, reach) / 2),
         )
     )
+
+
+def _keep_words_off_leaf(sheet: Sheet, hinge: Point, closed: Point, aside: Point) -> None:
+    along, reach = direction(hinge, closed)
+    tip = (hinge[0] + aside[0] * reach, hinge[1] + aside[1] * reach)
+    keep_words_off(sheet.paper, hinge, tip, radius=2.0)
+    for turn in (math.radians(step) for step in range(0, 90, 15)):
+        sheet.paper.take(
+            Spot(
+                x=hinge[0] + reach * (along[0] * math.cos(turn) + aside[0] * math.sin(turn)),
+                y=hinge[1] + reach * (along[1] * math.cos(turn) + aside[1] * math.sin(turn)),
+                radius=2.0,
+            )
+        )
 
 
 def _leaf(hinge: Point, closed: Point, aside: Point) -> str:
@@ -93,6 +98,7 @@ def _name_places(sheet: Sheet, line: LineLayout, gate: GateLayout, text: str) ->
     other = "left" if gate.swing == "right" else "right"
     places = (
         (other, 16.0),
+        (other, 24.0),
         (gate.swing, reach + 14),
         (other, 46.0),
         (other, 62.0),
@@ -106,5 +112,5 @@ def _name_places(sheet: Sheet, line: LineLayout, gate: GateLayout, text: str) ->
             y=y + normal(along, side)[1] * distance + along[1] * shift,
         )
         for side, distance in places
-        for shift in (0, 24, -24)
+        for shift in (0, 24, -24, 40, -40)
     ]

@@ -7,6 +7,7 @@ INK = "#1b1a16"
 SOFT = "#48443a"
 PAPER = "#ffffff"
 STOP = "#85170f"
+STONE = "#8a8474"
 FONT = "Liberation Sans, DejaVu Sans, sans-serif"
 
 Draw = Callable[[float, float], str]
@@ -139,14 +140,44 @@ def scale_bar(x: float, y: float, *, length: float, text: str) -> str:
     )
 
 
-def legend(entries: Iterable[tuple[Draw, str]], *, x: float, y: float, right: float) -> str:
+def wall(end: tuple[float, float], along: tuple[float, float]) -> str:
+    """Return a piece of wall square to a fence that ends there; `along` points into the wall."""
+    x, y = end[0] + along[0] * 3.5, end[1] + along[1] * 3.5
+    return line(
+        x - along[1] * 18,
+        y + along[0] * 18,
+        x + along[1] * 18,
+        y - along[0] * 18,
+        width=7,
+        colour=STONE,
+    )
+
+
+def wall_sample(x: float, y: float) -> str:
+    """Return the legend's sample of a wall."""
+    return line(x - 8, y, x + 8, y, width=7, colour=STONE)
+
+
+def utility_sample(x: float, y: float) -> str:
+    """Return the legend's sample of a marked utility."""
+    return "".join(
+        line(x - 9, y + way, x + 9, y + way, colour=STOP, dashes="6 3") for way in (-3, 3)
+    )
+
+
+def legend(
+    entries: Iterable[tuple[Draw, str]],
+    *,
+    x: float,
+    y: float,
+    columns: int,
+    step: tuple[float, float],
+) -> str:
     """Return marks with their words in rows of even columns."""
     parts = []
-    column_width = 124.0
-    columns = max(1, int((right - x) // column_width))
     for i, (draw, text) in enumerate(entries):
-        left = x + (i % columns) * column_width
-        top = y + (i // columns) * 18
-        parts.append(draw(left + 8, top))
-        parts.append(words(text, left + 22, top, size=11, anchor="start", colour=SOFT))
+        left = x + (i % columns) * step[0]
+        top = y + (i // columns) * step[1]
+        parts.append(draw(left + 10, top))
+        parts.append(words(text, left + 26, top, size=11, anchor="start", colour=SOFT))
     return "".join(parts)

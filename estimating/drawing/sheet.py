@@ -3,11 +3,13 @@
 import math
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from itertools import pairwise
 
-from estimating.drawing.labels import Paper
-from estimating.engine.result import Post
+from estimating.drawing.labels import Paper, Spot
+from estimating.engine.result import LineLayout, Post
+from firm.measure.written import US
 
-MARGIN = 78.0
+MARGIN = 64.0
 
 Point = tuple[float, float]
 Words = Callable[[float], str]
@@ -30,6 +32,17 @@ class Scale:
         )
 
 
+@dataclass(frozen=True, kw_only=True, slots=True)
+class UtilityMark:
+    """Where a marked utility crosses a line, and what it is."""
+
+    line_id: str
+    station_in: float
+    width_in: float
+    crossing_deg: float = 90.0
+    utility: str = ""
+
+
 @dataclass(slots=True)
 class Sheet:
     """The drawing as it grows: what is drawn, and the paper that words must keep off."""
@@ -40,6 +53,7 @@ class Sheet:
     posts: dict[int, Post]
     parts: list[str] = field(default_factory=list)
     labels: list[str] = field(default_factory=list)
+    units: str = US
 
 
 def direction(start: Point, end: Point) -> tuple[Point, float]:
@@ -52,3 +66,23 @@ def direction(start: Point, end: Point) -> tuple[Point, float]:
 def normal(along: Point, side: str) -> Point:
     """Return the direction to the left or right of someone walking `along`, y down."""
     return (along[1], -along[0]) if side == "left" else (-along[1], along[0])
+
+
+def point_at(line: LineLayout, station_in: float) -> Point:
+    """Return the point of the ground so far along a line."""
+    left = station_in
+    for start, end in pairwise(line.plan_points):
+        along, length = direction(start, end)
+        if left <= length:
+            return start[0] + along[0] * left, start[1] + along[1] * left
+        left -= length
+    return line.plan_points[-1]
+
+
+def keep_words_off(paper: Paper, start: Point, end: Point, *, radius: float = 3.0) -> None:
+    """Take the paper along a drawn line."""
+    along, length = direction(start, end)
+    for i in range(int(length // 8) + 1):
+        paper.take(
+            Spot(x=start[0] + along[0] * i * 8, y=start[1] + along[1] * i * 8, radius=radius)
+        )

@@ -39,8 +39,11 @@ class LineFacts:
     fence_ft: float
     posts: Mapping[str, int]
     bays: int
+    least_hole_depth_in: float
     hole_depth_in: float
     gates: tuple[GateFacts, ...]
+    plan_points: tuple[tuple[float, float], ...] = ()
+    old_footings: int = 0
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -50,6 +53,7 @@ class PricePart:
     key: str
     description: str
     amount: Decimal
+    fence_ft: float = 0.0
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -83,12 +87,13 @@ def read_facts(*, document: Json, catalog: Json, result: Json) -> EstimateFacts:
     measured = {line["id"]: line for line in document.get("lines", ())}
     systems = catalog.get("fence_systems") or {}
     depths = _hole_depths(result)
+    lengths = {f"line:{line['line_id']}": line["fence_ft"] for line in result.get("lines", ())}
     return EstimateFacts(
         lines=tuple(
             _line(line, measured.get(line["line_id"], {}), systems.get(line["system"], {}), depths)
             for line in result.get("lines", ())
         ),
-        parts=tuple(_part(part) for part in result.get("price_lines", ())),
+        parts=tuple(_part(part, lengths) for part in result.get("price_lines", ())),
         options=tuple(_option(option) for option in result.get("options", ())),
         price_before_tax=Decimal(str(money.get("price_before_tax", 0))),
         sales_tax=Decimal(str(money.get("sales_tax", 0))),
@@ -113,6 +118,7 @@ def _hole_depths(result: Json) -> dict[int, float]:
 
 def _line(line: Json, measured: Json, system: Json, depths: Mapping[int, float]) -> LineFacts:
     counted = Counter(post["kind"] for post in line["posts"])
+    own = [depths.get(post["number"], 0.0) for post in line["posts"]]
     return LineFacts(
         name=line["name"],
         yard=measured.get("yard", "rear"),
@@ -124,7 +130,9 @@ def _line(line: Json, measured: Json, system: Json, depths: Mapping[int, float])
         fence_ft=line["fence_ft"],
         posts={kind: counted[kind] for kind in POST_KINDS if counted[kind]},
         bays=len(line["bays"]),
-        hole_depth_in=max((depths.get(post["number"], 0.0) for post in line["posts"]), default=0.0),
+        plan_points=tuple((x, y) for x, y in line.get("plan_points", ())),
+        least_hole_depth_in=min(own, default=0.0),
+        hole_depth_in=max(own, default=0.0),
         gates=tuple(
             GateFacts(
                 id=gate["id"],
@@ -138,12 +146,16 @@ def _line(line: Json, measured: Json, system: Json, depths: Mapping[int, float])
             )
             for gate in line["gates"]
         ),
+        old_footings=line.get("old_footings", 0),
     )
 
 
-def _part(part: Json) -> PricePart:
+def _part(part: Json, lengths: Mapping[str, float]) -> PricePart:
     return PricePart(
-        key=part["key"], description=part["description"], amount=Decimal(str(part["amount"]))
+        key=part["key"],
+        description=part["description"],
+        amount=Decimal(str(part["amount"])),
+        fence_ft=lengths.get(part["key"], 0.0),
     )
 
 

@@ -1,8 +1,10 @@
 """Prints the proposal of a site document that no database knows."""
 
 import datetime as dt
+from functools import partial
 
 from estimating.drawing import plan
+from estimating.drawing.frame import LARGEST_PRINTED
 from estimating.engine.catalog import Catalog
 from estimating.engine.result import EstimateResult
 from estimating.engine.site import Site
@@ -10,6 +12,7 @@ from estimating.mapping import to_plain
 from estimating.models import Proposal
 from estimating.services.estimate_facts import EstimateFacts, read_facts
 from estimating.services.payment_schedule import schedule_payments
+from estimating.services.plan_picture import utility_marks
 from estimating.services.proposal_building import Offer, assemble, deposit_rule
 from estimating.services.proposal_content import Party, Row
 from estimating.services.proposal_pdf import logo_address, render_proposal_pdf
@@ -44,11 +47,16 @@ def offer_of(
         customer=Party(name="the customer"),
         site=(),
         introduction="",
-        scope_text=scope_text(facts),
+        scope_text=scope_text(facts, firm.units),
         exclusions_text="\n".join(texts_for(firm).exclusions),
         detail=Proposal.Detail.QUANTITIES,
         plan_svg=plan.plan_svg(
-            result.lines, title=f"Site plan: {site.name}", length_words=length_words
+            result.lines,
+            title=f"Site plan: {site.name}",
+            length_words=partial(length_words, units=firm.units),
+            units=firm.units,
+            utilities=utility_marks(to_plain(site)),
+            largest_drawing=LARGEST_PRINTED,
         ),
         options=tuple(
             Row(key=one.key, description=one.description, amount=format_money(one.amount))

@@ -1,17 +1,45 @@
 """The site plan of an estimate as an SVG picture."""
 
+from collections.abc import Mapping
+from functools import partial
+from typing import Any
+
 from estimating.drawing import plan
+from estimating.drawing.frame import LARGEST_PRINTED
+from estimating.drawing.sheet import UtilityMark
 from estimating.engine.result import LineLayout
 from estimating.mapping import from_plain
 from estimating.models import Estimate
 from estimating.services.scope_words import length_words
+from firm.measure.written import US
 
 
-def plan_svg(estimate: Estimate) -> str:
+def plan_svg(estimate: Estimate, units: str = US) -> str:
     """Return the plan drawn to scale, or nothing for a repair without a layout."""
     lines = [from_plain(LineLayout, line) for line in estimate.result.get("lines", ())]
     if not lines:
         return ""
     return plan.plan_svg(
-        lines, title=f"Site plan: {estimate.title}", length_words=length_words, id_prefix="plan"
+        lines,
+        title=f"Site plan: {estimate.title}",
+        length_words=partial(length_words, units=units),
+        units=units,
+        id_prefix="plan",
+        utilities=utility_marks(estimate.document),
+        largest_drawing=LARGEST_PRINTED,
+    )
+
+
+def utility_marks(document: Mapping[str, Any]) -> tuple[UtilityMark, ...]:
+    """Return the utilities marked on the site; the tape's stations are near enough to draw."""
+    return tuple(
+        UtilityMark(
+            line_id=line["id"],
+            station_in=strip["station_in"],
+            width_in=strip["facility_width_in"],
+            crossing_deg=strip.get("crossing_deg", 90.0),
+            utility=strip.get("utility", ""),
+        )
+        for line in document.get("lines", ())
+        for strip in line.get("no_dig", ())
     )

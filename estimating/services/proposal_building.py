@@ -77,6 +77,7 @@ def build_content(proposal: Proposal, *, today: dt.date) -> ProposalContent:
     """Return the content as the proposal's text, its estimate and the firm have it now."""
     estimate = proposal.estimate
     facts = facts_of(estimate)
+    firm = firm_profile()
     offer = Offer(
         number=estimate.label,
         title=estimate.title,
@@ -88,14 +89,14 @@ def build_content(proposal: Proposal, *, today: dt.date) -> ProposalContent:
         scope_text=proposal.scope_text,
         exclusions_text=proposal.exclusions_text,
         detail=proposal.detail,
-        plan_svg=plan_svg(estimate),
+        plan_svg=plan_svg(estimate, firm.units),
         options=tuple(
             Row(key=row.key, description=row.description, amount=format_money(row.amount))
             for row in proposal.options.all()
         ),
         payments=payment_rows(proposal),
     )
-    return assemble(offer, facts=facts, firm=firm_profile())
+    return assemble(offer, facts=facts, firm=firm)
 
 
 def assemble(offer: Offer, *, facts: EstimateFacts, firm: FirmProfile) -> ProposalContent:
@@ -111,12 +112,18 @@ def assemble(offer: Offer, *, facts: EstimateFacts, firm: FirmProfile) -> Propos
         customer=offer.customer,
         site=offer.site,
         introduction=offer.introduction,
-        facts=at_a_glance(facts, price=facts.price, valid_until=offer.valid_until),
+        facts=at_a_glance(
+            facts,
+            price=facts.price,
+            valid_until=offer.valid_until,
+            payments=offer.payments,
+            units=firm.units,
+        ),
         scope=text_lines(offer.scope_text),
         plan_svg=offer.plan_svg,
         detail=offer.detail,
-        price_rows=price_rows(facts, offer.detail),
-        quantity_rows=quantity_rows(facts) if is_by_quantity else (),
+        price_rows=price_rows(facts, offer.detail, firm.units),
+        quantity_rows=quantity_rows(facts, firm.units) if is_by_quantity else (),
         price_before_tax=format_money(facts.price_before_tax),
         has_sales_tax=facts.sales_tax > 0,
         sales_tax=format_money(facts.sales_tax),

@@ -1,14 +1,19 @@
 """What a proposal prints: put together once, frozen when it is sent."""
 
 import datetime as dt
+from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
 from estimating.models import Proposal
+from estimating.selectors.price_words import price_words
 from estimating.services.estimate_facts import EstimateFacts
 from estimating.services.scope_words import length_words, post_words
 from firm.measure.money import format_money
+from firm.measure.written import US
 from firm.models import Customer, FirmProfile, JobSite
+
+SEVERAL = 2
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -115,31 +120,51 @@ def site_lines(site: JobSite | None) -> tuple[str, ...]:
     return tuple(line for line in (site.street, f"{town} {site.postcode}".strip()) if line)
 
 
-def at_a_glance(facts: EstimateFacts, *, price: Decimal, valid_until: dt.date) -> tuple[Row, ...]:
+def at_a_glance(
+    facts: EstimateFacts,
+    *,
+    price: Decimal,
+    valid_until: dt.date,
+    payments: Sequence[Row] = (),
+    units: str = US,
+) -> tuple[Row, ...]:
     """Return the few answers a reader looks for first."""
     built = [line for line in facts.lines if line.scope != "removal"]
     rows = []
     if built:
         heights = sorted({line.height_in for line in built if line.height_in})
         gates = [gate for line in built for gate in line.gates]
+        length = length_words(sum(line.length_in for line in built), units)
+        tall = " and ".join(length_words(one, units) for one in heights)
         rows = [
-            Row(description="Fence", amount=length_words(sum(line.length_in for line in built))),
-            Row(description="Height", amount=" and ".join(length_words(one) for one in heights)),
+            Row(description="Fence", amount=length),
+            Row(description="Height", amount=tall),
             Row(description="Gates", amount=str(len(gates)) if gates else "None"),
         ]
     return (
         *(row for row in rows if row.amount),
         Row(description="Price", amount=format_money(price)),
+        *_first_due(payments),
         Row(description="Good until", amount=day_words(valid_until)),
     )
 
 
-def quantity_rows(facts: EstimateFacts) -> tuple[QuantityRow, ...]:
+def _first_due(payments: Sequence[Row]) -> tuple[Row, ...]:
+    """Return what falls due first where there are several payments, and whether at acceptance."""
+    if len(payments) < SEVERAL:
+        return ()
+    first = payments[0]
+    is_at_once = "accept" in first.description.casefold()
+    label = "Due when you accept" if is_at_once else "First payment"
+    return (Row(description=label, amount=first.amount),)
+
+
+def quantity_rows(facts: EstimateFacts, units: str = US) -> tuple[QuantityRow, ...]:
     """Return each line's main quantities."""
     return tuple(
         QuantityRow(
             line=line.name,
-            fence=length_words(line.length_in),
+            fence=length_words(line.length_in, units),
             posts=post_words(line.posts) if line.posts else "none",
             gates=str(len(line.gates)) if line.gates else "none",
         )
@@ -152,11 +177,15 @@ def text_lines(text: str) -> tuple[str, ...]:
     return tuple(line.strip() for line in text.splitlines() if line.strip())
 
 
-def price_rows(facts: EstimateFacts, detail: str) -> tuple[Row, ...]:
+def price_rows(facts: EstimateFacts, detail: str, units: str = US) -> tuple[Row, ...]:
     """Return the parts of the price at the chosen level of detail."""
     if detail == Proposal.Detail.TOTAL:
         return ()
     return tuple(
-        Row(description=part.description, amount=format_money(part.amount), key=part.key)
+        Row(
+            description=price_words(part.description, part.fence_ft, units),
+            amount=format_money(part.amount),
+            key=part.key,
+        )
         for part in facts.parts
     )

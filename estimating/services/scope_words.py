@@ -1,8 +1,13 @@
 """The scope of work in words, made from the layout so that it says what will be built."""
 
+import math
 from collections.abc import Mapping
+from itertools import pairwise
 
 from estimating.services.estimate_facts import EstimateFacts, GateFacts, LineFacts
+from firm.measure.lengths import MM_PER_IN, MM_PER_M, format_mm
+from firm.measure.units import to_decimal
+from firm.measure.written import METRIC, US
 
 IN_PER_FT = 12
 SIXTEENTHS = 16
@@ -14,11 +19,35 @@ GATE_USES = {
     "pool": "pool gate",
     "livestock": "livestock gate",
 }
+POST_PLACES = {
+    "end": ("at an end", "at ends"),
+    "corner": ("at a corner", "at corners"),
+    "gate": ("at a gate", "at gates"),
+    "pull": ("to pull the fabric tight", "to pull the fabric tight"),
+    "line": ("between", "between"),
+}
+OUTWARD = "outward, away from what the fence goes around"
+INWARD = "inward, toward what the fence goes around"
+# A line that turns by more than this goes around something: it has an inside.
+GOES_ROUND_DEG = 135.0
+MOST_WAYS = 2
+COMPASS = (
+    "north",
+    "northeast",
+    "east",
+    "southeast",
+    "south",
+    "southwest",
+    "west",
+    "northwest",
+)
 OTHER_SIDE = {"left": "right", "right": "left"}
 
 
-def length_words(inches: float) -> str:
-    """Return a length in feet and whole inches: 24 ft 3 in."""
+def length_words(inches: float, units: str = US) -> str:
+    """Return a length in feet and whole inches: 24 ft 3 in; or in metres to the centimetre."""
+    if units == METRIC:
+        return f"{to_decimal(inches * MM_PER_IN / MM_PER_M, 2)} m"
     feet, rest = divmod(round(inches), IN_PER_FT)
     parts = [f"{feet} ft"] if feet else []
     if rest or not feet:
@@ -26,8 +55,10 @@ def length_words(inches: float) -> str:
     return " ".join(parts)
 
 
-def exact_in(inches: float) -> str:
-    """Return inches to the sixteenth: 47 1/2 in."""
+def exact_in(inches: float, units: str = US) -> str:
+    """Return inches to the sixteenth: 47 1/2 in; or millimetres."""
+    if units == METRIC:
+        return format_mm(inches)
     sixteenths = round(inches * SIXTEENTHS)
     whole, part = divmod(sixteenths, SIXTEENTHS)
     if not part:
@@ -38,9 +69,9 @@ def exact_in(inches: float) -> str:
     return f"{whole} {part}/{below} in" if whole else f"{part}/{below} in"
 
 
-def scope_text(facts: EstimateFacts) -> str:
+def scope_text(facts: EstimateFacts, units: str = US) -> str:
     """Return the scope: a paragraph for each line, then what becomes of the soil."""
-    paragraphs = [line_words(line) for line in facts.lines]
+    paragraphs = [line_words(line, units) for line in facts.lines]
     if any(line.posts for line in facts.lines):
         paragraphs.append(
             "Soil from the holes is hauled away."
@@ -50,47 +81,50 @@ def scope_text(facts: EstimateFacts) -> str:
     return "\n\n".join(paragraphs)
 
 
-def line_words(line: LineFacts) -> str:
+def line_words(line: LineFacts, units: str = US) -> str:
     """Return what is built along one line."""
+    length = length_words(line.length_in, units)
+    system = _system(line, units)
     where = f"{line.name}, {line.yard} yard"
     if line.scope == "removal":
-        return (
-            f"{where}: take down {length_words(line.length_in)} of old fence. "
-            "Old footings stay in the ground unless a line of the price names them."
-        )
+        return f"{where}: take down {length} of old fence. {_old_footings(line.old_footings)}"
     opening = (
-        f"{where}: set posts only for {length_words(line.length_in)} of "
+        f"{where}: set posts only for {length} of "
         if line.scope == "posts_only"
-        else f"{where}: build {length_words(line.length_in)} of "
+        else f"{where}: build {length} of "
     )
     sentences = [
-        f"{opening}{_system(line)}, gates included in the length."
-        if line.gates
-        else f"{opening}{_system(line)}."
+        f"{opening}{system}, gates included in the length." if line.gates else f"{opening}{system}."
     ]
-    sentences.append(_posts(line))
+    sentences.append(_posts(line, units))
     sentences.append(_face(line))
     if line.scope == "posts_only":
         sentences.append("Rails, panels, fabric and gates are hung by others.")
     paragraph = " ".join(sentence for sentence in sentences if sentence)
-    return "\n".join([paragraph, *(gate_words(gate, line) for gate in line.gates)])
+    return "\n".join([paragraph, *(gate_words(gate, line, units) for gate in line.gates)])
 
 
-def _system(line: LineFacts) -> str:
+def _old_footings(count: int) -> str:
+    if not count:
+        return "Old footings stay in the ground unless a line of the price names them."
+    return f"{count} old footing{_s(count)} {'is' if count == 1 else 'are'} dug out."
+
+
+def _system(line: LineFacts, units: str) -> str:
     """Return the fence and its height, which many a system's name says already."""
     if not line.height_in:
         return line.system_name
-    tall = length_words(line.height_in)
-    return f"{line.system_name.removesuffix(f', {tall}')}, {tall} tall"
+    tall = length_words(line.height_in, units)
+    return f"{line.system_name.removesuffix(tall).rstrip(' ,')}, {tall} tall"
 
 
-def gate_words(gate: GateFacts, line: LineFacts) -> str:
+def gate_words(gate: GateFacts, line: LineFacts, units: str = US) -> str:
     """Return one gate's opening, leaves, hinges, swing and latch, seen from the finished side."""
     leaves = "two leaves" if gate.leaves > 1 else "one leaf"
     latch = "" if gate.latch in {"", "standard"} else f", {gate.latch.replace('_', ' ')} latch"
     return (
         f"Gate {gate.id}: {GATE_USES.get(gate.use, 'gate')}, "
-        f"{exact_in(gate.clear_opening_in)} clear, {leaves}, {_hinges(gate, line)}, "
+        f"{exact_in(gate.clear_opening_in, units)} clear, {leaves}, {_hinges(gate, line)}, "
         f"swings {_swing(gate, line)}{latch}."
     )
 
@@ -105,31 +139,68 @@ def _hinges(gate: GateFacts, line: LineFacts) -> str:
 
 
 def _swing(gate: GateFacts, line: LineFacts) -> str:
+    is_outward = (gate.swing == line.finished_face) != (face_looks(line) == INWARD)
+    way = "outward" if is_outward else "inward"
     if gate.swing == line.finished_face:
-        return "outward (toward the finished side)"
-    return "inward (away from the finished side)"
+        return f"{way} (toward the finished side)"
+    return f"{way} (away from the finished side)"
 
 
-def _posts(line: LineFacts) -> str:
+def _posts(line: LineFacts, units: str) -> str:
     total = sum(line.posts.values())
     if not total:
         return ""
     kinds = post_words(line.posts)
-    depth = f" in holes planned {exact_in(line.hole_depth_in)} deep" if line.hole_depth_in else ""
+    deep = exact_in(line.hole_depth_in, units)
+    if line.least_hole_depth_in < line.hole_depth_in:
+        deep = f"{exact_in(line.least_hole_depth_in, units)} to {deep}"
+    depth = f" in holes planned {deep} deep" if line.hole_depth_in else ""
     return f"{total} post{_s(total)} ({kinds}), set in concrete{depth}."
 
 
 def post_words(posts: Mapping[str, int]) -> str:
-    """Return the posts by kind: 2 end, 1 corner and 9 line."""
-    named = [f"{count} {kind}" for kind, count in posts.items()]
+    """Return the posts by where they stand: 2 at ends, 1 at a corner and 9 between."""
+    named = [
+        f"{count} {POST_PLACES[kind][0 if count == NOT_NEEDING_AN_S else 1]}"
+        for kind, count in posts.items()
+    ]
     return " and ".join([", ".join(named[:-1]), named[-1]] if len(named) > 1 else named)
 
 
 def _face(line: LineFacts) -> str:
-    return (
-        f"Finished face: the {line.finished_face} side, walking the line from its start "
-        "(ticked on the plan)."
-    )
+    ticked = "ticked on the plan" if line.scope == "whole_fence" else ""
+    looks = face_looks(line)
+    if not looks:
+        return f"The finished side is {ticked}." if ticked else ""
+    return f"The finished side looks {looks}{f' ({ticked})' if ticked else ''}."
+
+
+def face_looks(line: LineFacts) -> str:
+    """Return where the finished side looks: out of or into what the line goes round, or north."""
+    legs = [
+        (end[0] - start[0], end[1] - start[1])
+        for start, end in pairwise(line.plan_points)
+        if end != start
+    ]
+    turned_deg = sum(_turn_deg(one, other) for one, other in pairwise(legs))
+    if abs(turned_deg) > GOES_ROUND_DEG:
+        # Who walks round to the right has the inside at the right hand.
+        inside = "right" if turned_deg > 0 else "left"
+        return INWARD if line.finished_face == inside else OUTWARD
+    ways = list(dict.fromkeys(_compass(leg, line.finished_face) for leg in legs))
+    return " and ".join(ways) if len(ways) <= MOST_WAYS else ""
+
+
+def _turn_deg(one: tuple[float, float], other: tuple[float, float]) -> float:
+    """Return how far a walker turns between two legs, to the right positive; y points north."""
+    cross = one[0] * other[1] - one[1] * other[0]
+    return -math.degrees(math.atan2(cross, one[0] * other[0] + one[1] * other[1]))
+
+
+def _compass(leg: tuple[float, float], face: str) -> str:
+    east, north = (-leg[1], leg[0]) if face == "left" else (leg[1], -leg[0])
+    bearing_deg = math.degrees(math.atan2(east, north)) % 360
+    return COMPASS[round(bearing_deg / (360 / len(COMPASS))) % len(COMPASS)]
 
 
 def _s(count: int) -> str:

@@ -7,6 +7,7 @@ import pytest
 from estimating.services.estimate_facts import GateFacts, LineFacts, read_facts
 from estimating.services.scope_words import (
     exact_in,
+    face_looks,
     gate_words,
     length_words,
     line_words,
@@ -35,6 +36,7 @@ LINE = LineFacts(
     fence_ft=28.0,
     posts={"end": 2, "gate": 2, "line": 1},
     bays=2,
+    least_hole_depth_in=36.0,
     hole_depth_in=36.0,
     gates=(GATE,),
 )
@@ -46,8 +48,47 @@ def test_a_line_says_length_height_posts_and_face() -> None:
     assert words.startswith(
         "Back line, rear yard: build 32 ft of vinyl privacy fence, 6 ft tall, gates included"
     )
-    assert "5 posts (2 end, 2 gate and 1 line), set in concrete in holes planned 36 in" in words
-    assert "Finished face: the left side, walking the line from its start" in words
+    assert "5 posts (2 at ends, 2 at gates and 1 between), set in concrete in holes" in words
+    assert "The finished side is ticked on the plan." in words
+
+
+# x to the east, y to the north. Walking east, left is north and right is south. The L goes east,
+# then south: its left looks north, then east. The U and the ring turn right, so their left is
+# outside; walked the other way round, it is inside.
+EAST, L, U = ((0, 0), (9, 0)), ((0, 0), (9, 0), (9, -9)), ((0, 0), (9, 0), (9, -9), (0, -9))
+OUTWARD = "outward, away from what the fence goes around"
+INWARD = "inward, toward what the fence goes around"
+
+
+@pytest.mark.parametrize(
+    ("points", "face", "looks"),
+    [
+        (EAST, "left", "north"),
+        (EAST, "right", "south"),
+        (((0, 0), (9, 9)), "right", "southeast"),
+        (L, "left", "north and east"),
+        (U, "left", OUTWARD),
+        (U, "right", INWARD),
+        ((*U, (0, 0)), "left", OUTWARD),
+        (U[::-1], "left", INWARD),
+        ((), "left", ""),
+    ],
+)
+def test_the_finished_side_is_told_in_the_customers_words(
+    points: tuple[tuple[float, float], ...], face: str, looks: str
+) -> None:
+    line = replace(LINE, plan_points=points, finished_face=face)
+    assert face_looks(line) == looks
+    if looks:
+        assert f"The finished side looks {looks} (ticked on the plan)." in line_words(line)
+
+
+def test_a_gate_that_opens_to_an_inner_finished_side_opens_inward() -> None:
+    line = replace(LINE, plan_points=U, finished_face="right")
+    assert "swings outward (away from the finished side)" in gate_words(
+        replace(GATE, swing="left"), line
+    )
+    assert "swings inward (toward the finished side)" in gate_words(GATE, line)
 
 
 def test_a_height_in_the_systems_name_is_not_said_twice() -> None:
@@ -94,6 +135,24 @@ def test_removal_says_that_footings_stay() -> None:
     assert "take down 32 ft of old fence" in words
     assert "Old footings stay" in words
     assert "concrete" not in words
+
+
+def test_removal_says_how_many_footings_come_out() -> None:
+    removal = replace(LINE, scope="removal", posts={}, gates=())
+    assert "9 old footings are dug out." in line_words(replace(removal, old_footings=9))
+    assert "1 old footing is dug out." in line_words(replace(removal, old_footings=1))
+    assert "stay" not in line_words(replace(removal, old_footings=9))
+
+
+def test_holes_of_two_depths_are_told_as_such() -> None:
+    # Gate posts stand deeper than the rest: the customer is promised neither depth for all.
+    words = line_words(replace(LINE, least_hole_depth_in=33.0, hole_depth_in=39.0))
+    assert "in holes planned 33 in to 39 in deep" in words
+
+
+@pytest.mark.parametrize("name", ["Chain link, 6 ft", "Chain link 6 ft"])
+def test_a_height_is_said_once_however_the_name_says_it(name: str) -> None:
+    assert "of Chain link, 6 ft tall" in line_words(replace(LINE, system_name=name))
 
 
 def test_soil_is_hauled_only_where_the_site_says_so() -> None:
