@@ -165,10 +165,16 @@ def _take_file(
             now=now,
         )
     except EngineError as error:
-        form.add_error("file", f"{error.field}: {error}" if error.field else str(error))
+        form.add_error("file", _with_place(error))
     except Refusal as refusal:
         form.add_error(None, refusal.message)
     return None
+
+
+def _with_place(error: EngineError) -> str:
+    """Return the message with the place it speaks of, said once."""
+    message = str(error)
+    return message if error.field in message else f"{error.field}: {message}"
 
 
 def _site(pk: int) -> JobSite:

@@ -31,7 +31,8 @@ class EnquiryForm(PlainTextMixin, forms.ModelForm[Enquiry]):
         required=False,
         min_value=1,
         max_value=100_000,
-        widget=forms.NumberInput(attrs={"inputmode": "numeric", "step": "any"}),
+        # A number input throws away what it can't read, before anyone is told.
+        widget=forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off"}),
     )
 
     class Meta:

@@ -29,7 +29,8 @@ class SiteForm(PlainTextMixin, forms.ModelForm[JobSite]):
         min_value=0,
         max_value=STRONGEST_WIND_MPH,
         help_text="From the local code, where a check is wanted.",
-        widget=forms.NumberInput(attrs={"inputmode": "numeric", "step": "any"}),
+        # A number input throws away what it can't read, before anyone is told.
+        widget=forms.TextInput(attrs={"inputmode": "decimal"}),
     )
 
     class Meta:

@@ -369,6 +369,11 @@ def test_wrong_file_is_refused_naming_the_field(
     assert not SiteMeasurement.objects.exists()
 
 
+def test_a_field_of_a_wrong_file_is_named_once(site: JobSite, as_office: Client) -> None:
+    answer = upload(as_office, site, broken("lines[0].legs[0].length_in", -600))
+    assert answer.content.decode().count("lines[0].legs[0].length_in") == 1
+
+
 def test_what_the_page_saves_is_what_the_schema_says(site: JobSite, as_office: Client) -> None:
     measure(as_office, site, page() | gate())
     schema = json.loads(as_office.get(reverse("site_schema")).content)

@@ -118,6 +118,7 @@ def test_site_is_changed(as_office: Client) -> None:
         ({"access_width_in": "-3 ft"}, "be negative"),
         ({"access_width_in": "wide"}, "wide"),
         ({"wind_speed_mph": "-1"}, "greater than or equal to 0"),
+        ({"wind_speed_mph": "a lot"}, "Enter a number."),
         ({"wind_speed_mph": "900"}, "less than or equal to 250"),
         ({"soil": "lava"}, "Select a valid choice."),
         ({"notes": "<svg onload=alert(1)>"}, "Write plain words here"),
