@@ -24,6 +24,7 @@ from estimating.engine.result import (
 )
 from estimating.models import Estimate, EstimateLine, EstimateOverride, Proposal
 from estimating.selectors.measurements import read_document, read_with, work_out
+from firm.selectors.profile import firm_units
 
 SEVERITIES = ("stop", "warn", "note")
 PHASE_WORDS = {
@@ -175,7 +176,7 @@ def estimate_view(estimate: Estimate) -> EstimateView | None:
     return EstimateView(
         estimate=estimate,
         result=result,
-        plan=plan_svg(result.lines, title=f"Site plan of {estimate.title}"),
+        plan=plan_svg(result.lines, title=f"Site plan of {estimate.title}", units=firm_units()),
         findings=sorted(result.findings, key=lambda each: SEVERITIES.index(each.severity)),
         lines=[_line_view(estimate, line, holes) for line in result.lines],
         quantities=[

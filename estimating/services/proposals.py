@@ -51,7 +51,7 @@ def create_draft(*, estimate: Estimate, actor: User | None, now: dt.datetime) ->
     proposal = Proposal.objects.create(
         estimate=estimate,
         introduction=_introduction(estimate, firm),
-        scope_text=scope_text(facts) or estimate.notes,
+        scope_text=scope_text(facts, firm.units) or estimate.notes,
         exclusions_text="\n".join(texts_for(firm).exclusions),
         valid_until=timezone.localdate(now) + dt.timedelta(days=firm.valid_days),
         price=estimate.price,
@@ -185,12 +185,12 @@ def refresh_draft(*, proposal: Proposal, actor: User | None, now: dt.datetime) -
     """Take the estimate's price, options, payments and words into a draft anew."""
     row = open_draft(proposal)
     refuse_unready(row.estimate)
-    facts = facts_of(row.estimate)
-    payments = schedule_payments(row.estimate.price, deposit_rule(firm_profile()))
+    facts, firm = facts_of(row.estimate), firm_profile()
+    payments = schedule_payments(row.estimate.price, deposit_rule(firm))
     before = audit.snapshot(row, (*DRAFT_FIELDS, "price"))
     row.price, row.sales_tax = row.estimate.price, row.estimate.sales_tax
     row.deposit = payments[0].amount if len(payments) > 1 else Decimal(0)
-    row.scope_text = scope_text(facts) or row.scope_text
+    row.scope_text = scope_text(facts, firm.units) or row.scope_text
     row.save()
     _write_options(row, option_rows(facts))
     _write_payments(row, payments)

@@ -31,7 +31,7 @@ from estimating.starter import DATA
 from firm.access import requires, signed_in
 from firm.errors import Refusal
 from firm.models import JobSite, Role
-from firm.selectors.profile import firm_profile
+from firm.selectors.profile import firm_units
 
 SCHEMA = DATA / "site.schema.json"
 MOST_DIGITS = 9
@@ -183,7 +183,7 @@ def _site(pk: int) -> JobSite:
 
 def _maker(newest: SiteMeasurement | None) -> FormMaker:
     own = newest.document.get("fence_systems", {}) if newest else {}
-    return FormMaker(systems=system_choices(own), units=firm_profile().units)
+    return FormMaker(systems=system_choices(own), units=firm_units())
 
 
 def _carried(newest: SiteMeasurement | None) -> dict[str, Any]:
@@ -234,7 +234,7 @@ def _preview(document: dict[str, Any], site: JobSite) -> dict[str, Any]:
 
 
 def _sketch(result: EstimateResult, site: JobSite) -> str:
-    return plan_svg(result.lines, title=f"Sketch of {site}", id_prefix="sketch")
+    return plan_svg(result.lines, title=f"Sketch of {site}", units=firm_units(), id_prefix="sketch")
 
 
 def _by_severity(result: EstimateResult) -> list[Any]:
