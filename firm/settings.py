@@ -36,6 +36,7 @@ MIDDLEWARE = [
     "firm.middleware.client_address.ClientAddressMiddleware",
     "django.middleware.security.SecurityMiddleware",
     "firm.middleware.csp.ContentSecurityPolicyMiddleware",
+    "firm.middleware.private_pages.PrivatePagesMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.common.CommonMiddleware",
@@ -44,6 +45,7 @@ MIDDLEWARE = [
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
+    "firm.middleware.private_pages.NoNulMiddleware",
     "firm.middleware.units.UnitsMiddleware",
 ]
 ROOT_URLCONF = "firm.urls"

@@ -4,7 +4,6 @@ from collections.abc import Callable
 from functools import wraps
 from typing import Concatenate, ParamSpec
 
-from django.conf import settings
 from django.http import HttpRequest, HttpResponse
 from django.http.response import HttpResponseBase
 from django.shortcuts import redirect, render
@@ -148,9 +147,8 @@ def proposal_public_decline(request: HttpRequest, proposal: Proposal) -> HttpRes
 
 
 def address_of(request: HttpRequest) -> str | None:
-    """Return the customer's address; behind a trusted proxy the one that it saw."""
-    forwarded = request.headers.get("X-Forwarded-For", "")
-    if settings.FF_TRUST_PROXY and forwarded:
-        # A customer may send this header too: what the proxy added stands last.
-        return forwarded.rpartition(",")[2].strip() or None
-    return request.META.get("REMOTE_ADDR") or None
+    """Return the customer's address; the middleware has asked the proxy already, if there is one.
+
+    The zone of a link-local address (RFC 4007) belongs to this machine, not to the customer.
+    """
+    return request.META.get("REMOTE_ADDR", "").partition("%")[0] or None

@@ -5,9 +5,16 @@ from typing import Any, ClassVar
 from django import forms
 from django.contrib.auth.forms import AuthenticationForm
 from django.contrib.auth.password_validation import validate_password
+from django.utils import timezone
 
+from firm.errors import Refusal
 from firm.forms.fields import PlainTextMixin
 from firm.models import Role, User
+from firm.services.log_ins import (
+    forget_failed_log_ins,
+    note_failed_log_in,
+    refuse_hasty_log_in,
+)
 from firm.services.users import PersonDetails
 
 
@@ -22,6 +29,25 @@ class LogInForm(AuthenticationForm):
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.fields["username"].label = "Log-in name"
+
+    def clean(self) -> dict[str, Any]:
+        """Check the password, unless too many wrong ones came before."""
+        name = self.cleaned_data.get("username")
+        if not name or self.request is None:
+            return super().clean()
+        who = {"name": name, "address": self.request.META.get("REMOTE_ADDR") or ""}
+        now = timezone.now()
+        try:
+            refuse_hasty_log_in(**who, now=now)
+        except Refusal as refusal:
+            raise forms.ValidationError(refusal.message, code="too_many") from refusal
+        try:
+            cleaned = super().clean()
+        except forms.ValidationError:
+            note_failed_log_in(**who, now=now)
+            raise
+        forget_failed_log_ins(**who)
+        return cleaned
 
 
 class PersonForm(PlainTextMixin, forms.ModelForm[User]):

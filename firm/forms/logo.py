@@ -31,6 +31,11 @@ def redraw_logo(data: bytes) -> ContentFile[bytes]:
                 code="too_large",
             )
         drawn = picture.convert("RGBA")
+    except Image.DecompressionBombError as error:
+        raise ValidationError(
+            f"The picture has far too many pixels; {MAX_SIDE_PX} on a side is the most.",
+            code="too_large",
+        ) from error
     except (UnidentifiedImageError, OSError, ValueError, SyntaxError) as error:
         raise ValidationError(NOT_A_PICTURE, code="not_a_picture") from error
     drawn.thumbnail(KEPT_SIZE_PX)

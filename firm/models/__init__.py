@@ -2,6 +2,7 @@
 
 from firm.models.customers import Customer, Enquiry
 from firm.models.jobs import Job, JobState
+from firm.models.log_ins import FailedLogIn
 from firm.models.profile import FirmProfile
 from firm.models.records import AuditEntry, MailAttachment, OutgoingMail
 from firm.models.sites import Attachment, Clearance, JobSite, Jurisdiction, UtilityAnswer
@@ -13,6 +14,7 @@ __all__ = [
     "Clearance",
     "Customer",
     "Enquiry",
+    "FailedLogIn",
     "FirmProfile",
     "Job",
     "JobSite",

@@ -16,6 +16,7 @@ from firm.access import open_to_all
 from firm.forms.accounts import ForgottenPasswordForm, LogInForm
 from firm.models import User
 from firm.selectors.users import needs_first_run
+from firm.services.log_ins import forget_failed_log_ins
 from firm.services.users import send_forgotten_password_links
 
 
@@ -32,6 +33,17 @@ class LogInView(auth_views.LoginView):
         return super().dispatch(request, *args, **kwargs)
 
 
+class LogOutView(auth_views.LogoutView):
+    """Log-out, which also empties the browser's store of pages: going back shows none of them."""
+
+    def dispatch(self, request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponseBase:
+        """Ask the browser to forget (W3C Clear Site Data, section 3.1)."""
+        response = super().dispatch(request, *args, **kwargs)
+        if request.method == "POST":
+            response.headers["Clear-Site-Data"] = '"cache"'
+        return response
+
+
 class NewPasswordView(auth_views.PasswordResetConfirmView):
     """The page behind the link in the mail; the link works once."""
 
@@ -39,12 +51,13 @@ class NewPasswordView(auth_views.PasswordResetConfirmView):
 
     def form_valid(self, form: "SetPasswordForm[User]") -> HttpResponse:
         """Say so on the log-in page."""
+        forget_failed_log_ins(name=self.user.get_username())
         messages.success(self.request, "The new password stands. Log in with it.")
         return super().form_valid(form)
 
 
 login = open_to_all(LogInView.as_view())
-logout = open_to_all(auth_views.LogoutView.as_view())
+logout = open_to_all(LogOutView.as_view())
 password_reset_confirm = open_to_all(NewPasswordView.as_view())
 
 
