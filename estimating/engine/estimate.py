@@ -79,14 +79,14 @@ def estimate_lines(
         fence_ft=sum(line.fence_ft for line in lines if line.scope != "removal"),
         set_price=hand_set.price,
     )
-    known_items = frozenset(each.item for each in direct.cost_lines)
+    names = {each.item: each.description for each in direct.cost_lines}
     findings: list[Finding] = [
         *dug.findings,
         *taken.findings,
         *worked.findings,
         *direct.findings,
         *job_findings.find(lines, catalog, conditions, dug, worked),
-        *overrides.override_findings(hand_set_figures, known_items),
+        *overrides.override_findings(hand_set_figures, names),
         *priced.findings,
     ]
     return EstimateResult(

@@ -10,6 +10,7 @@ from estimating.engine.errors import EngineError
 from estimating.engine.result import Finding, Phase
 
 KINDS = ("quantity", "unit_cost", "hours")
+ITEM_KINDS = {"quantity": "quantity", "unit_cost": "unit cost"}
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -63,33 +64,43 @@ def _check(override: Override, path: str) -> None:
         raise EngineError("Items are bought in whole purchase units.", field=f"{path}.value")
 
 
-def override_findings(overrides: Sequence[Override], known_items: frozenset[str]) -> list[Finding]:
-    """Return a note for each figure set by hand, or a warning where nothing uses it any more."""
+def override_findings(overrides: Sequence[Override], names: Mapping[str, str]) -> list[Finding]:
+    """Return a note for each figure set by hand, or a warning where nothing uses it any more.
+
+    `names` holds the items that are used, by key.
+    """
     findings = []
     for override in overrides:
         kind, _, name = override.target.partition(":")
-        is_used = kind not in ("quantity", "unit_cost") or name in known_items
-        findings.append(_used(override) if is_used else _unused(override, name))
+        is_used = kind not in ITEM_KINDS or name in names
+        place = _place(kind, names.get(name, name))
+        findings.append(_used(override, place) if is_used else _unused(override, name, place))
     return findings
 
 
-def _used(override: Override) -> Finding:
+def _place(kind: str, name: str) -> str:
+    if kind in ITEM_KINDS:
+        return f"{ITEM_KINDS[kind]} of {name}"
+    return f"hours, {name.replace('_', ' ')}" if kind == "hours" else "price before tax"
+
+
+def _used(override: Override, place: str) -> Finding:
     return Finding(
         code="figure-set-by-hand",
         severity="note",
         message=f"Figure set by hand: {override.reason}",
-        place=override.target,
+        place=place,
         figure=str(override.value),
         action="Check that the reason still holds.",
     )
 
 
-def _unused(override: Override, name: str) -> Finding:
+def _unused(override: Override, name: str, place: str) -> Finding:
     return Finding(
         code="hand-set-figure-unused",
         severity="warn",
         message=f"A figure was set by hand for '{name}', which this estimate no longer uses.",
-        place=override.target,
+        place=place,
         figure=str(override.value),
         action="Remove the figure, or check whether another item takes its place.",
     )

@@ -2,6 +2,7 @@
 
 from estimating.engine.reading_catalog import (
     check_items,
+    check_overrides,
     merge_catalog_data,
     read_catalog,
     read_overrides,
@@ -11,6 +12,7 @@ from estimating.engine.reading_site import read_site
 
 __all__ = [
     "check_items",
+    "check_overrides",
     "merge_catalog_data",
     "read_catalog",
     "read_overrides",

@@ -1,6 +1,6 @@
 """Reading fence systems, prices, rates and rules out of plain data."""
 
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Mapping, Sequence
 from difflib import get_close_matches
 from typing import Any, get_args
 
@@ -97,6 +97,18 @@ def _check_item(item: str, catalog: Catalog, field: str) -> None:
         raise EngineError(
             f"{field} names '{item}', which is not in the price book.{hint}", field=field
         )
+
+
+def check_overrides(catalog: Catalog, overrides: Sequence[Override]) -> None:
+    """Refuse a figure set by hand for an item that the price book doesn't have.
+
+    Raises:
+        EngineError: names the field where the unknown item stands, and a near match.
+    """
+    for i, override in enumerate(overrides):
+        kind, _, item = override.target.partition(":")
+        if kind in ("quantity", "unit_cost"):
+            _check_item(item, catalog, f"overrides[{i}].target")
 
 
 def read_typed_lines(document: Mapping[str, Any]) -> tuple[TypedLine, ...]:

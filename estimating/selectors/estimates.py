@@ -236,11 +236,18 @@ def _hand_set(estimate: Estimate, result: EstimateResult) -> list[HandSetRow]:
     return [
         HandSetRow(
             override=row,
-            words=words.get(row.target, row.target),
+            words=words.get(row.target) or _unused_target(estimate, row.target),
             own=own.get(row.target, "not used any more"),
         )
         for row in rows
     ]
+
+
+def _unused_target(estimate: Estimate, target: str) -> str:
+    """Name a figure that nothing uses any more by its item's name in the price book."""
+    kind, _, item = target.partition(":")
+    name = str(estimate.catalog.get("prices", {}).get(item, {}).get("name", item))
+    return f"{kind.replace('_', ' ').capitalize()}: {name}"
 
 
 def _without_overrides(estimate: Estimate) -> EstimateResult | None:

@@ -9,6 +9,7 @@ from estimating.engine.catalog import Catalog, Override, TypedLine
 from estimating.engine.estimate import estimate
 from estimating.engine.reading import (
     check_items,
+    check_overrides,
     merge_catalog_data,
     read_catalog,
     read_overrides,
@@ -86,8 +87,10 @@ def read_document(
     data = merge_catalog_data(mapping.firm_catalog_data(today=today), document)
     # They become rows when the site is priced; a file's mistakes in them are named at once.
     read_typed_lines(document)
-    read_overrides(document)
-    return read_with(document, data, may_lack_layout=may_lack_layout)
+    overrides = read_overrides(document)
+    read = read_with(document, data, may_lack_layout=may_lack_layout)
+    check_overrides(read.catalog, overrides)
+    return read
 
 
 def read_with(

@@ -282,7 +282,8 @@ def test_quantities_costs_and_hours_can_be_set_by_hand_with_a_reason() -> None:
 def test_a_figure_set_for_something_unused_is_found() -> None:
     stale = Override(target="quantity:lattice", value=Decimal(2), reason="As agreed")
 
-    assert [f.code for f in fence(hand_set_figures=[stale]).findings] == ["hand-set-figure-unused"]
+    (found,) = fence(hand_set_figures=[stale]).findings
+    assert (found.code, found.place) == ("hand-set-figure-unused", "quantity of lattice")
 
 
 @pytest.mark.parametrize(

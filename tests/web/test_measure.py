@@ -358,6 +358,10 @@ def broken(path: str, value: Any) -> str:
         (broken("lines[0].system", "bamboo"), "lines[0].system"),
         (broken("typed_lines", [{"description": "Stump", "unit_cost": "-1"}]), "typed_lines[0]"),
         (broken("overrides", [{"target": "price", "value": "x"}]), "overrides[0]"),
+        (
+            broken("overrides", [{"target": "quantity:vinyl_cap", "value": "3", "reason": "x"}]),
+            "overrides[0].target names 'vinyl_cap', which is not in the price book.",
+        ),
     ],
 )
 def test_wrong_file_is_refused_naming_the_field(

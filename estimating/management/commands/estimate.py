@@ -44,11 +44,13 @@ class Command(BaseCommand):
             site = reading.read_site(document)
             catalog = reading.read_catalog(reading.merge_catalog_data(base, document))
             reading.check_items(catalog, {line.system for line in site.lines})
+            overrides = reading.read_overrides(document)
+            reading.check_overrides(catalog, overrides)
             result = estimate(
                 site,
                 catalog,
                 typed=reading.read_typed_lines(document),
-                overrides=reading.read_overrides(document),
+                overrides=overrides,
             )
         except EngineError as error:
             raise _refusal(options["site"], str(error), field=error.field) from error
