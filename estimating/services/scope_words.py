@@ -115,7 +115,9 @@ def _system(line: LineFacts, units: str) -> str:
     if not line.height_in:
         return line.system_name
     tall = length_words(line.height_in, units)
-    return f"{line.system_name.removesuffix(tall).rstrip(' ,')}, {tall} tall"
+    # Names most often say it in feet, whatever units the firm measures in.
+    name = line.system_name.removesuffix(length_words(line.height_in)).removesuffix(tall)
+    return f"{name.rstrip(' ,')}, {tall} tall"
 
 
 def gate_words(gate: GateFacts, line: LineFacts, units: str = US) -> str:

@@ -1,6 +1,7 @@
 """Measures in the firm's units: what is shown is read back as the same length."""
 
 import math
+from dataclasses import replace
 
 import pytest
 from hypothesis import given
@@ -9,10 +10,11 @@ from hypothesis import strategies as st
 from estimating.forms.measure_rows import SignedLengthField
 from estimating.selectors.price_book import figure_in_words
 from estimating.selectors.price_words import price_words
-from estimating.services.scope_words import exact_in, length_words
+from estimating.services.scope_words import exact_in, length_words, line_words
 from firm.forms.fields import LengthField
 from firm.measure import written
 from firm.measure.lengths import parse_length
+from tests.unit.test_scope_words import LINE
 
 MILE_IN_SIXTEENTHS = 5280 * 12 * 16
 HALF_MM_IN = 0.5 / 25.4
@@ -98,6 +100,14 @@ def test_scope_is_written_in_metres_and_millimetres() -> None:
     assert length_words(384, "metric") == "9.75 m"  # 9.7536
     assert length_words(72, "metric") == "1.83 m"  # 1.8288
     assert exact_in(47.5, "metric") == "1207 mm"  # 1206.5, half-up
+
+
+def test_height_in_a_systems_name_gives_way_to_metres() -> None:
+    line = replace(LINE, system_name="Chain link, 6 ft")
+    assert "of Chain link, 1.83 m tall" in line_words(line, "metric")
+    assert "of Chain link 4 ft, 1.83 m tall" in line_words(
+        replace(LINE, system_name="Chain link 4 ft"), "metric"
+    )
 
 
 def test_price_names_its_length_in_metres_from_the_length_itself() -> None:
