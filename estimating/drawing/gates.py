@@ -84,26 +84,21 @@ def _leaf(hinge: Point, closed: Point, aside: Point) -> str:
 def name_gates(sheet: Sheet, line: LineLayout) -> None:
     """Write each gate's mark and clear opening where there is room near it."""
     for gate in line.gates:
-        text = f"{gate.id} {sheet.length_words(gate.clear_opening_in)}"
-        label = sheet.paper.place(_name_places(sheet, line, gate, text))
+        label = sheet.paper.place(_name_places(sheet, line, gate))
         if label:
-            sheet.labels.append(marks.words(text, label.x, label.y, size=11, bold=True))
+            sheet.labels.append(marks.words(label.text, label.x, label.y, size=11, bold=True))
 
 
-def _name_places(sheet: Sheet, line: LineLayout, gate: GateLayout, text: str) -> list[Label]:
+def _name_places(sheet: Sheet, line: LineLayout, gate: GateLayout) -> list[Label]:
+    """Return where a gate's words may stand: rather its bare mark near it than all far off."""
     near, far = gate_ends(sheet, line, gate)
     along, opening = direction(near, far)
     x, y = (near[0] + far[0]) / 2, (near[1] + far[1]) / 2
     reach = opening / gate.leaves
     other = "left" if gate.swing == "right" else "right"
-    places = (
-        (other, 16.0),
-        (other, 24.0),
-        (gate.swing, reach + 14),
-        (other, 46.0),
-        (other, 62.0),
-        (gate.swing, reach + 40),
-    )
+    whole = f"{gate.id} {sheet.length_words(gate.clear_opening_in)}"
+    close = ((other, 16.0), (other, 24.0), (gate.swing, reach + 14))
+    distant = ((other, 46.0), (other, 62.0), (gate.swing, reach + 40))
     return [
         Label(
             text=text,
@@ -111,6 +106,11 @@ def _name_places(sheet: Sheet, line: LineLayout, gate: GateLayout, text: str) ->
             x=x + normal(along, side)[0] * distance + along[0] * shift,
             y=y + normal(along, side)[1] * distance + along[1] * shift,
         )
+        for text, places, shifts in (
+            (whole, close, (0, 24, -24, 40, -40)),
+            (gate.id, close, (0, 12, -12)),
+            (whole, distant, (0, 24, -24)),
+        )
         for side, distance in places
-        for shift in (0, 24, -24, 40, -40)
+        for shift in shifts
     ]

@@ -1,9 +1,10 @@
 """Prints a proposal, or a bare estimate, as a tagged PDF."""
 
 import base64
+import math
 import mimetypes
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from html import unescape
 from typing import Any
 
@@ -23,6 +24,16 @@ EDGED_WORDS = re.compile(
 )
 PRINTED_FONT = "Post Sans, DejaVu Sans, sans-serif"
 LONGEST_LEAD = 60
+VIEW_BOX = re.compile(r'viewBox="0 0 (?P<width>[.\d]+) (?P<height>[.\d]+)"')
+# Measures of the printed page, as the style sheet sets them.
+PAGE_ROOM_MM = 279.4 - 15 - 18
+TEXT_WIDTH_MM = 215.9 - 2 * 19
+FIRST_PAGE_HEAD_MM = 92.0  # letterhead, title, parties, the box of figures, two headings
+LINE_MM = 4.8
+PARAGRAPH_GAP_MM = 1.8
+LETTERS_A_LINE = 112
+TITLE_LINE_MM = 8.3
+LETTERS_A_TITLE_LINE = 48
 LETTER_WIDTH = 0.54  # of the font's size
 PAPER_EDGE = 2.0
 
@@ -32,11 +43,32 @@ def proposal_html(content: ProposalContent, *, logo: str = "", is_draft: bool = 
     context: Mapping[str, Any] = {
         "content": content,
         "plan": printable(content.plan_svg),
+        "plan_is_first": _is_plan_first(content),
         "scope": [_lead_and_rest(line) for line in content.scope],
         "logo": logo,
         "is_draft": is_draft,
     }
     return render_to_string(TEMPLATE, dict(context))
+
+
+def _is_plan_first(content: ProposalContent) -> bool:
+    """Return whether the plan fits on the first page above the scope, but not below it.
+
+    A plan is never cut in two. Above a long scope, which flows on, it leaves no page half empty.
+    """
+    box = VIEW_BOX.search(content.plan_svg)
+    if box is None:
+        return False
+    title_mm = TITLE_LINE_MM * (math.ceil(len(content.title) / LETTERS_A_TITLE_LINE) - 1)
+    plan_mm = TEXT_WIDTH_MM * float(box["height"]) / float(box["width"])
+    left_mm = PAGE_ROOM_MM - FIRST_PAGE_HEAD_MM - title_mm - plan_mm
+    left_mm -= _height_mm(content.introduction.splitlines())
+    return 0 <= left_mm < _height_mm(content.scope)
+
+
+def _height_mm(paragraphs: Sequence[str]) -> float:
+    lines = sum(math.ceil(len(text) / LETTERS_A_LINE) for text in paragraphs)
+    return lines * LINE_MM + len(paragraphs) * PARAGRAPH_GAP_MM
 
 
 def _lead_and_rest(line: str) -> tuple[str, str]:

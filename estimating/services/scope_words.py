@@ -11,6 +11,7 @@ from firm.measure.written import METRIC, US
 
 IN_PER_FT = 12
 SIXTEENTHS = 16
+WIDE_GATE_IN = 72
 NOT_NEEDING_AN_S = 1
 GATE_USES = {
     "walk": "walk gate",
@@ -126,9 +127,18 @@ def gate_words(gate: GateFacts, line: LineFacts, units: str = US) -> str:
     latch = "" if gate.latch in {"", "standard"} else f", {gate.latch.replace('_', ' ')} latch"
     return (
         f"Gate {gate.id}: {GATE_USES.get(gate.use, 'gate')}, "
-        f"{exact_in(gate.clear_opening_in, units)} clear, {leaves}, {_hinges(gate, line)}, "
+        f"{_opening(gate, units)} clear, {leaves}, {_hinges(gate, line)}, "
         f"swings {_swing(gate, line)}{latch}."
     )
+
+
+def _opening(gate: GateFacts, units: str) -> str:
+    """Return a gate's clear opening, a wide one of whole inches in feet too."""
+    exact = exact_in(gate.clear_opening_in, units)
+    is_wide = gate.clear_opening_in >= WIDE_GATE_IN and gate.clear_opening_in % 1 == 0
+    if units == METRIC or not is_wide:
+        return exact
+    return f"{length_words(gate.clear_opening_in)} ({exact})"
 
 
 def _hinges(gate: GateFacts, line: LineFacts) -> str:

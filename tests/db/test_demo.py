@@ -1,53 +1,83 @@
 """The demo firm: whole, invented, and loaded once."""
 
 import datetime as dt
+from collections.abc import Iterator
 from io import StringIO
 
 import pytest
 from django.core.management import call_command
-from django.test import Client
+from django.db import transaction
+from django.test import Client, override_settings
+from pytest_django import DjangoDbBlocker
 
 from estimating.models import Estimate, FenceSystem, Proposal
 from estimating.selectors.price_book import listed_prices
-from estimating.services.demo import load_demo
+from estimating.services import proposal_pdf
+from estimating.services.demo import DemoLogIn, load_demo
 from firm.errors import Refusal
 from firm.models import AuditEntry, OutgoingMail, Role, User
+from firm.pdf import render_pdf
 from tests.cast import NOW, make_firm
 
 pytestmark = pytest.mark.django_db
+QUICK_HASHER = "django.contrib.auth.hashers.MD5PasswordHasher"
 
 
-def test_demo_shows_every_state_of_the_work() -> None:
-    load_demo(now=NOW)
+@pytest.fixture(scope="module", autouse=True)
+def _one_pdf_for_all() -> Iterator[None]:
+    # Printing is tested with the proposals; here the first PDF stands for the ten others.
+    printed: list[bytes] = []
 
-    states = set(Proposal.objects.values_list("state", flat=True))
-    assert states == {"draft", "sent", "accepted", "declined"}
-    assert all(estimate.price > 0 for estimate in Estimate.objects.all())
-    # One estimate is there to show what a broken rule looks like: 6 ft in a front yard.
-    assert Estimate.objects.filter(title="Front garden").exists()
-    assert len(listed_prices(today=NOW.date(), only_stale=True)) == 3
-    assert set(User.objects.values_list("role", flat=True)) == set(Role.values)
+    def print_once(html: str) -> bytes:
+        if not printed:
+            printed.append(render_pdf(html))
+        return printed[0]
 
-
-def test_demo_log_ins_work_and_passwords_differ_from_one_loading_to_the_next() -> None:
-    log_ins = load_demo(now=NOW)
-    for log_in in log_ins:
-        assert Client().login(username=log_in.username, password=log_in.password)
-    assert len({log_in.password for log_in in log_ins}) == 3
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(proposal_pdf, "render_pdf", print_once)
+        yield
 
 
-def test_demo_sends_mail_to_reserved_names_only() -> None:
-    load_demo(now=NOW)
-    # RFC 2606: nobody can ever own example.com or a name under .example.
-    for to in OutgoingMail.objects.values_list("to", flat=True):
-        assert to.endswith(("@example.com", ".example"))
+@pytest.fixture(scope="class")
+def log_ins(
+    django_db_setup: None,
+    django_db_blocker: DjangoDbBlocker,
+    tmp_path_factory: pytest.TempPathFactory,
+) -> Iterator[list[DemoLogIn]]:
+    """Load the demo once for all tests of a class; each test's own changes are taken back."""
+    media = tmp_path_factory.mktemp("media")
+    with django_db_blocker.unblock(), transaction.atomic():
+        with override_settings(MEDIA_ROOT=media, PASSWORD_HASHERS=[QUICK_HASHER]):
+            loaded = load_demo(now=NOW)
+        yield loaded
+        transaction.set_rollback(True)
 
 
-def test_demo_leaves_its_record_in_the_past() -> None:
-    load_demo(now=NOW)
-    assert AuditEntry.objects.exists()
-    newest = AuditEntry.objects.values_list("at", flat=True)[0]
-    assert newest <= NOW + dt.timedelta(minutes=1)
+class TestTheDemoFirm:
+    def test_shows_every_state_of_the_work(self, log_ins: list[DemoLogIn]) -> None:
+        states = set(Proposal.objects.values_list("state", flat=True))
+        assert states == {"draft", "sent", "accepted", "declined"}
+        assert all(estimate.price > 0 for estimate in Estimate.objects.all())
+        # One estimate is there to show what a broken rule looks like: 6 ft in a front yard.
+        assert Estimate.objects.filter(title="Front garden").exists()
+        assert len(listed_prices(today=NOW.date(), only_stale=True)) == 3
+        assert set(User.objects.values_list("role", flat=True)) == set(Role.values)
+
+    def test_lets_its_people_in_by_passwords_that_differ(self, log_ins: list[DemoLogIn]) -> None:
+        for log_in in log_ins:
+            assert Client().login(username=log_in.username, password=log_in.password)
+        assert len({log_in.password for log_in in log_ins}) == 3
+
+    def test_sends_mail_to_reserved_names_only(self, log_ins: list[DemoLogIn]) -> None:
+        assert OutgoingMail.objects.exists()
+        # RFC 2606: nobody can ever own example.com or a name under .example.
+        for to in OutgoingMail.objects.values_list("to", flat=True):
+            assert to.endswith(("@example.com", ".example"))
+
+    def test_leaves_its_record_in_the_past(self, log_ins: list[DemoLogIn]) -> None:
+        assert AuditEntry.objects.exists()
+        newest = AuditEntry.objects.values_list("at", flat=True)[0]
+        assert newest <= NOW + dt.timedelta(minutes=1)
 
 
 def test_second_loading_does_nothing_and_says_so() -> None:

@@ -2,12 +2,17 @@
 
 import math
 import re
+from dataclasses import replace
 from itertools import combinations, pairwise
 from xml.etree import ElementTree
 
+import pytest
+
+from estimating.drawing.frame import LARGEST_PRINTED
 from estimating.drawing.labels import Label, Paper, Spot
 from estimating.drawing.plan import plan_svg
-from estimating.engine.result import GateLayout, LineLayout, Post, PostKind
+from estimating.drawing.sheet import UtilityMark
+from estimating.engine.result import GateLayout, LineLayout, Post, PostKind, Section
 
 SVG = "{http://www.w3.org/2000/svg}"
 
@@ -53,6 +58,7 @@ def line(
     *,
     name: str = "Back line",
     scope: str = "whole_fence",
+    sections: tuple[Section, ...] = (),
 ) -> LineLayout:
     return LineLayout(
         line_id="A",
@@ -63,7 +69,7 @@ def line(
         length_in=sum(math.dist(a, b) for a, b in pairwise(points)),
         fence_ft=40.0,
         plan_points=points,
-        sections=(),
+        sections=sections,
         posts=posts,
         bays=(),
         gates=gates,
@@ -228,3 +234,97 @@ def test_words_stay_on_the_paper() -> None:
     paper = Paper(width=100, height=100)
     assert not paper.is_free(Spot(x=99, y=50, radius=5))
     assert paper.place([Label(text="long words", x=2, y=50, size=10)]) is None
+
+
+def lines_of(svg: str, **attributes: str) -> list[tuple[float, float, float, float]]:
+    """Return the ends of all lines that are drawn so."""
+    return [
+        (
+            float(each.attrib["x1"]),
+            float(each.attrib["y1"]),
+            float(each.attrib["x2"]),
+            float(each.attrib["y2"]),
+        )
+        for each in parsed(svg).iter(f"{SVG}line")
+        if all(each.attrib.get(name) == value for name, value in attributes.items())
+    ]
+
+
+@pytest.mark.parametrize(("length_ft", "is_across"), [(40, True), (100, False)])
+def test_a_length_keeps_clear_of_the_gates_that_open_there(length_ft: int, is_across: bool) -> None:
+    # The finished face is north, so the length stands south, where the gate opens: below its
+    # leaf, or across the fence where the leaf, on a large scale, would push it far away.
+    points = ((0.0, 0.0), (12.0 * length_ft, 0.0))
+    svg = plan_svg([line(points, GATED.posts, (gate(swing="right"),))], title="Plan")
+    (leaf,) = lines_of(svg, **{"stroke-width": "2"})
+    hinge_y, tip_y = leaf[1], leaf[3]
+    level = [each for each in lines_of(svg, **{"stroke-width": "0.8"}) if each[1] == each[3]]
+    assert level
+    assert all(y < hinge_y if is_across else y > tip_y for _, y, _, _ in level)
+
+
+def test_an_open_gate_stays_on_the_sheet() -> None:
+    # A leaf of 16 ft on a line of 17 ft stands as far out as the line is long.
+    wide = replace(gate(), station_in=6.0, clear_opening_in=192.0, from_post=1, to_post=2)
+    ends = (post(1, "gate", 3.5), post(2, "gate", 200.5))
+    svg = plan_svg([line(points=((0.0, 0.0), (204.0, 0.0)), posts=ends, gates=(wide,))], title="P")
+    width, height = (float(each) for each in parsed(svg).attrib["viewBox"].split()[2:])
+    for x1, y1, x2, y2 in lines_of(svg):
+        assert 0 <= min(x1, x2) <= max(x1, x2) <= width
+        assert 0 <= min(y1, y2) <= max(y1, y2) <= height
+
+
+def test_every_short_leg_of_a_jog_has_its_length() -> None:
+    jog = ((0.0, 0.0), (240.0, 0.0), (240.0, -24.0), (270.0, -24.0), (270.0, -264.0))
+    words = texts(plan_svg([line(points=jog)], title="Plan"))
+    assert {"20-0", "2-0", "2-6"} <= set(words)
+    assert words.count("20-0") == 2
+
+
+def test_a_marked_utility_crosses_the_fence_dashed_and_named() -> None:
+    mark = UtilityMark(line_id="A", station_in=240.0, width_in=6.0, utility="gas")
+    svg = plan_svg([line()], title="Plan", utilities=[mark])
+    assert {"gas", "marked utility"} <= set(texts(svg))
+    ((_, fence_y, _, _),) = lines_of(svg, **{"stroke-width": "2.5"})[:1]
+    bands = [each for each in lines_of(svg, **{"stroke-dasharray": "6 3"}) if each[0] == each[2]]
+    assert len(bands) == 2
+    assert all(min(y1, y2) < fence_y < max(y1, y2) for _, y1, _, y2 in bands)
+    other = UtilityMark(line_id="B", station_in=240.0, width_in=6.0, utility="water")
+    assert "water" not in texts(plan_svg([line()], title="Plan", utilities=[other]))
+
+
+def test_a_wall_at_which_a_line_starts_is_drawn() -> None:
+    section = Section(
+        number=1,
+        line_id="A",
+        start_station_in=0.0,
+        length_in=480.0,
+        bays=5,
+        max_on_centre_in=96.0,
+        from_kind="wall",
+        to_kind="end",
+    )
+    svg = plan_svg([line(sections=(section,))], title="Plan")
+    assert "wall" in texts(svg)
+    # One at the line's west end, and the legend's sample.
+    (wall, _) = lines_of(svg, **{"stroke-width": "7"})
+    ((start_x, *_),) = lines_of(svg, **{"stroke-width": "2.5"})[:1]
+    assert wall[0] == wall[2] < start_x
+    assert "wall" not in texts(plan_svg([line()], title="Plan"))
+
+
+def test_lines_are_named_where_there_are_several() -> None:
+    old = replace(
+        line(points=((0.0, 240.0), (480.0, 240.0)), name="Old fence", scope="removal"), line_id="B"
+    )
+    assert {"Back line", "Old fence"} <= set(texts(plan_svg([line(), old], title="Plan")))
+    assert "Back line" not in texts(plan_svg([line()], title="Plan"))
+
+
+@pytest.mark.parametrize("north_ft", [0.0, 40.0, 500.0])
+def test_a_printed_plan_takes_two_fifths_of_a_page_at_most(north_ft: float) -> None:
+    # A letter page of 8.5 by 11 in with margins of 19 mm left and right: 177.9 mm for 720 units.
+    corner = line(points=((0.0, 0.0), (480.0, 0.0), (480.0, -12 * north_ft - 1)))
+    svg = plan_svg([corner], title="Plan", largest_drawing=LARGEST_PRINTED)
+    height = float(parsed(svg).attrib["viewBox"].split()[3])
+    assert height * 177.9 / 720 <= 0.4 * 279.4

@@ -122,6 +122,8 @@ def test_a_double_gate_hangs_on_both_sides() -> None:
     assert words.startswith(
         "Gate G1: drive gate, 120 1/2 in clear, two leaves, hinged on both sides"
     )
+    words = gate_words(replace(GATE, leaves=2, use="drive", clear_opening_in=120.0), LINE)
+    assert words.startswith("Gate G1: drive gate, 10 ft (120 in) clear, two leaves")
 
 
 def test_posts_only_says_who_hangs_the_rest() -> None:
