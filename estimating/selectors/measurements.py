@@ -87,9 +87,20 @@ def read_document(
     data = merge_catalog_data(mapping.firm_catalog_data(today=today), document)
     # They become rows when the site is priced; a file's mistakes in them are named at once.
     read_typed_lines(document)
-    overrides = read_overrides(document)
-    read = read_with(document, data, may_lack_layout=may_lack_layout)
-    check_overrides(read.catalog, overrides)
+    read_overrides(document)
+    return read_with(document, data, may_lack_layout=may_lack_layout)
+
+
+def read_file(document: dict[str, Any], *, today: dt.date) -> ReadDocument:
+    """Read a document that is handed in: all that it names has to be there.
+
+    Later an item may go out of use; then the page finds a figure that nothing uses, no mistake.
+
+    Raises:
+        EngineError: the document can't be worked with; the error names the field.
+    """
+    read = read_document(document, today=today)
+    check_overrides(read.catalog, read_overrides(document))
     return read
 
 

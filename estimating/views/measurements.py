@@ -24,6 +24,7 @@ from estimating.selectors.measurements import (
     latest_measurement,
     measurements_of,
     read_document,
+    read_file,
     work_out,
 )
 from estimating.services.measurements import save_measurement
@@ -156,7 +157,7 @@ def _take_file(
     document = form.cleaned_data["file"]
     now = timezone.now()
     try:
-        work_out(read_document(document, today=timezone.localdate(now)))
+        work_out(read_file(document, today=timezone.localdate(now)))
         return save_measurement(
             site=site,
             document=document,

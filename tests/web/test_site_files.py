@@ -1,0 +1,108 @@
+"""Site documents handed in as files: what is wrong in them is named, what is right is kept."""
+
+import json
+import re
+from html import unescape
+from typing import Any
+
+import pytest
+from django.core.files.uploadedfile import SimpleUploadedFile
+from django.test import Client
+from django.urls import reverse
+
+from estimating.models import PriceItem, SiteMeasurement
+from estimating.services.starter import load_starter_rows
+from firm.models import JobSite
+from tests.db.test_measurements import straight_line
+from tests.factories import TODAY, make_firm, make_site
+from tests.web.test_measure import document_of, measure, page
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def site() -> JobSite:
+    make_firm()
+    load_starter_rows(today=TODAY)
+    return make_site()
+
+
+def upload(client: Client, site: JobSite, content: str | bytes) -> Any:
+    data = content.encode() if isinstance(content, str) else content
+    file = SimpleUploadedFile("site.json", data, content_type="application/json")
+    return client.post(reverse("site_document_upload", args=[site.pk]), {"file": file})
+
+
+def broken(path: str, value: Any) -> str:
+    document = straight_line()
+    place: Any = document
+    *way, last = re.findall(r"\w+", path)
+    for step in way:
+        place = place[int(step) if step.isdigit() else step]
+    place[last] = value
+    return json.dumps(document)
+
+
+def test_document_goes_out_and_comes_in_again(site: JobSite, as_office: Client) -> None:
+    measure(as_office, site, page())
+    answer = as_office.get(reverse("site_document", args=[site.pk]))
+    assert "attachment" in answer["Content-Disposition"]
+    document = json.loads(answer.content)
+    document["lines"][0]["legs"][0]["length_in"] = 660.0
+
+    upload(as_office, site, json.dumps(document))
+
+    assert document_of(site) == document
+
+
+@pytest.mark.parametrize(
+    ("content", "words"),
+    [
+        ("{", "this is not JSON"),
+        (b"\xff\xfe", "not a JSON file"),
+        ("[" * 100_000, "nested too deep"),
+        ("[]", "not a site document"),
+        ("{}", "format"),
+        (broken("lines[0].legs[0].length_in", -600), "lines[0].legs[0].length_in"),
+        (broken("lines[0].legs[0].length_in", "long"), "lines[0].legs[0].length_in"),
+        (broken("lines[0].colour", "white"), "lines[0].colour"),
+        (broken("lines", []), "lines"),
+        (broken("lines[0].system", "bamboo"), "lines[0].system"),
+        (broken("typed_lines", [{"description": "Stump", "unit_cost": "-1"}]), "typed_lines[0]"),
+        (broken("overrides", [{"target": "price", "value": "x"}]), "overrides[0]"),
+        (
+            broken("overrides", [{"target": "quantity:vinyl_cap", "value": "3", "reason": "x"}]),
+            "overrides[0].target names 'vinyl_cap', which is not in the price book.",
+        ),
+    ],
+)
+def test_wrong_file_is_refused_naming_the_field(
+    site: JobSite, as_office: Client, content: str | bytes, words: str
+) -> None:
+    answer = upload(as_office, site, content)
+    assert answer.status_code == 422
+    assert words in unescape(answer.content.decode())
+    assert not SiteMeasurement.objects.exists()
+
+
+def test_a_figure_for_an_item_out_of_use_does_not_hold_the_page_up(
+    site: JobSite, as_office: Client
+) -> None:
+    figure = {"target": "quantity:vinyl_cap_5x5", "value": "3", "reason": "x"}
+    assert upload(as_office, site, broken("overrides", [figure])).status_code == 302
+    PriceItem.objects.filter(key="vinyl_cap_5x5").update(key="another_cap")
+
+    typed = page(**{"lines-0-system": "chain_link_4ft", "site-based_on": "1"})
+    assert measure(as_office, site, typed).status_code == 302
+    assert document_of(site)["overrides"] == [figure]
+
+
+def test_a_field_of_a_wrong_file_is_named_once(site: JobSite, as_office: Client) -> None:
+    answer = upload(as_office, site, broken("lines[0].legs[0].length_in", -600))
+    assert answer.content.decode().count("lines[0].legs[0].length_in") == 1
+
+
+def test_file_of_40_mb_is_refused_by_its_size(site: JobSite, as_office: Client) -> None:
+    answer = upload(as_office, site, b" " * (40 * 1024 * 1024))
+    assert answer.status_code == 422
+    assert "40 MB" in answer.content.decode()
