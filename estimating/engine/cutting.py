@@ -20,11 +20,6 @@ def cut_list(lines: Sequence[LineLayout], systems: Mapping[str, FenceSystem]) ->
     )
 
 
-def rail_length_in(system: FenceSystem, bay: Bay) -> float:
-    """Return a rail's length: the clear width and what goes into the post at each end."""
-    return bay.spacer_in + 2 * system.rail_insertion_in
-
-
 def last_board_in(system: FenceSystem, bay: Bay) -> float:
     """Return the width that is left for a bay's last board."""
     boards = boards_in_bay(system, bay.spacer_in)
@@ -35,7 +30,7 @@ def last_board_in(system: FenceSystem, bay: Bay) -> float:
 def _cuts_of(material: Material, line: LineLayout, system: FenceSystem) -> Iterable[Cut]:
     if material.cut == "bay_rail":
         pieces = max(1, round(material.quantity))
-        return _grouped(material, line, [(b, rail_length_in(system, b)) for b in line.bays], pieces)
+        return _grouped(material, line, [(bay, bay.panel_in) for bay in line.bays], pieces)
     ripped = [
         (bay, width_in)
         for bay in line.bays

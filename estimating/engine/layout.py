@@ -81,11 +81,18 @@ class _Ends:
         post = self.post_at(station_in)
         if post is not None:
             return post.width_in / 2
-        is_wall = any(
+        system = self._frame.course.system
+        return 0.0 if self._is_wall(station_in) else product_for(system, "end").width_in / 2
+
+    def insertion_in(self, station_in: float) -> float:
+        """Return how far a rail goes in here: into a post, but into no wall."""
+        return 0.0 if self._is_wall(station_in) else self._frame.course.system.rail_insertion_in
+
+    def _is_wall(self, station_in: float) -> bool:
+        return any(
             hold.kind == "wall" and hold.station_in == station_in
             for hold in (self._frame.holds[0], self._frame.holds[-1])
         )
-        return 0.0 if is_wall else product_for(self._frame.course.system, "end").width_in / 2
 
     def kind(self, hold: Hold) -> str:
         post = self.post_at(hold.station_in)
@@ -181,7 +188,7 @@ def _bay(
         start_station_in=start_in,
         on_centre_in=length_in,
         spacer_in=spacer_in,
-        panel_in=spacer_in + 2 * system.rail_insertion_in,
+        panel_in=spacer_in + ends.insertion_in(start_in) + ends.insertion_in(end_in),
         is_cut=system.family == "panel" and spacer_in < full_in - FULL_BAY_TOLERANCE_IN,
     )
 

@@ -38,6 +38,7 @@ class Bay:
 
     `spacer_in` is the clear distance between the two neighbours' faces; `on_centre_in` is from
     centre to centre, or from the wall face to the centre. Along the grade where fabric is spaced.
+    `panel_in` is a rail's length: the clear distance and what goes into the post at each end.
     """
 
     number: int

@@ -246,6 +246,14 @@ def test_two_lines_that_share_each_others_post_get_a_finding() -> None:
     assert "shared-post-missing" in codes(layout)
 
 
+def test_a_rail_goes_into_a_post_but_into_no_wall() -> None:
+    fence = only_line(laid_out(line(192, start=LineEnd(kind="wall", measured_at="wall_face"))))
+    first, second = fence.bays
+    # 96 from the wall's face less half a post is 93.5 clear, and 1.5 into the post; then 91 + 3.
+    assert (first.spacer_in, first.panel_in) == (93.5, 95)
+    assert (second.spacer_in, second.panel_in) == (91, 94)
+
+
 def test_fabric_that_joins_a_panel_post_asks_for_no_routed_face() -> None:
     joining = line(120, id="B", system="fabric", start=shared("A", "corner 1"), bearing_deg=90)
     layout = laid_out(line(192, 192), joining)

@@ -174,9 +174,10 @@ def test_every_quantity_says_how_it_came_about() -> None:
     assert all(each.trace for each in found.values())
 
 
-def test_rails_are_cut_to_the_clear_width_and_both_insertions() -> None:
-    system = replace(WOOD, rail_insertion_in=1.5)
-    cuts = cut_list([straight_line(bays=3)], {"wood": system})
+def test_rails_are_cut_to_the_clear_width_and_what_goes_into_the_posts() -> None:
+    line = straight_line(bays=3)
+    reaching = tuple(replace(each, panel_in=each.spacer_in + 2 * 1.5) for each in line.bays)
+    cuts = cut_list([replace(line, bays=reaching)], {"wood": WOOD})
 
     # 96 - 3.5 = 92.5 clear, + 2 x 1.5; three rails in each of three bays.
     assert [(c.item, c.length_in, c.pieces, c.place) for c in cuts] == [

@@ -287,7 +287,7 @@ def test_list_shows_what_was_asked_for(priced: Estimate, as_office: Client) -> N
     assert priced.title not in page
     assert "Only those for 9 Elm Court, Dunmere" in page
     assert f'name="site" value="{elsewhere.pk}"' in page
-    at_site = as_office.get(address, {"site": priced.site_id}).content.decode()
+    at_site = as_office.get(f"{address}?site={priced.site_id}").content.decode()
     assert reverse("estimate", args=[priced.pk]) in at_site
     # An address typed by hand with nonsense in it is no fault of the server's.
     assert as_office.get(address, {"customer": "x", "state": "?", "page": "z"}).status_code == 200
