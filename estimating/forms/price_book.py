@@ -15,6 +15,14 @@ from firm.forms.json_text import read_json
 KEY_HELP = "Letters, digits, - and _. Fence systems and files call it by this; it stays."
 
 
+def _shortest(value: float | Decimal) -> float | Decimal:
+    """Return a number as people write it: 12.00 and not 12.0000, 100 and not 100.0."""
+    if isinstance(value, Decimal):
+        cents = value.quantize(Decimal("0.01"))
+        return cents if cents == value else value
+    return int(value) if value.is_integer() else value
+
+
 class PriceItemForm(PlainTextMixin, forms.ModelForm[PriceItem]):
     """One row of the price book."""
 
@@ -69,6 +77,11 @@ class PriceItemForm(PlainTextMixin, forms.ModelForm[PriceItem]):
         # Nothing may go by another name once files and systems call it.
         self.fields["key"].disabled = self.instance.pk is not None
         self.fields["waste_pct"].initial = 0
+        self.initial |= {
+            name: _shortest(value)
+            for name, value in self.initial.items()
+            if isinstance(value, float | Decimal)
+        }
 
     def clean_waste_pct(self) -> float:
         """Return the percentage as the number the row holds."""

@@ -132,6 +132,11 @@ class EstimateView:
     revision_after: Estimate | None
     is_open: bool
 
+    @property
+    def is_accepted(self) -> bool:
+        """Whether the customer has signed it: what changes then is priced anew."""
+        return any(each.state == Proposal.State.ACCEPTED for each in self.proposals)
+
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Difference:

@@ -12,7 +12,7 @@ from pytest_django import DjangoAssertNumQueries
 
 from estimating import mapping
 from estimating.engine.result import EstimateResult
-from estimating.models import Estimate, EstimateLine, PriceItem
+from estimating.models import Estimate, EstimateLine, PriceItem, Proposal
 from estimating.services import estimate_parts
 from estimating.services import estimates as service
 from estimating.services.measurements import save_measurement
@@ -208,6 +208,19 @@ def test_kinds_are_called_by_words_and_a_removal_is_no_fence(
     assert "shared_post" not in html
     assert "Old boards: old fence to take out" in html
     assert "50-0 long; 9 old footings to dig out." in html
+
+
+def test_accepted_estimate_offers_no_revision(priced: Estimate, as_office: Client) -> None:
+    freeze(priced)
+    Proposal.objects.create(
+        estimate=priced,
+        state="accepted",
+        valid_until=TODAY,
+        price=priced.price,
+        pdf_sha256="a" * 64,
+    )
+    html = as_office.get(reverse("estimate", args=[priced.pk])).content.decode()
+    assert "Make a revision" not in html
 
 
 def test_frozen_estimate_offers_a_revision_and_no_change(

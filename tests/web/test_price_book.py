@@ -75,6 +75,16 @@ def test_office_changes_a_price_and_the_record_says_so(as_office: Client) -> Non
     assert (entry.before["unit_cost"], entry.after["unit_cost"]) == ("19.5000", "21.755")
 
 
+def test_a_price_is_shown_as_people_write_it(as_office: Client) -> None:
+    row = item(unit_cost=Decimal("19.5000"), pack=100.0)
+    page = as_office.get(f"/price-book/{row.pk}/").content.decode()
+    assert 'value="19.50"' in page
+    assert 'value="100"' in page
+
+    PriceItem.objects.filter(pk=row.pk).update(unit_cost=Decimal("0.1275"))
+    assert 'value="0.1275"' in as_office.get(f"/price-book/{row.pk}/").content.decode()
+
+
 def test_short_name_of_an_item_stays(as_office: Client) -> None:
     row = item()
     as_office.post(f"/price-book/{row.pk}/", typed(key="other"))
