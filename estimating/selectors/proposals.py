@@ -90,8 +90,9 @@ def in_state(state: str, today: dt.date) -> models.QuerySet[Proposal]:
 
 
 def by_token(token: str) -> Proposal | None:
-    """Return the proposal of a customer's link; drafts have none yet."""
-    return proposal_rows().filter(token=token).exclude(state=Proposal.State.DRAFT).first()
+    """Return the proposal of a customer's link; drafts have none, not even once withdrawn."""
+    sent = proposal_rows().exclude(state=Proposal.State.DRAFT).exclude(pdf_sha256="")
+    return sent.filter(token=token).first()
 
 
 def kept_mail(proposal: Proposal) -> OutgoingMail | None:

@@ -171,7 +171,7 @@ def proposal_pdf(request: HttpRequest, pk: int) -> HttpResponseBase:
 
 def kept_pdf(found: Proposal) -> FileResponse:
     """Hand out the PDF as it was sent."""
-    if not found.pdf.storage.exists(found.pdf.name or ""):
+    if not found.pdf or not found.pdf.storage.exists(found.pdf.name or ""):
         raise Http404
     return FileResponse(
         found.pdf.open("rb"), filename=pdf_name(found), content_type="application/pdf"

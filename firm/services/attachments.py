@@ -25,6 +25,7 @@ PICTURES = {"JPEG": ("image/jpeg", ".jpg"), "PNG": ("image/png", ".png")}
 # Exif 2.32 (CIPA DC-008): the Exif sub-directory, the moment of capture, its offset from UTC.
 EXIF_DIRECTORY, CAPTURED, CAPTURED_OFFSET = 0x8769, 0x9003, 0x9011
 SMALL_SIDE_PX = 480
+MOST_PNG_PIXELS = 50_000_000
 NOT_TAKEN = (
     "{name} is no PDF, JPEG or PNG. Drawings in SVG, web pages and HEIC pictures are not taken: "
     "save it as PDF or JPEG."
@@ -122,7 +123,8 @@ def small_picture(content: bytes) -> bytes:
     """Return a picture turned upright and shrunk for a list, as JPEG without its Exif data."""
     with warnings.catch_warnings():
         warnings.simplefilter("ignore", Image.DecompressionBombWarning)
-        picture = Image.open(io.BytesIO(content), formats=tuple(PICTURES))
+        warnings.simplefilter("ignore", UserWarning)
+        picture = _opened(content)
         orientation = picture.getexif().get(0x0112)
         picture.draft("RGB", (SMALL_SIDE_PX * 2, SMALL_SIDE_PX * 2))
         picture.thumbnail((SMALL_SIDE_PX, SMALL_SIDE_PX))
@@ -145,15 +147,33 @@ def _picture(content: bytes) -> LookedInto:
     with warnings.catch_warnings():
         # Twice this size is refused; a phone's best camera lies between.
         warnings.simplefilter("ignore", Image.DecompressionBombWarning)
-        with Image.open(io.BytesIO(content), formats=tuple(PICTURES)) as picture:
+        # Meddled Exif data makes the reader warn, and then leave it out.
+        warnings.simplefilter("ignore", UserWarning)
+        with _opened(content) as picture:
+            _refuse_bomb(picture)
             content_type, ending = PICTURES[picture.format or ""]
-            captured_at = _captured_at(picture)
             picture.verify()
+        # A picture that was verified can't be read any further: it is opened once more.
+        with _opened(content) as picture:
+            captured_at = _captured_at(picture)
     return LookedInto(content_type=content_type, ending=ending, captured_at=captured_at)
+
+
+def _opened(content: bytes) -> Image.Image:
+    return Image.open(io.BytesIO(content), formats=tuple(PICTURES))
+
+
+def _refuse_bomb(picture: Image.Image) -> None:
+    """Refuse a PNG that needs a gigabyte to be opened: no camera writes one, and it packs well."""
+    if picture.format == "PNG" and picture.width * picture.height > MOST_PNG_PIXELS:
+        raise Image.DecompressionBombError
 
 
 def _captured_at(picture: Image.Image) -> dt.datetime | None:
     """Return when the camera says the picture was taken; its clock has no zone before Exif 2.31."""
+    if picture.format == "PNG" and "exif" not in picture.info:
+        # Asked for Exif it does not begin with, a PNG is unpacked whole.
+        return None
     tags = picture.getexif().get_ifd(EXIF_DIRECTORY)
     written = str(tags.get(CAPTURED, "")).strip("\x00 ")
     offset = str(tags.get(CAPTURED_OFFSET, "")).strip("\x00 ")

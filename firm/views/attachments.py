@@ -64,8 +64,12 @@ def attachment_small(request: HttpRequest, pk: int) -> HttpResponse:
     paper = _paper(request, pk)
     if not paper.content_type.startswith("image/"):
         raise Http404
-    with paper.file.open("rb") as opened:
-        content = small_picture(opened.read())
+    try:
+        with paper.file.open("rb") as opened:
+            content = small_picture(opened.read())
+    except (OSError, ValueError, SyntaxError) as error:
+        # It is kept as it came, broken or not; there is only nothing to show.
+        raise Http404 from error
     kept_a_day = {**HANDED_OUT, "Cache-Control": "private, max-age=86400"}
     return HttpResponse(content, content_type="image/jpeg", headers=kept_a_day)
 
