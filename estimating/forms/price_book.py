@@ -77,11 +77,9 @@ class PriceItemForm(PlainTextMixin, forms.ModelForm[PriceItem]):
         # Nothing may go by another name once files and systems call it.
         self.fields["key"].disabled = self.instance.pk is not None
         self.fields["waste_pct"].initial = 0
-        self.initial |= {
-            name: _shortest(value)
-            for name, value in self.initial.items()
-            if isinstance(value, float | Decimal)
-        }
+        for name, value in self.initial.items():
+            if isinstance(value, float | Decimal):
+                self.initial[name] = _shortest(value)
 
     def clean_waste_pct(self) -> float:
         """Return the percentage as the number the row holds."""
