@@ -150,7 +150,7 @@ def _likely_year(value: dt.date) -> None:
 class DateField(forms.DateField):
     """A day, picked or typed."""
 
-    default_validators = (_likely_year,)
+    default_validators = [_likely_year]  # noqa: RUF012 - the base class calls it a list
 
     def __init__(self, **kwargs: Any) -> None:
         kwargs.setdefault("widget", forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"))
@@ -160,7 +160,7 @@ class DateField(forms.DateField):
 class DateTimeField(forms.DateTimeField):
     """A day and a time of day."""
 
-    default_validators = (_likely_year,)
+    default_validators = [_likely_year]  # noqa: RUF012 - the base class calls it a list
 
     def __init__(self, **kwargs: Any) -> None:
         kwargs.setdefault(

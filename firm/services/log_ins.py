@@ -23,7 +23,8 @@ def wait_after(count: int) -> dt.timedelta:
     """Return how long the next try must wait after so many failures: 30 s, doubled each time."""
     if count < FREE_TRIES:
         return dt.timedelta(0)
-    return min(FIRST_WAIT * 2 ** min(count - FREE_TRIES, MOST_DOUBLINGS), LONGEST_WAIT)
+    times: int = 2 ** min(count - FREE_TRIES, MOST_DOUBLINGS)
+    return min(FIRST_WAIT * times, LONGEST_WAIT)
 
 
 def refuse_hasty_log_in(*, name: str, address: str, now: dt.datetime) -> None:

@@ -36,7 +36,7 @@ class LogInView(auth_views.LoginView):
 class LogOutView(auth_views.LogoutView):
     """Log-out, which also empties the browser's store of pages: going back shows none of them."""
 
-    def dispatch(self, request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponseBase:
+    def dispatch(self, request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
         """Ask the browser to forget (W3C Clear Site Data, section 3.1)."""
         response = super().dispatch(request, *args, **kwargs)
         if request.method == "POST":
@@ -51,7 +51,8 @@ class NewPasswordView(auth_views.PasswordResetConfirmView):
 
     def form_valid(self, form: "SetPasswordForm[User]") -> HttpResponse:
         """Say so on the log-in page."""
-        forget_failed_log_ins(name=self.user.get_username())
+        if self.user is not None:
+            forget_failed_log_ins(name=self.user.get_username())
         messages.success(self.request, "The new password stands. Log in with it.")
         return super().form_valid(form)
 
