@@ -108,7 +108,7 @@ def _longer_posts(footings: Footings) -> Iterator[Finding]:
             severity="note",
             message="Posts longer than this fence's usual ones are counted, for the deep holes.",
             place=posts_in_words(longer),
-            figure=" and ".join(format_in(length) for length in lengths),
+            figure=", ".join(format_in(length) for length in lengths),
             action="Ask the supplier for these lengths before the price goes out.",
         )
 

@@ -286,7 +286,7 @@ def _reminders(site: Site, frames: Sequence[Frame]) -> Iterator[Finding]:
             message="The fence must stand back from the property line or the right of way.",
             place="the whole site",
             figure="not measured here",
-            limit=format_ft_in(site.conditions.setback_in),
+            limit=format_in(site.conditions.setback_in),
             action="Have the owner show the survey pins, and measure from them.",
         )
     if site.conditions.pool_barrier and built:

@@ -253,7 +253,7 @@ def test_finished_face_is_told_as_a_compass_point() -> None:
 
 
 def test_setback_is_a_reminder() -> None:
-    assert the("setback", laid_out(line(270), setback_in=36)).limit == "3-0"
+    assert the("setback", laid_out(line(270), setback_in=36)).limit == "36 in"
 
 
 def test_gravest_findings_come_first() -> None:

@@ -33,7 +33,8 @@ def test_chain_link_in_deep_frost_takes_the_next_length() -> None:
     assert lengths(result) == {84.0: 3, 90.0: 2}
     assert (bought["cl_line_post_4ft_long"], bought["cl_terminal_post_4ft_long"]) == (3, 2)
     assert "cl_line_post_4ft" not in bought
-    assert "longer-posts" in codes(result)
+    longer = next(each for each in result.findings if each.code == "longer-posts")
+    assert (longer.place, longer.figure) == ("posts 1, 2, 3, 4, 5", "84 in, 90 in")
     assert "post-too-short" not in codes(result)
 
 
