@@ -24,6 +24,9 @@ EDGED_WORDS = re.compile(
 )
 PRINTED_FONT = "Post Sans, DejaVu Sans, sans-serif"
 LONGEST_LEAD = 60
+TITLE_AND_ABOUT = re.compile(
+    r"(?P<title><title[^>]*>[^<]*)</title>(?P<desc><desc[^>]*>(?P<about>[^<]*)</desc>)"
+)
 VIEW_BOX = re.compile(r'viewBox="0 0 (?P<width>[.\d]+) (?P<height>[.\d]+)"')
 # Measures of the printed page, as the style sheet sets them.
 PAGE_ROOM_MM = 279.4 - 15 - 18
@@ -81,8 +84,10 @@ def printable(plan_svg: str) -> str:
     """Return a plan whose words stand on white paper instead of within white edges.
 
     WeasyPrint knows no `paint-order` and would paint the edges over the words. The words are set
-    in the font of the paper around them.
+    in the font of the paper around them. A figure's words for who can't see it are its title
+    alone: what the drawing shows joins it there.
     """
+    plan_svg = TITLE_AND_ABOUT.sub(r"\g<title>. \g<about></title>\g<desc>", plan_svg)
     return EDGED_WORDS.sub(_words_on_paper, plan_svg.replace(marks.FONT, PRINTED_FONT))
 
 

@@ -357,3 +357,44 @@ def test_the_pdf_is_tagged_and_its_pages_are_numbered(pdf_pages: list[str]) -> N
     assert root["/MarkInfo"]["/Marked"]
     assert root["/Lang"] == "en"
     assert "/StructTreeRoot" in root
+
+
+def _figures(element: Any) -> list[str]:
+    """Return the words of all figures of a PDF, from its tree of tags."""
+    element = element.get_object()
+    if not isinstance(element, dict):
+        return []
+    kids = element.get("/K", [])
+    kids = kids if isinstance(kids, list) else [kids]
+    own = [str(element.get("/Alt"))] if element.get("/S") == "/Figure" else []
+    return own + [words for kid in kids if not isinstance(kid, int) for words in _figures(kid)]
+
+
+def test_the_pdf_of_a_plain_job_is_short_and_carries_its_own_fonts(pdf_pages: list[str]) -> None:
+    assert len(pdf_pages) <= 3
+    with Proposal.objects.get().pdf.open("rb") as file:
+        reader = PdfReader(BytesIO(file.read()))
+        fonts = {
+            str(font.get_object()["/BaseFont"]).partition("+")[2]
+            for page in reader.pages
+            for font in page["/Resources"]["/Font"].values()  # type: ignore[index]
+        }
+        root: Any = reader.trailer["/Root"]
+        (plan,) = _figures(root["/StructTreeRoot"])
+    assert fonts == {"Post-Sans", "Post-Sans-Bold", "Post-Serif-Bold"}
+    assert plan.startswith("Site plan")
+    assert "gate G1 4 ft clear" in plan
+
+
+def test_the_figures_at_a_glance_tell_what_falls_due_first(pdf_pages: list[str]) -> None:
+    first_page = " ".join(pdf_pages[0].split())
+    # 40 % of 4,080.10 is 1,632.04.
+    assert "Due when you accept $1,632.04" in first_page
+
+
+def test_revision_takes_back_what_has_expired_too(sent: Proposal) -> None:
+    # A paper signed in time must not bring back a price that was replaced.
+    Proposal.objects.filter(pk=sent.pk).update(state=Proposal.State.EXPIRED)
+    revise(estimate=sent.estimate, actor=None, now=NOW)
+    sent.refresh_from_db()
+    assert sent.state == Proposal.State.WITHDRAWN
