@@ -102,6 +102,8 @@ FF_UPLOAD_MAX_BYTES = 25 * 1024 * 1024
 FILE_UPLOAD_MAX_MEMORY_SIZE = 2 * 1024 * 1024
 # Form fields without files; Django does not count files here, forms check those themselves.
 DATA_UPLOAD_MAX_MEMORY_SIZE = 2 * 1024 * 1024
+# The largest site that can be measured, 500 legs and as many ground shots, has some 5,000 fields.
+DATA_UPLOAD_MAX_NUMBER_FIELDS = 10_000
 FILE_UPLOAD_PERMISSIONS = 0o600
 FILE_UPLOAD_DIRECTORY_PERMISSIONS = 0o700
 

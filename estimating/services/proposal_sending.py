@@ -35,6 +35,12 @@ def send_proposal(*, proposal: Proposal, to: str, actor: User | None, now: dt.da
         Refusal: it is no draft any more, does not match its estimate, or its date has passed.
     """
     row = open_draft(proposal)
+    # Held, so that no line is typed between this look at its price and the freeze.
+    row.estimate = (
+        Estimate.objects.select_for_update(of=("self",))
+        .select_related("customer", "site")
+        .get(pk=row.estimate_id)
+    )
     _refuse_unsendable(row, today=timezone.localdate(now))
     row.sent_to = to
     row.content = to_plain(build_content(row, today=timezone.localdate(now)))

@@ -41,6 +41,12 @@ class DraftText:
 @transaction.atomic
 def create_draft(*, estimate: Estimate, actor: User | None, now: dt.datetime) -> Proposal:
     """Return the estimate's draft, made from its layout and the firm's texts if there is none."""
+    # Held, so that two who draft at once get the same draft.
+    estimate = (
+        Estimate.objects.select_for_update(of=("self",))
+        .select_related("customer", "site")
+        .get(pk=estimate.pk)
+    )
     refuse_unready(estimate)
     standing = estimate.proposals.filter(state=Proposal.State.DRAFT).first()
     if standing is not None:
