@@ -177,7 +177,9 @@ class LineForms:
     @property
     def head_fields(self) -> list[BoundField]:
         """What every line is asked."""
-        return self._fields("name", "system", "scope", "yard", "finished_face", "taped", "old_footings")
+        return self._fields(
+            "name", "system", "scope", "yard", "finished_face", "taped", "old_footings"
+        )
 
     @property
     def start_fields(self) -> list[BoundField]:
