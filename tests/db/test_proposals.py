@@ -390,11 +390,3 @@ def test_the_figures_at_a_glance_tell_what_falls_due_first(pdf_pages: list[str])
     first_page = " ".join(pdf_pages[0].split())
     # 40 % of 4,080.10 is 1,632.04.
     assert "Due when you accept $1,632.04" in first_page
-
-
-def test_revision_takes_back_what_has_expired_too(sent: Proposal) -> None:
-    # A paper signed in time must not bring back a price that was replaced.
-    Proposal.objects.filter(pk=sent.pk).update(state=Proposal.State.EXPIRED)
-    revise(estimate=sent.estimate, actor=None, now=NOW)
-    sent.refresh_from_db()
-    assert sent.state == Proposal.State.WITHDRAWN
