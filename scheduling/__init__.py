@@ -1,0 +1,1 @@
+"""Who works where on which day, and what it really cost."""

@@ -1,0 +1,1 @@
+"""Pure rules of the calendar: no Django, no clock, no settings."""

@@ -1,0 +1,363 @@
+"""What must be settled before a crew may dig and pour, and which one thing stands in the way.
+
+Silence clears nothing: a ticket holds when every utility has answered and none objects.
+"""
+
+import datetime as dt
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from enum import StrEnum
+
+from scheduling.engine.wording import day_words, list_words
+
+ONE_DAY = dt.timedelta(days=1)
+
+
+class Kind(StrEnum):
+    """What a condition is about, in the order people settle them."""
+
+    SIGNED = "signed"
+    CANCELLATION = "cancellation"
+    DEPOSIT = "deposit"
+    PINS = "pins"
+    EASEMENT = "easement"
+    PERMIT = "permit"
+    ASSOCIATION = "association"
+    MATERIAL = "material"
+    LOCATE = "locate"
+    INSPECTION = "inspection"
+
+
+class State(StrEnum):
+    """How far a paper has come."""
+
+    NOT_ASKED = "not_asked"
+    ASKED = "asked"
+    CLEAR = "clear"
+    REFUSED = "refused"
+    NOT_NEEDED = "not_needed"
+
+
+class Answer(StrEnum):
+    """What a utility answered to a locate ticket."""
+
+    WAITING = "waiting"
+    MARKED = "marked"
+    NOTHING_THERE = "nothing_there"
+    CONFLICT = "conflict"
+
+
+PAPER_KINDS = (Kind.DEPOSIT, Kind.PINS, Kind.EASEMENT, Kind.PERMIT, Kind.ASSOCIATION)
+NAMES = {
+    Kind.DEPOSIT: "Deposit",
+    Kind.PINS: "Property line",
+    Kind.EASEMENT: "Right of way and easements",
+    Kind.PERMIT: "Permit",
+    Kind.ASSOCIATION: "Association approval",
+    Kind.LOCATE: "Locate ticket",
+}
+STATE_WORDS = {
+    State.NOT_ASKED: "not asked for yet",
+    State.ASKED: "asked for, not here yet",
+    State.REFUSED: "refused",
+}
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Paper:
+    """One paper or payment: `clear_on` and `expires_on` are its first and last good day."""
+
+    kind: Kind
+    state: State
+    number: str = ""
+    clear_on: dt.date | None = None
+    expires_on: dt.date | None = None
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class UtilityAnswer:
+    """What one utility answered."""
+
+    utility: str
+    answer: Answer
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Ticket:
+    """A locate ticket with each utility's own answer."""
+
+    state: State
+    number: str = ""
+    clear_on: dt.date | None = None
+    expires_on: dt.date | None = None
+    renew_by: dt.date | None = None
+    answers: tuple[UtilityAnswer, ...] = ()
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Material:
+    """What the phase is built from: when it came, or when it was promised."""
+
+    received_on: dt.date | None = None
+    promised_on: dt.date | None = None
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Standing:
+    """Where a job stands. Moments are aware, in the firm's own time zone.
+
+    A kind of paper that is missing counts as not asked for. Several papers of a kind must all
+    hold; of several tickets one that holds is enough, for a new ticket follows an ended one.
+    `material` is None where nobody keeps track of it.
+    """
+
+    signed_at: dt.datetime | None = None
+    cancellation_ends_at: dt.datetime | None = None
+    papers: tuple[Paper, ...] = ()
+    material: Material | None = None
+    tickets: tuple[Ticket, ...] = ()
+    inspection_before_pour: bool = False
+    inspection_booked_on: dt.date | None = None
+    inspection_passed_on: dt.date | None = None
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Condition:
+    """One thing to settle: whether it is met on the day asked about, since when, until when.
+
+    `words` says how it stands, `detail` what to do or to mind, or nothing.
+    """
+
+    kind: Kind
+    is_met: bool
+    words: str
+    detail: str = ""
+    met_on: dt.date | None = None
+    ends_on: dt.date | None = None
+
+
+def conditions(standing: Standing, *, on: dt.date | dt.datetime) -> tuple[Condition, ...]:
+    """Return every condition as it stands on a day or at a moment, in the order of `Kind`.
+
+    A day is judged from its first minute: what ends in the middle of it is not over.
+    """
+    day = _day_of(on)
+    found = [_signed(standing, day), _cancellation(standing, on)]
+    found += [_paper_kind(standing.papers, kind, day) for kind in PAPER_KINDS]
+    if standing.material is not None:
+        found.append(_material(standing.material, day))
+    found.append(_locate(standing.tickets, day))
+    found.append(_inspection(standing, day))
+    return tuple(found)
+
+
+def first_block(found: Iterable[Condition]) -> Condition | None:
+    """Return the first condition that is not met."""
+    return next((one for one in found if not one.is_met), None)
+
+
+def dig_block(standing: Standing, *, on: dt.date | dt.datetime) -> Condition | None:
+    """Return the one thing that bars digging, if any.
+
+    The inspection is not one: holes are dug in the morning, seen, and poured after.
+    """
+    found = conditions(standing, on=on)
+    return first_block(one for one in found if one.kind != Kind.INSPECTION)
+
+
+def may_dig(standing: Standing, *, on: dt.date | dt.datetime) -> bool:
+    """Say whether a crew may dig on that day."""
+    return dig_block(standing, on=on) is None
+
+
+def may_pour(standing: Standing, *, on: dt.date | dt.datetime) -> bool:
+    """Say whether a crew may fill its holes on that day: dig, and no inspection is open."""
+    return first_block(conditions(standing, on=on)) is None
+
+
+def _day_of(on: dt.date | dt.datetime) -> dt.date:
+    return on.date() if isinstance(on, dt.datetime) else on
+
+
+def _signed(standing: Standing, day: dt.date) -> Condition:
+    signed_on = standing.signed_at and standing.signed_at.date()
+    if signed_on is None or signed_on > day:
+        return Condition(
+            kind=Kind.SIGNED,
+            is_met=False,
+            words="Not signed yet.",
+            detail="Ask the customer to sign the proposal.",
+            met_on=signed_on,
+        )
+    words = f"Signed on {day_words(signed_on)}."
+    return Condition(kind=Kind.SIGNED, is_met=True, words=words, met_on=signed_on)
+
+
+def _cancellation(standing: Standing, on: dt.date | dt.datetime) -> Condition:
+    kind, ends_at = Kind.CANCELLATION, standing.cancellation_ends_at
+    if ends_at is None:
+        if standing.signed_at is None:
+            words = "The time to cancel has not begun."
+            detail = "It begins when the customer signs."
+            return Condition(kind=kind, is_met=False, words=words, detail=detail)
+        return Condition(kind=kind, is_met=True, words="No right to cancel applies.")
+    now = on if isinstance(on, dt.datetime) else _first_minute(on, ends_at)
+    over_on = ends_at.date() if ends_at == _first_minute(ends_at, ends_at) else _next_day(ends_at)
+    if now < ends_at:
+        return Condition(
+            kind=kind,
+            is_met=False,
+            words="The customer may still cancel.",
+            detail=f"That time is over from {day_words(over_on)} on.",
+            met_on=over_on,
+        )
+    return Condition(kind=kind, is_met=True, words="The time to cancel is over.", met_on=over_on)
+
+
+def _first_minute(day: dt.date, like: dt.datetime) -> dt.datetime:
+    return dt.datetime(day.year, day.month, day.day, tzinfo=like.tzinfo)
+
+
+def _next_day(moment: dt.datetime) -> dt.date:
+    return moment.date() + ONE_DAY
+
+
+def _paper_kind(papers: Sequence[Paper], kind: Kind, day: dt.date) -> Condition:
+    """Return the first paper of a kind that does not hold, else the one that ends first."""
+    mine = [paper for paper in papers if paper.kind == kind]
+    found = [_paper(paper, day) for paper in mine or [Paper(kind=kind, state=State.NOT_ASKED)]]
+    return first_block(found) or min(found, key=lambda one: one.ends_on or dt.date.max)
+
+
+def _paper(paper: Paper, day: dt.date) -> Condition:
+    name = f"{NAMES[paper.kind]} {paper.number}".strip()
+    if paper.state == State.NOT_NEEDED:
+        return Condition(kind=paper.kind, is_met=True, words=f"{name}: not needed.")
+    if paper.state != State.CLEAR:
+        return _unmet(paper, f"{name}: {STATE_WORDS[paper.state]}.")
+    if paper.clear_on and day < paper.clear_on:
+        return _unmet(paper, f"{name}: good from {day_words(paper.clear_on)} only.")
+    if paper.expires_on and paper.expires_on < day:
+        return _unmet(paper, f"{name}: ended on {day_words(paper.expires_on)}.", "Ask anew.")
+    return Condition(
+        kind=paper.kind,
+        is_met=True,
+        words=f"{name}: settled.",
+        detail=f"Ends on {day_words(paper.expires_on)}." if paper.expires_on else "",
+        met_on=paper.clear_on,
+        ends_on=paper.expires_on,
+    )
+
+
+def _unmet(paper: Paper, words: str, detail: str = "") -> Condition:
+    return Condition(
+        kind=paper.kind,
+        is_met=False,
+        words=words,
+        detail=detail,
+        met_on=paper.clear_on,
+        ends_on=paper.expires_on,
+    )
+
+
+def _material(material: Material, day: dt.date) -> Condition:
+    kind, came, promised = Kind.MATERIAL, material.received_on, material.promised_on
+    if came and came <= day:
+        return Condition(
+            kind=kind, is_met=True, words=f"Material: here since {day_words(came)}.", met_on=came
+        )
+    due = came or promised
+    words = f"Material: promised for {day_words(due)}." if due else "Material: no date promised."
+    detail = "Have it in the yard before the crew leaves."
+    return Condition(kind=kind, is_met=False, words=words, detail=detail, met_on=due)
+
+
+def _locate(tickets: Sequence[Ticket], day: dt.date) -> Condition:
+    """Return the ticket that holds, else how the newest of them (the last) stands.
+
+    A conflict on any ticket that has not ended bars the dig: another ticket doesn't unsay it.
+    """
+    if not tickets:
+        return Condition(
+            kind=Kind.LOCATE,
+            is_met=False,
+            words="No locate ticket.",
+            detail="Request one before anybody digs.",
+        )
+    running = [one for one in tickets if one.expires_on is None or day <= one.expires_on]
+    disputed = next((one for one in running if _utilities(one, Answer.CONFLICT)), None)
+    if disputed is not None and disputed.state != State.NOT_NEEDED:
+        return _ticket(disputed, day)
+    found = [_ticket(one, day) for one in tickets]
+    return next((one for one in found if one.is_met), found[-1])
+
+
+def _ticket(ticket: Ticket, day: dt.date) -> Condition:
+    name = f"Locate ticket {ticket.number}".strip()
+    if ticket.state == State.NOT_NEEDED:
+        return Condition(kind=Kind.LOCATE, is_met=True, words=f"{name}: not needed.")
+    block = _answers_block(ticket) or _dates_block(ticket, day)
+    if block is None:
+        words, detail = f"{name}: good on {day_words(day)}.", _ticket_end(ticket, day)
+    else:
+        words, detail = f"{name}: {block[0]}.", block[1]
+    return Condition(
+        kind=Kind.LOCATE,
+        is_met=block is None,
+        words=words,
+        detail=detail,
+        met_on=ticket.clear_on,
+        ends_on=ticket.expires_on,
+    )
+
+
+def _utilities(ticket: Ticket, answer: Answer) -> list[str]:
+    return [one.utility for one in ticket.answers if one.answer == answer]
+
+
+def _answers_block(ticket: Ticket) -> tuple[str, str] | None:
+    """Return what bars the dig and what to do about it, by state and answers."""
+    if ticket.state in {State.NOT_ASKED, State.REFUSED}:
+        return STATE_WORDS[ticket.state], "Request one before anybody digs."
+    if disputed := _utilities(ticket, Answer.CONFLICT):
+        return (
+            f"{list_words(disputed)} must be talked to first",
+            "No digging before that is settled.",
+        )
+    if silent := _utilities(ticket, Answer.WAITING):
+        return f"no answer yet from {list_words(silent)}", "Silence is no clearance."
+    if not ticket.answers:
+        return "no utility has answered yet", "Silence is no clearance."
+    if ticket.state != State.CLEAR:
+        return "not marked clear", "Every utility has answered: check its dates and mark it clear."
+    return None
+
+
+def _dates_block(ticket: Ticket, day: dt.date) -> tuple[str, str] | None:
+    if ticket.clear_on is None or ticket.expires_on is None:
+        return "first or last day not written down", "Copy both days from the ticket."
+    if day < ticket.clear_on:
+        return f"no digging before {day_words(ticket.clear_on)}", "Move the dig."
+    if ticket.expires_on < day:
+        return f"ended on {day_words(ticket.expires_on)}", "Request a new one."
+    return None
+
+
+def _ticket_end(ticket: Ticket, day: dt.date) -> str:
+    ends = f"Last day to dig is {day_words(ticket.expires_on or day)}"
+    if ticket.renew_by and day <= ticket.renew_by:
+        return f"{ends}; renew by {day_words(ticket.renew_by)}."
+    return f"{ends}."
+
+
+def _inspection(standing: Standing, day: dt.date) -> Condition:
+    kind, passed = Kind.INSPECTION, standing.inspection_passed_on
+    if not standing.inspection_before_pour:
+        return Condition(kind=kind, is_met=True, words="No inspection before concrete.")
+    if passed and passed <= day:
+        words = f"Footing inspection passed on {day_words(passed)}."
+        return Condition(kind=kind, is_met=True, words=words, met_on=passed)
+    booked = standing.inspection_booked_on
+    detail = f"Booked for {day_words(booked)}." if booked else "Book it a day ahead."
+    words = "Footing inspection still open: holes may be dug, not filled."
+    return Condition(kind=kind, is_met=False, words=words, detail=detail, met_on=passed or booked)
