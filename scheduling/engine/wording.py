@@ -1,7 +1,9 @@
-"""How the engine writes days, hours and lists in its sentences."""
+"""How the engine writes days, moments and lists in its sentences."""
 
 import datetime as dt
 from collections.abc import Sequence
+
+A_WEEK = dt.timedelta(days=7)
 
 
 def day_words(day: dt.date) -> str:
@@ -12,6 +14,17 @@ def day_words(day: dt.date) -> str:
 def moment_words(moment: dt.datetime) -> str:
     """Return a weekday with its hour: 'Sat 14:00'."""
     return f"{moment:%a %H:%M}"
+
+
+def dated_words(moment: dt.datetime) -> str:
+    """Return a moment with its date: 'Sat Mar 7 14:00'."""
+    return f"{moment:%a %b} {moment.day} {moment:%H:%M}"
+
+
+def later_words(moment: dt.datetime, *, since: dt.datetime) -> str:
+    """Return a later moment by its weekday, with the date where the weekday has come round."""
+    far = moment.date() - since.date() >= A_WEEK
+    return dated_words(moment) if far else moment_words(moment)
 
 
 def number_words(value: float) -> str:
