@@ -31,6 +31,7 @@ INSTALLED_APPS = [
     "django_htmx",
     "firm",
     "estimating",
+    "scheduling",
 ]
 MIDDLEWARE = [
     "firm.middleware.client_address.ClientAddressMiddleware",

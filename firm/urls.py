@@ -10,4 +10,5 @@ urlpatterns = [
     path("", include("firm.account_urls")),
     path("", include("firm.site_urls")),
     path("", include("estimating.urls")),
+    path("", include("scheduling.urls")),
 ]

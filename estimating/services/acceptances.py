@@ -18,9 +18,11 @@ from firm.errors import Refusal
 from firm.measure.business_days import add_business_days
 from firm.models import User
 from firm.selectors.profile import firm_profile
-from firm.services import audit
+from firm.services import audit, jobs
 
 USER_AGENT_MAX_CHARS = 300
+# Carried out by the app that plans the work, once for each proposal.
+MAKE_JOB = "job.make"
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -161,6 +163,12 @@ def _accept(
         at=now,
     )
     mail_acceptance(acceptance, pdf=pdf, now=now)
+    jobs.enqueue(
+        kind=MAKE_JOB,
+        arguments={"proposal_id": proposal.pk},
+        dedup_key=f"{MAKE_JOB}:{proposal.pk}",
+        now=now,
+    )
     return acceptance, True
 
 

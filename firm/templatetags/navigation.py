@@ -16,13 +16,14 @@ LINKS = (
     ("Sites", "sites"),
     ("Estimates", "estimates"),
     ("Proposals", "proposals"),
+    ("Jobs", "jobs"),
     ("Price book", "price_book"),
     ("Settings", "firm_settings"),
     ("Mail", "mails"),
 )
 # Pages that stand under Settings for the owner, who has no link of their own to them.
 UNDER_SETTINGS = ("/mail/", "/jurisdictions/")
-CREW_LEAD_LINKS = frozenset({"Today", "Sites"})
+CREW_LEAD_LINKS = frozenset({"Today", "Sites", "Jobs"})
 OWNER_LINKS = frozenset({"Settings"})
 
 

@@ -7,7 +7,7 @@ from django.core.management import call_command
 from django.db import connection
 from django.db.migrations.loader import MigrationLoader
 
-OURS = {"firm", "estimating"}
+OURS = {"firm", "estimating", "scheduling"}
 
 
 def test_every_migration_is_named_for_what_it_does() -> None:
