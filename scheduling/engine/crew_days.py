@@ -1,0 +1,211 @@
+"""What a plan of crew days breaks: this only checks, it places nothing.
+
+Every rule is judged by itself, so a plan with two faults is told both.
+"""
+
+import datetime as dt
+import itertools
+from collections import defaultdict
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from enum import StrEnum
+
+from scheduling.engine.cure import Work, hang_not_before, hours_later
+from scheduling.engine.plan import Concrete, Crew, CrewDay, Facts, JobFacts, Phase, Timed, timed
+from scheduling.engine.readiness import Condition, Kind, conditions, first_block
+from scheduling.engine.wording import dated_words, day_words, list_words, number_words
+
+# Hours in tenths don't add up in binary: 7.6 and 0.4 must still fill a day of 8.
+SLACK_H = 1e-6
+PHASE_NAMES = {
+    Phase.REMOVAL: "taking out the old fence",
+    Phase.LAYOUT: "layout",
+    Phase.DIG: "digging",
+    Phase.SET: "setting posts",
+    Phase.HANG: "hanging",
+    Phase.GATES: "hanging gates",
+    Phase.CLEAN_UP: "clean-up",
+    Phase.EXTRA: "other work",
+}
+
+
+class Rule(StrEnum):
+    """What a plan may not break."""
+
+    TICKET = "ticket"
+    READINESS = "readiness"
+    CURE = "cure"
+    ORDER = "order"
+    CREW_OFF = "crew_off"
+    CREW_HOURS = "crew_hours"
+    CREW_TWICE = "crew_twice"
+    MACHINE_TWICE = "machine_twice"
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Violation:
+    """A rule a plan breaks, in words, with the blocks that break it together."""
+
+    rule: Rule
+    sentence: str
+    blocks: tuple[CrewDay, ...]
+
+
+Phases = Mapping[Phase, Sequence[Timed]]
+
+
+def find_violations(placements: Sequence[CrewDay], facts: Facts) -> tuple[Violation, ...]:
+    """Return every rule the plan breaks: those of jobs, of crews, then of machines.
+
+    Raises:
+        EngineError: a block names a job, a phase, a crew or a machine that `facts` lack.
+    """
+    by_job: dict[str, list[Timed]] = defaultdict(list)
+    by_crew: dict[tuple[str, dt.date], list[Timed]] = defaultdict(list)
+    by_machine: dict[tuple[str, dt.date], list[Timed]] = defaultdict(list)
+    for one in sorted(timed(placements, facts), key=lambda each: each.starts_at):
+        by_job[one.block.job].append(one)
+        by_crew[one.block.crew, one.block.date].append(one)
+        if one.block.machine:
+            by_machine[one.block.machine, one.block.date].append(one)
+    found: list[Violation] = []
+    for key, mine in by_job.items():
+        found += _job_violations(mine, facts.jobs[key], facts)
+    for (key, day), mine in by_crew.items():
+        found += _crew_violations(mine, facts.crews[key], day)
+    for (key, day), mine in by_machine.items():
+        found += _machine_violations(mine, key, day, facts)
+    return tuple(found)
+
+
+def _job_violations(mine: Sequence[Timed], job: JobFacts, facts: Facts) -> Iterator[Violation]:
+    phases: dict[Phase, list[Timed]] = defaultdict(list)
+    for one in mine:
+        phases[one.block.phase].append(one)
+    for one in mine:
+        if one.block.phase in job.digs:
+            yield from _dig_violations(one, job)
+        yield from _order_violations(one, job, phases)
+        yield from _cure_violations(one, job, phases, facts)
+
+
+def _dig_violations(one: Timed, job: JobFacts) -> Iterator[Violation]:
+    """Judge digging by its ticket and by the first other thing that bars it.
+
+    The inspection comes between hole and concrete, so it bars no digging.
+    """
+    found = conditions(job.standing, on=one.block.date)
+    ticket = first_block(each for each in found if each.kind == Kind.LOCATE)
+    other = first_block(each for each in found if each.kind not in {Kind.LOCATE, Kind.INSPECTION})
+    if ticket is not None:
+        yield _dig_violation(Rule.TICKET, ticket, one, job)
+    if other is not None:
+        yield _dig_violation(Rule.READINESS, other, one, job)
+
+
+def _dig_violation(rule: Rule, why: Condition, one: Timed, job: JobFacts) -> Violation:
+    what = f"{job.name}: no {PHASE_NAMES[one.block.phase]} on {day_words(one.block.date)}."
+    sentence = f"{what} {why.words} {why.detail}".strip()
+    return Violation(rule=rule, sentence=sentence, blocks=(one.block,))
+
+
+def _order_violations(one: Timed, job: JobFacts, phases: Phases) -> Iterator[Violation]:
+    """Yield the first earlier phase that is not over when this block begins."""
+    earlier = job.phases[: job.phases.index(one.block.phase)]
+    for phase in earlier:
+        if phase in job.done:
+            continue
+        over_at = max((each.ends_at for each in phases.get(phase, ())), default=None)
+        if over_at is not None and over_at <= one.starts_at:
+            continue
+        state = f"is over on {dated_words(over_at)}" if over_at else "is not on the calendar"
+        sentence = f"{_too_early(one, job)}: {PHASE_NAMES[phase]} {state}."
+        yield Violation(rule=Rule.ORDER, sentence=sentence, blocks=(one.block,))
+        return
+
+
+def _too_early(one: Timed, job: JobFacts) -> str:
+    when = dated_words(one.starts_at)
+    return f"{job.name}: {PHASE_NAMES[one.block.phase]} on {when} comes too early"
+
+
+def _cure_violations(
+    one: Timed, job: JobFacts, phases: Phases, facts: Facts
+) -> Iterator[Violation]:
+    work = {Phase.HANG: job.hang_work, Phase.GATES: Work.GATES}.get(one.block.phase)
+    concrete = job.concrete
+    if work is None or concrete is None:
+        return
+    poured_at = _poured_at(job, concrete, phases)
+    if poured_at is not None:
+        why = _cure_block(one, concrete, work, poured_at, facts)
+    else:
+        # A pour that is still to be planned is the matter of the order of phases.
+        why = "" if job.is_to_pour else "The hour of the pour is not recorded."
+    if why:
+        sentence = f"{_too_early(one, job)}. {why}"
+        yield Violation(rule=Rule.CURE, sentence=sentence, blocks=(one.block,))
+
+
+def _poured_at(job: JobFacts, concrete: Concrete, phases: Phases) -> dt.datetime | None:
+    """Return when the last post is set: the real pour once all are, else what is still planned."""
+    moments = [one.ends_at for one in phases.get(Phase.SET, ())] if job.is_to_pour else []
+    if concrete.poured_at is not None:
+        moments.append(concrete.poured_at)
+    return max(moments, default=None)
+
+
+def _cure_block(
+    one: Timed, concrete: Concrete, work: Work, poured_at: dt.datetime, facts: Facts
+) -> str:
+    """Return why nothing may hang yet, or nothing."""
+    local = poured_at.astimezone(facts.zone)
+    wait = hang_not_before(local, concrete.mix, concrete.air_f, work, facts.table)
+    if wait.ready_at is not None and wait.ready_at <= one.starts_at:
+        return ""
+    return wait.sentence
+
+
+def _crew_violations(mine: Sequence[Timed], crew: Crew, day: dt.date) -> Iterator[Violation]:
+    blocks = tuple(one.block for one in mine)
+    if not crew.works_on(day):
+        sentence = f"{crew.name} does not work on {day_words(day)}."
+        yield Violation(rule=Rule.CREW_OFF, sentence=sentence, blocks=blocks)
+    elif why := _hours_block(mine, crew):
+        sentence = f"{crew.name} on {day_words(day)}: {why}"
+        yield Violation(rule=Rule.CREW_HOURS, sentence=sentence, blocks=blocks)
+    for one, other in itertools.combinations(mine, 2):
+        if one.starts_at < other.ends_at and other.starts_at < one.ends_at:
+            sentence = f"{crew.name} is in two places on {dated_words(other.starts_at)}."
+            yield Violation(
+                rule=Rule.CREW_TWICE, sentence=sentence, blocks=(one.block, other.block)
+            )
+
+
+def _hours_block(mine: Sequence[Timed], crew: Crew) -> str:
+    total = sum(one.block.hours for one in mine)
+    if total > crew.hours + SLACK_H:
+        return f"{number_words(total)} h planned, {number_words(crew.hours)} h there."
+    first = mine[0]
+    begins_at = dt.datetime.combine(first.block.date, crew.start, tzinfo=first.starts_at.tzinfo)
+    ends_at = hours_later(begins_at, crew.hours + SLACK_H)
+    if first.starts_at < begins_at:
+        return f"its day begins at {begins_at:%H:%M}."
+    if max(one.ends_at for one in mine) > ends_at:
+        return f"its day ends at {ends_at:%H:%M}."
+    return ""
+
+
+def _machine_violations(
+    mine: Sequence[Timed], key: str, day: dt.date, facts: Facts
+) -> Iterator[Violation]:
+    """Judge a machine by the day: it goes out in the morning with one crew and stays with it."""
+    machine = facts.machines[key]
+    crews = sorted({facts.crews[one.block.crew].name for one in mine})
+    if len({one.block.crew for one in mine}) > machine.owned:
+        sentence = (
+            f"{machine.name} on {day_words(day)}: wanted by {list_words(crews)}, "
+            f"the firm has {machine.owned}."
+        )
+        blocks = tuple(one.block for one in mine)
+        yield Violation(rule=Rule.MACHINE_TWICE, sentence=sentence, blocks=blocks)
