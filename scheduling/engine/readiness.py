@@ -276,6 +276,7 @@ def _locate(tickets: Sequence[Ticket], day: dt.date) -> Condition:
     """Return the ticket that holds, else how the newest of them (the last) stands.
 
     A conflict on any ticket that has not ended bars the dig: another ticket doesn't unsay it.
+    One that is not needed says nothing about the others.
     """
     if not tickets:
         return Condition(
@@ -284,11 +285,12 @@ def _locate(tickets: Sequence[Ticket], day: dt.date) -> Condition:
             words="No locate ticket.",
             detail="Request one before anybody digs.",
         )
-    running = [one for one in tickets if one.expires_on is None or day <= one.expires_on]
-    disputed = next((one for one in running if _utilities(one, Answer.CONFLICT)), None)
-    if disputed is not None and disputed.state != State.NOT_NEEDED:
-        return _ticket(disputed, day)
-    found = [_ticket(one, day) for one in tickets]
+    needed = [one for one in tickets if one.state != State.NOT_NEEDED] or tickets
+    for one in needed:
+        has_ended = one.expires_on is not None and one.expires_on < day
+        if _utilities(one, Answer.CONFLICT) and not has_ended:
+            return _ticket(one, day)
+    found = [_ticket(one, day) for one in needed]
     return next((one for one in found if one.is_met), found[-1])
 
 
