@@ -1,4 +1,4 @@
-"""From an empty database to a signed proposal, through the pages, by three log-ins and a customer.
+"""From an empty database to a signed proposal and its job, by three log-ins and a customer.
 
 The price is worked by hand from the starter's rows and the firm's own figures typed here. One line
 of vinyl privacy, 6 ft, 40-0 between the centres of two end posts, with a 48 in walk gate whose
@@ -24,6 +24,8 @@ Direct 1,590.25 + 1,270.58 + 47.50 + 75.00 + 170.00 = 3,153.33
 Overhead 21.176311 / 24 x 900.00 = 794.11; break-even 3,947.44; / 0.88 = 4,485.73
 Tax 6.5 % = 291.57; price 4,777.30. Deposit 40 %, capped at 10 %: 477.73, never a cent over.
 Option 180.00 + 11.70 tax = 191.70; signed total 4,969.00.
+Job: before tax 4,485.73 + 180.00 = 4,665.73; the option's price is fixed and costs nothing more, so
+the margin is 4,665.73 - 3,947.44 = 718.29, or 15.4 % of 4,665.73.
 """
 
 import datetime as dt
@@ -218,6 +220,25 @@ def accept(customer: Person, link: str) -> bytes:
     return pdf
 
 
+def opens_the_job(person: Person) -> None:
+    person.opens("/jobs/")
+    person.reads("Not yet")
+    person.page.get_by_role("link", name=re.compile("412, ")).click()
+    person.looks()
+
+
+def look_at_the_job(owner: Person, office: Person) -> None:
+    """The acceptance became a job; nothing may be dug yet, and only the owner sees its margin."""
+    opens_the_job(office)
+    office.reads("May we dig? Not yet")
+    office.reads("The customer may still cancel.")
+    office.reads("21.18")
+    office.reads("$4,969.00")
+    office.does_not_read("718.29")
+    opens_the_job(owner)
+    owner.reads("$718.29, 15.4 %")
+
+
 def test_a_measured_site_becomes_a_signed_proposal(
     open_page: Callable[..., Page],
     axe: Callable[[Page], None],
@@ -244,11 +265,16 @@ def test_a_measured_site_becomes_a_signed_proposal(
     assert (estimate.number, estimate.state) == (412, "frozen")
     office.opens("/proposals/")
     office.reads("Accepted")
+    look_at_the_job(owner, office)
 
     crew = Person(open_page(PHONE), axe)
     add_person(owner, crew.page, "Tobias", "crew_lead", CREW)
     crew.opens("/sites/")
     crew.reads("4 Larch Court")
+    crew.does_not_read("$")
+    opens_the_job(crew)
+    crew.reads("May we dig? Not yet")
+    crew.reads("Digging")
     crew.does_not_read("$")
     complaints.expect("403")  # pages that are not for a crew lead
     for address in (f"/estimates/{estimate.pk}/", "/proposals/", "/price-book/", "/settings/"):

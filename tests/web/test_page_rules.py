@@ -20,7 +20,9 @@ OPEN_TO_ALL = """
     login logout password_reset password_reset_done password_reset_confirm
     proposal_public proposal_public_pdf proposal_public_total proposal_public_decline
 """
-FOR_EVERYONE_IN_THE_FIRM = "home sites site site_measure_sheet attachment attachment_small"
+FOR_EVERYONE_IN_THE_FIRM = """
+    home sites site site_measure_sheet attachment attachment_small jobs job
+"""
 FOR_THE_OWNER = """
     firm_settings users user_new user_edit user_password_link audit
     rate_edit system_new system_edit
@@ -40,6 +42,7 @@ FOR_THE_OFFICE = """
     proposal_refresh proposal_mail_again proposal_withdraw proposal_decline proposal_call
     proposal_paper_acceptance proposal_scan
     price_book price_item_new price_item_edit price_item_checked rates systems system
+    job_call_off
 """
 RULES: dict[str, frozenset[Role] | None] = {
     **dict.fromkeys(OPEN_TO_ALL.split()),
