@@ -110,18 +110,25 @@ def _dig_violation(rule: Rule, why: Condition, one: Timed, job: JobFacts) -> Vio
 
 
 def _order_violations(one: Timed, job: JobFacts, phases: Phases) -> Iterator[Violation]:
-    """Yield the first earlier phase that is not over when this block begins."""
+    """Yield an earlier phase that is nowhere, else the one that is over last, if too late."""
     earlier = job.phases[: job.phases.index(one.block.phase)]
+    over: dict[Phase, dt.datetime] = {}
     for phase in earlier:
         if phase in job.done:
             continue
-        over_at = max((each.ends_at for each in phases.get(phase, ())), default=None)
-        if over_at is not None and over_at <= one.starts_at:
-            continue
-        state = f"is over on {dated_words(over_at)}" if over_at else "is not on the calendar"
-        sentence = f"{_too_early(one, job)}: {PHASE_NAMES[phase]} {state}."
-        yield Violation(rule=Rule.ORDER, sentence=sentence, blocks=(one.block,))
-        return
+        if phase not in phases:
+            yield _order_violation(one, job, f"{PHASE_NAMES[phase]} is not on the calendar")
+            return
+        over[phase] = max(each.ends_at for each in phases[phase])
+    last = max(over, key=lambda phase: over[phase], default=None)
+    if last is not None and over[last] > one.starts_at:
+        state = f"is over on {dated_words(over[last])}"
+        yield _order_violation(one, job, f"{PHASE_NAMES[last]} {state}")
+
+
+def _order_violation(one: Timed, job: JobFacts, why: str) -> Violation:
+    sentence = f"{_too_early(one, job)}: {why}."
+    return Violation(rule=Rule.ORDER, sentence=sentence, blocks=(one.block,))
 
 
 def _too_early(one: Timed, job: JobFacts) -> str:

@@ -12,12 +12,13 @@ from scheduling.engine.errors import EngineError
 from scheduling.starter import load_cure_table
 
 CHICAGO = ZoneInfo("America/Chicago")
+TABLE = load_cure_table()
 
 
 def wait_from(
     poured_at: dt.datetime, *, mix: str = "standard", air_f: float = 60, work: Work = Work.PANELS
 ) -> Wait:
-    return hang_not_before(poured_at, mix, air_f, work, load_cure_table())
+    return hang_not_before(poured_at, mix, air_f, work, TABLE)
 
 
 def bands(*pairs: tuple[float, float]) -> tuple[CureWait, ...]:

@@ -1,0 +1,213 @@
+"""A small firm's first fortnight of June 2026, and its rules said again without the engine.
+
+1 June 2026 is a Monday, and no clock changes in June: hours of the day may simply be added.
+"""
+
+import datetime as dt
+from collections.abc import Iterable, Sequence
+from zoneinfo import ZoneInfo
+
+from scheduling.engine.crew_days import Rule
+from scheduling.engine.cure import Work
+from scheduling.engine.plan import Concrete, Crew, CrewDay, Facts, JobFacts, Machine, Phase
+from scheduling.engine.readiness import Answer, Kind, Paper, Standing, State, Ticket, UtilityAnswer
+from scheduling.starter import load_cure_table
+
+CHICAGO = ZoneInfo("America/Chicago")
+HALF_HOUR = dt.timedelta(minutes=30)
+ONE_DAY = dt.timedelta(days=1)
+PAPERS = (Kind.DEPOSIT, Kind.PINS, Kind.EASEMENT, Kind.PERMIT, Kind.ASSOCIATION)
+
+
+def june(day: int) -> dt.date:
+    return dt.date(2026, 6, 1) + ONE_DAY * (day - 1)
+
+
+def standing(*, clear_on: dt.date, expires_on: dt.date) -> Standing:
+    """Return a job on which everything is settled but for the days of its ticket."""
+    return Standing(
+        signed_at=dt.datetime(2026, 5, 22, 16, tzinfo=CHICAGO),
+        cancellation_ends_at=dt.datetime(2026, 5, 29, tzinfo=CHICAGO),
+        papers=tuple(Paper(kind=kind, state=State.CLEAR) for kind in PAPERS),
+        tickets=(
+            Ticket(
+                state=State.CLEAR,
+                number="T-1",
+                clear_on=clear_on,
+                expires_on=expires_on,
+                answers=(UtilityAnswer(utility="Gas", answer=Answer.MARKED),),
+            ),
+        ),
+    )
+
+
+OAK = JobFacts(
+    name="Oak",
+    phases=(
+        Phase.REMOVAL,
+        Phase.LAYOUT,
+        Phase.DIG,
+        Phase.SET,
+        Phase.HANG,
+        Phase.GATES,
+        Phase.CLEAN_UP,
+    ),
+    standing=standing(clear_on=june(3), expires_on=june(17)),
+    concrete=Concrete(mix="standard", air_f=60),
+)
+ELM = JobFacts(
+    name="Elm",
+    phases=(Phase.DIG, Phase.SET, Phase.HANG),
+    standing=standing(clear_on=june(4), expires_on=june(12)),
+    concrete=Concrete(mix="fast", air_f=75),
+    hang_work=Work.FABRIC,
+)
+# A repair on posts that stand: no hole, no concrete, and nobody asked for a ticket.
+ASH = JobFacts(name="Ash", phases=(Phase.EXTRA,), standing=Standing())
+FACTS = Facts(
+    jobs={"oak": OAK, "elm": ELM, "ash": ASH},
+    crews={"a": Crew(name="Crew A", hours=8), "b": Crew(name="Crew B", hours=8)},
+    table=load_cure_table(),
+    zone=CHICAGO,
+    machines={"auger": Machine(name="Auger"), "mixer": Machine(name="Mixer")},
+)
+
+
+def block(job: str, phase: Phase, crew: str, day: int, hours: float, machine: str = "") -> CrewDay:
+    return CrewDay(
+        job=job,
+        phase=phase,
+        crew=crew,
+        date=june(day),
+        hours=hours,
+        machine=machine,
+        key=f"{job} {phase}",
+    )
+
+
+# Oak: Wed 3 from 7 to 15; posts set by Thu 4 13:00; 60 F, standard mix: panels after 48 h, from
+# Sat 6 13:00; gates after 96 h, from Mon 8 13:00. Elm: posts set by Thu 4 15:00; 75 F, fast mix:
+# fabric after 24 h, from Fri 5 15:00.
+PLAN = (
+    block("oak", Phase.REMOVAL, "a", 3, 3),
+    block("oak", Phase.LAYOUT, "a", 3, 1),
+    block("oak", Phase.DIG, "a", 3, 4, "auger"),
+    block("oak", Phase.SET, "a", 4, 6, "mixer"),
+    block("oak", Phase.HANG, "a", 8, 8),
+    block("oak", Phase.GATES, "a", 9, 3),
+    block("oak", Phase.CLEAN_UP, "a", 9, 2),
+    block("elm", Phase.DIG, "b", 4, 5, "auger"),
+    block("elm", Phase.SET, "b", 4, 3),
+    block("elm", Phase.HANG, "b", 8, 6),
+    block("ash", Phase.EXTRA, "b", 5, 2),
+)
+# Common practice, no source: hours to wait from 70, 50 and 40 F on.
+WAITS = {
+    ("standard", Work.PANELS): (24, 48, 72),
+    ("standard", Work.GATES): (72, 96, 168),
+    ("standard", Work.FABRIC): (72, 96, 168),
+    ("fast", Work.PANELS): (4, 12, 24),
+    ("fast", Work.GATES): (24, 48, 72),
+    ("fast", Work.FABRIC): (24, 48, 72),
+}
+# A breach: its rule, and the block's key, the crew's or the machine's with the day.
+Breach = tuple[Rule, str]
+Slots = dict[CrewDay, list[dt.datetime]]
+
+
+def breaches_by_hand(plan: Sequence[CrewDay], facts: Facts) -> set[Breach]:
+    """Return every breach by laying the plan out in half hours and looking at each."""
+    slots = half_hours(plan, facts)
+    found: set[Breach] = set()
+    for one in plan:
+        mine = [other for other in plan if other.job == one.job]
+        job = facts.jobs[one.job]
+        if one.phase in {Phase.REMOVAL, Phase.DIG}:
+            found |= {(rule, one.key) for rule in bars_to_digging(job.standing, one.date)}
+        if comes_before_an_earlier_phase(one, mine, job, slots):
+            found.add((Rule.ORDER, one.key))
+        if hangs_on_green_concrete(one, mine, job, slots):
+            found.add((Rule.CURE, one.key))
+    return found | crew_breaches(plan, facts, slots) | machine_breaches(plan, facts)
+
+
+def half_hours(plan: Sequence[CrewDay], facts: Facts) -> Slots:
+    """Return the half hours each block fills, on the clock of the site."""
+    slots: Slots = {}
+    for place, one in enumerate(plan):
+        before = [b for b in plan[:place] if (b.crew, b.date) == (one.crew, one.date)]
+        if one.start is None and before:
+            begins = slots[before[-1]][-1] + HALF_HOUR
+        else:
+            begins = dt.datetime.combine(one.date, one.start or facts.crews[one.crew].start)
+        slots[one] = [begins + HALF_HOUR * count for count in range(round(one.hours * 2))]
+    return slots
+
+
+def bars_to_digging(settled: Standing, day: dt.date) -> Iterable[Rule]:
+    (ticket,) = settled.tickets
+    first, last = ticket.clear_on, ticket.expires_on
+    answered = {one.answer for one in ticket.answers}
+    is_open = first is not None and last is not None and first <= day <= last
+    all_spoke = bool(answered) and answered <= {Answer.MARKED, Answer.NOTHING_THERE}
+    if not (is_open and all_spoke and ticket.state == State.CLEAR):
+        yield Rule.TICKET
+    states = {paper.kind: paper.state for paper in settled.papers}
+    papers_here = all(states.get(kind) in {State.CLEAR, State.NOT_NEEDED} for kind in PAPERS)
+    signed, over = settled.signed_at, settled.cancellation_ends_at
+    if not papers_here or signed is None or over is None or day < over.date():
+        yield Rule.READINESS
+
+
+def comes_before_an_earlier_phase(
+    one: CrewDay, mine: Sequence[CrewDay], job: JobFacts, slots: Slots
+) -> bool:
+    for phase in job.phases:
+        if phase == one.phase:
+            return False
+        theirs = [slot for other in mine if other.phase == phase for slot in slots[other]]
+        if not theirs or max(theirs) >= slots[one][0]:
+            return True
+    raise AssertionError(one)
+
+
+def hangs_on_green_concrete(
+    one: CrewDay, mine: Sequence[CrewDay], job: JobFacts, slots: Slots
+) -> bool:
+    poured = [
+        slot + HALF_HOUR for other in mine if other.phase == Phase.SET for slot in slots[other]
+    ]
+    if job.concrete is None or one.phase not in {Phase.HANG, Phase.GATES} or not poured:
+        return False
+    work = Work.GATES if one.phase == Phase.GATES else job.hang_work
+    warm, mild, cool = WAITS[job.concrete.mix, work]
+    air_f = job.concrete.air_f
+    if air_f < 40:
+        return True
+    wait_h = warm if air_f >= 70 else mild if air_f >= 50 else cool
+    return any(slot < max(poured) + dt.timedelta(hours=wait_h) for slot in slots[one])
+
+
+def crew_breaches(plan: Sequence[CrewDay], facts: Facts, slots: Slots) -> set[Breach]:
+    found: set[Breach] = set()
+    for key, day in {(one.crew, one.date) for one in plan}:
+        crew, where = facts.crews[key], f"{key} {day}"
+        mine = [slot for one in plan if (one.crew, one.date) == (key, day) for slot in slots[one]]
+        opens = dt.datetime.combine(day, crew.start)
+        hours = {opens + HALF_HOUR * count for count in range(round(crew.hours * 2))}
+        if day.weekday() not in crew.weekdays or day in crew.days_off:
+            found.add((Rule.CREW_OFF, where))
+        elif len(mine) > len(hours) or not set(mine) <= hours:
+            found.add((Rule.CREW_HOURS, where))
+        if len(set(mine)) < len(mine):
+            found.add((Rule.CREW_TWICE, where))
+    return found
+
+
+def machine_breaches(plan: Sequence[CrewDay], facts: Facts) -> set[Breach]:
+    found: set[Breach] = set()
+    for key, day in {(one.machine, one.date) for one in plan if one.machine}:
+        crews = {one.crew for one in plan if (one.machine, one.date) == (key, day)}
+        if len(crews) > facts.machines[key].owned:
+            found.add((Rule.MACHINE_TWICE, f"{key} {day}"))
+    return found

@@ -1,0 +1,394 @@
+"""A plan that passes breaks no rule, and each single breach planted in a good plan is found."""
+
+import datetime as dt
+from collections.abc import Sequence
+from dataclasses import replace
+from typing import Any
+
+import pytest
+from hypothesis import event, given, settings
+from hypothesis import strategies as st
+
+from scheduling.engine.crew_days import Rule, Violation, find_violations
+from scheduling.engine.errors import EngineError
+from scheduling.engine.plan import (
+    Concrete,
+    Crew,
+    CrewDay,
+    Facts,
+    JobFacts,
+    Machine,
+    Phase,
+    timed,
+)
+from scheduling.engine.readiness import Answer, Kind, Paper, State, UtilityAnswer
+from tests.plan_cases import (
+    ASH,
+    CHICAGO,
+    ELM,
+    FACTS,
+    OAK,
+    PLAN,
+    Breach,
+    block,
+    breaches_by_hand,
+    june,
+)
+
+
+def changed(key: str, plan: Sequence[CrewDay] = PLAN, **changes: Any) -> tuple[CrewDay, ...]:
+    """Return the plan with one block changed."""
+    assert any(one.key == key for one in plan)
+    return tuple(replace(one, **changes) if one.key == key else one for one in plan)
+
+
+def facts_with(**jobs: JobFacts) -> Facts:
+    return replace(FACTS, jobs={**FACTS.jobs, **jobs})
+
+
+def with_ticket(job: JobFacts, **changes: Any) -> JobFacts:
+    (ticket,) = job.standing.tickets
+    return replace(job, standing=replace(job.standing, tickets=(replace(ticket, **changes),)))
+
+
+def with_permit(job: JobFacts, state: State) -> JobFacts:
+    papers = tuple(
+        Paper(kind=one.kind, state=state) if one.kind == Kind.PERMIT else one
+        for one in job.standing.papers
+    )
+    return replace(job, standing=replace(job.standing, papers=papers))
+
+
+def with_air(job: JobFacts, air_f: float) -> JobFacts:
+    assert job.concrete is not None
+    return replace(job, concrete=replace(job.concrete, air_f=air_f))
+
+
+def breaches(found: Sequence[Violation]) -> set[Breach]:
+    """Return violations as the statement by hand names them."""
+    return {(one.rule, _where(one)) for one in found}
+
+
+def _where(one: Violation) -> str:
+    first = one.blocks[0]
+    if one.rule == Rule.MACHINE_TWICE:
+        return f"{first.machine} {first.date}"
+    if one.rule in {Rule.CREW_OFF, Rule.CREW_HOURS, Rule.CREW_TWICE}:
+        return f"{first.crew} {first.date}"
+    return first.key
+
+
+def sentences(plan: Sequence[CrewDay], facts: Facts = FACTS) -> list[str]:
+    return [one.sentence for one in find_violations(plan, facts)]
+
+
+def test_good_plan_is_passed() -> None:
+    assert find_violations(PLAN, FACTS) == ()
+    assert breaches_by_hand(PLAN, FACTS) == set()
+
+
+def test_empty_plan_is_passed() -> None:
+    assert find_violations((), FACTS) == ()
+
+
+PLANTED: list[tuple[Sequence[CrewDay], Facts, set[Breach]]] = [
+    # The ticket is good from Wed 3.
+    (changed("oak removal", date=june(2)), FACTS, {(Rule.TICKET, "oak removal")}),
+    (PLAN, facts_with(elm=with_ticket(ELM, expires_on=june(3))), {(Rule.TICKET, "elm dig")}),
+    (
+        PLAN,
+        facts_with(
+            elm=with_ticket(ELM, answers=(UtilityAnswer(utility="Gas", answer=Answer.WAITING),))
+        ),
+        {(Rule.TICKET, "elm dig")},
+    ),
+    (PLAN, facts_with(elm=with_permit(ELM, State.ASKED)), {(Rule.READINESS, "elm dig")}),
+    # Panels hold from Sat 6 13:00.
+    (changed("oak hang", date=june(5)), FACTS, {(Rule.CURE, "oak hang")}),
+    # 45 F: panels 72 h, Sun 7 13:00, which Mon 8 keeps; gates 168 h, Thu 11 13:00.
+    (PLAN, facts_with(oak=with_air(OAK, 45)), {(Rule.CURE, "oak gates")}),
+    (PLAN, facts_with(elm=with_air(ELM, 39)), {(Rule.CURE, "elm hang")}),
+    # Fabric holds from Fri 5 15:00, the hour at which crew B goes home.
+    (changed("elm hang", date=june(5), hours=6), FACTS, {(Rule.CURE, "elm hang")}),
+    (changed("ash extra", date=june(6)), FACTS, {(Rule.CREW_OFF, "b 2026-06-06")}),
+    (
+        PLAN,
+        replace(
+            FACTS,
+            crews={
+                **FACTS.crews,
+                "b": Crew(name="Crew B", hours=8, days_off=frozenset({june(5)})),
+            },
+        ),
+        {(Rule.CREW_OFF, "b 2026-06-05")},
+    ),
+    # 3 + 1 + 5 are 9 h of 8.
+    (changed("oak dig", hours=5), FACTS, {(Rule.CREW_HOURS, "a 2026-06-03")}),
+    (changed("ash extra", start=dt.time(6, 30)), FACTS, {(Rule.CREW_HOURS, "b 2026-06-05")}),
+    (changed("ash extra", start=dt.time(13, 30)), FACTS, {(Rule.CREW_HOURS, "b 2026-06-05")}),
+    # Crew B hangs at Elm from 7 to 13.
+    (
+        changed("ash extra", date=june(8), start=dt.time(12)),
+        FACTS,
+        {(Rule.CREW_TWICE, "b 2026-06-08")},
+    ),
+    (changed("elm set", machine="mixer"), FACTS, {(Rule.MACHINE_TWICE, "mixer 2026-06-04")}),
+    # Oak's gates hang on Tue 9.
+    (changed("oak clean_up", date=june(8), crew="b"), FACTS, {(Rule.ORDER, "oak clean_up")}),
+    (
+        tuple(one for one in PLAN if one.key != "elm dig"),
+        FACTS,
+        {(Rule.ORDER, "elm set"), (Rule.ORDER, "elm hang")},
+    ),
+]
+
+
+@pytest.mark.parametrize(("plan", "facts", "expected"), PLANTED)
+def test_planted_breach_is_found_and_nothing_else(
+    plan: Sequence[CrewDay], facts: Facts, expected: set[Breach]
+) -> None:
+    assert breaches(find_violations(plan, facts)) == expected
+    assert breaches_by_hand(plan, facts) == expected
+
+
+def test_every_rule_has_a_planted_breach() -> None:
+    assert {rule for _, _, expected in PLANTED for rule, _ in expected} == set(Rule)
+
+
+SELDOM = st.sampled_from([False, False, False, True])
+HALVES = st.integers(1, 20).map(lambda halves: halves / 2)
+STARTS = st.none() | st.builds(dt.time, st.integers(5, 16), st.sampled_from([0, 30]))
+CHANGES: st.SearchStrategy[dict[str, Any]] = st.one_of(
+    st.fixed_dictionaries({"date": st.integers(1, 14).map(june)}),
+    st.fixed_dictionaries({"hours": HALVES}),
+    st.fixed_dictionaries({"start": STARTS}),
+    st.fixed_dictionaries({"crew": st.sampled_from(["a", "b"])}),
+    st.fixed_dictionaries({"machine": st.sampled_from(["", "auger", "mixer"])}),
+)
+
+
+@st.composite
+def plans(draw: st.DrawFn) -> tuple[CrewDay, ...]:
+    """Draw the good plan with up to three blocks changed and perhaps some left out or moved."""
+    plan: tuple[CrewDay, ...] = PLAN
+    for _ in range(draw(st.sampled_from([0, 1, 1, 2, 3]))):
+        plan = changed(draw(st.sampled_from(PLAN)).key, plan, **draw(CHANGES))
+    if draw(SELDOM):
+        left_out = draw(st.sampled_from(PLAN)).key
+        plan = tuple(one for one in plan if one.key != left_out)
+    return tuple(draw(st.permutations(plan))) if draw(SELDOM) else plan
+
+
+@st.composite
+def worlds(draw: st.DrawFn) -> Facts:
+    """Draw the firm with one or two facts changed."""
+    jobs = {"oak": OAK, "elm": ELM, "ash": ASH}
+    key = draw(st.sampled_from(["oak", "elm"]))
+    job = jobs[key]
+    match draw(st.integers(0, 5)):
+        case 1:
+            first = draw(st.integers(1, 10))
+            last = draw(st.integers(first, 20))
+            job = with_ticket(job, clear_on=june(first), expires_on=june(last))
+        case 2:
+            answer = UtilityAnswer(utility="Gas", answer=draw(st.sampled_from(list(Answer))))
+            job = with_ticket(job, answers=draw(st.sampled_from([(), (answer,)])))
+        case 3:
+            job = with_permit(job, draw(st.sampled_from(list(State))))
+        case 4:
+            job = with_air(job, draw(st.integers(30, 80)))
+        case 5:
+            over = dt.datetime.combine(draw(st.integers(1, 8).map(june)), dt.time(), CHICAGO)
+            job = replace(job, standing=replace(job.standing, cancellation_ends_at=over))
+        case _:
+            pass
+    off = draw(st.sets(st.integers(3, 9).map(june), max_size=1)) if draw(SELDOM) else ()
+    hours = draw(st.sampled_from([8, 8, 8, 10]))
+    crews = {**FACTS.crews, "b": Crew(name="Crew B", hours=hours, days_off=frozenset(off))}
+    augers = Machine(name="Auger", owned=draw(st.sampled_from([1, 1, 1, 2, 0])))
+    return replace(
+        FACTS,
+        jobs={**jobs, key: job},
+        crews=crews,
+        machines={**FACTS.machines, "auger": augers},
+    )
+
+
+@settings(max_examples=400)
+@given(plan=plans(), facts=worlds())
+def test_checker_agrees_with_the_rules_said_by_hand(
+    plan: tuple[CrewDay, ...], facts: Facts
+) -> None:
+    by_hand = breaches_by_hand(plan, facts)
+    event("passed" if not by_hand else "broken")
+    assert breaches(find_violations(plan, facts)) == by_hand
+
+
+def test_violations_are_told_in_sentences_that_give_the_reason() -> None:
+    assert sentences(changed("oak removal", date=june(2))) == [
+        "Oak: no taking out the old fence on Tue Jun 2, 2026. "
+        "Locate ticket T-1: no digging before Wed Jun 3, 2026. Move the dig."
+    ]
+    assert sentences(PLAN, facts_with(elm=with_permit(ELM, State.REFUSED))) == [
+        "Elm: no digging on Thu Jun 4, 2026. Permit: refused."
+    ]
+    assert sentences(changed("oak hang", date=june(5))) == [
+        "Oak: hanging on Fri Jun 5 07:00 comes too early. "
+        "Posts set Thu 13:00, 60 F, standard mix: panels from Sat 13:00 (48 h)."
+    ]
+    assert sentences(changed("oak clean_up", date=june(8), crew="b")) == [
+        "Oak: clean-up on Mon Jun 8 07:00 comes too early: "
+        "hanging gates is over on Tue Jun 9 10:00."
+    ]
+    assert sentences([one for one in PLAN if one.key not in {"elm dig", "elm hang"}]) == [
+        "Elm: setting posts on Thu Jun 4 07:00 comes too early: digging is not on the calendar."
+    ]
+    assert sentences(changed("ash extra", date=june(6))) == [
+        "Crew B does not work on Sat Jun 6, 2026."
+    ]
+    assert sentences(changed("oak dig", hours=5)) == [
+        "Crew A on Wed Jun 3, 2026: 9 h planned, 8 h there."
+    ]
+    assert sentences(changed("ash extra", start=dt.time(6))) == [
+        "Crew B on Fri Jun 5, 2026: its day begins at 07:00."
+    ]
+    assert sentences(changed("ash extra", start=dt.time(14))) == [
+        "Crew B on Fri Jun 5, 2026: its day ends at 15:00."
+    ]
+    assert sentences(changed("ash extra", date=june(8), start=dt.time(12))) == [
+        "Crew B is in two places on Mon Jun 8 12:00."
+    ]
+    assert sentences(changed("elm set", machine="mixer")) == [
+        "Mixer on Thu Jun 4, 2026: wanted by Crew A, Crew B, the firm has 1."
+    ]
+
+
+def test_hang_may_begin_at_the_very_hour_the_wait_ends() -> None:
+    # 20 + 4 = 24 h of fast mix at 75 F: set at 15:00 on Thu, free at 15:00 on Fri.
+    crews = {**FACTS.crews, "b": Crew(name="Crew B", hours=10)}
+    facts = replace(FACTS, crews=crews)
+    no_repair = tuple(one for one in PLAN if one.job != "ash")
+    at_15 = changed("elm hang", no_repair, date=june(5), start=dt.time(15), hours=2)
+    assert find_violations(at_15, facts) == ()
+    before = changed("elm hang", no_repair, date=june(5), start=dt.time(14, 59), hours=2)
+    assert breaches(find_violations(before, facts)) == {(Rule.CURE, "elm hang")}
+
+
+def test_open_inspection_does_not_bar_the_morning_s_digging() -> None:
+    standing = replace(ELM.standing, inspection_before_pour=True)
+    assert find_violations(PLAN, facts_with(elm=replace(ELM, standing=standing))) == ()
+
+
+def test_job_may_say_that_its_removal_does_not_dig() -> None:
+    cut_off = replace(OAK, digs=frozenset({Phase.DIG}))
+    assert find_violations(changed("oak removal", date=june(2)), facts_with(oak=cut_off)) == ()
+
+
+def hung(job: JobFacts, *, day: int = 8) -> set[Breach]:
+    """Return the breaches of a plan that only hangs at Elm, from 7:00 on."""
+    only = (block("elm", Phase.HANG, "b", day, 6),)
+    return breaches(find_violations(only, facts_with(elm=job)))
+
+
+POSTS_STAND = replace(ELM, done=frozenset({Phase.DIG, Phase.SET}))
+
+
+def poured(job: JobFacts, at: dt.datetime) -> JobFacts:
+    return replace(job, concrete=Concrete(mix="fast", air_f=75, poured_at=at))
+
+
+def test_phase_that_is_done_needs_no_place_and_its_real_pour_counts() -> None:
+    # Fabric, fast mix, 75 F: 24 h. Poured Sun 7 7:00 is free on Mon 8 7:00; a minute later is not.
+    on_time = dt.datetime(2026, 6, 7, 7, 0, tzinfo=CHICAGO)
+    assert hung(poured(POSTS_STAND, on_time)) == set()
+    assert hung(poured(POSTS_STAND, on_time + dt.timedelta(minutes=1))) == {(Rule.CURE, "elm hang")}
+
+
+def test_real_pour_may_be_given_in_any_time_zone() -> None:
+    # 12:00 UTC is 7:00 in Chicago in June.
+    assert hung(poured(POSTS_STAND, dt.datetime(2026, 6, 7, 12, 0, tzinfo=dt.UTC))) == set()
+    late = hung(poured(POSTS_STAND, dt.datetime(2026, 6, 7, 12, 1, tzinfo=dt.UTC)))
+    assert late == {(Rule.CURE, "elm hang")}
+
+
+def test_nothing_hangs_where_nobody_wrote_down_when_the_posts_were_set() -> None:
+    (violation,) = find_violations(
+        (block("elm", Phase.HANG, "b", 8, 6),), facts_with(elm=POSTS_STAND)
+    )
+    assert violation.rule == Rule.CURE
+    assert violation.sentence.endswith("The hour of the pour is not recorded.")
+
+
+def test_later_of_real_and_planned_pour_counts_while_posts_are_to_set() -> None:
+    # The first posts were poured on Wed 3; the rest is planned until Thu 4 15:00.
+    early = poured(ELM, dt.datetime(2026, 6, 3, 12, tzinfo=CHICAGO))
+    friday = changed("elm hang", date=june(5))
+    assert breaches(find_violations(friday, facts_with(elm=early))) == {(Rule.CURE, "elm hang")}
+    assert find_violations(PLAN, facts_with(elm=early)) == ()
+
+
+def test_work_without_concrete_waits_for_nothing() -> None:
+    driven = replace(ELM, concrete=None)
+    assert find_violations(changed("elm hang", date=june(5)), facts_with(elm=driven)) == ()
+
+
+def test_wait_runs_in_real_hours_over_the_change_of_clocks() -> None:
+    # Clocks go back on Sun 1 Nov 2026. Fri 30 Oct 15:00 CDT is 20:00 UTC; 72 h later is Mon 2 Nov
+    # 20:00 UTC, 14:00 CST. A wait on the clock's face would have said 15:00.
+    friday = dt.datetime(2026, 10, 30, 15, tzinfo=CHICAGO)
+    job = replace(POSTS_STAND, concrete=Concrete(mix="fast", air_f=45, poured_at=friday))
+    at_14 = CrewDay(
+        job="elm",
+        phase=Phase.HANG,
+        crew="b",
+        date=dt.date(2026, 11, 2),
+        hours=1,
+        start=dt.time(14),
+    )
+    assert find_violations((at_14,), facts_with(elm=job)) == ()
+    too_soon = (replace(at_14, start=dt.time(13, 59)),)
+    assert [one.rule for one in find_violations(too_soon, facts_with(elm=job))] == [Rule.CURE]
+
+
+def test_tenths_of_hours_fill_a_day_without_a_rest() -> None:
+    # 0.1 + 0.2 + 7.7 is a little more than 8 in binary.
+    tenths = tuple(block("ash", Phase.EXTRA, "b", 5, hours) for hours in (0.1, 0.2, 7.7))
+    assert find_violations(tenths, FACTS) == ()
+
+
+def test_blocks_without_a_start_follow_one_another() -> None:
+    starts = [f"{one.starts_at:%H:%M}-{one.ends_at:%H:%M}" for one in timed(PLAN[:3], FACTS)]
+    assert starts == ["07:00-10:00", "10:00-11:00", "11:00-15:00"]
+
+
+@pytest.mark.parametrize(
+    ("changes", "field"),
+    [
+        ({"job": "yew"}, "job"),
+        ({"crew": "c"}, "crew"),
+        ({"machine": "crane"}, "machine"),
+        ({"phase": Phase.GATES}, "phase"),
+    ],
+)
+def test_block_that_names_what_is_unknown_is_refused(changes: dict[str, Any], field: str) -> None:
+    with pytest.raises(EngineError) as refused:
+        find_violations(changed("ash extra", **changes), FACTS)
+    assert refused.value.field == field
+
+
+@pytest.mark.parametrize("hours", [0, -1, 24.5, float("nan"), float("inf")])
+def test_hours_no_day_has_are_refused(hours: float) -> None:
+    with pytest.raises(EngineError, match="h") as refused:
+        block("ash", Phase.EXTRA, "b", 5, hours)
+    assert refused.value.field == "hours"
+    with pytest.raises(EngineError, match="Crew C"):
+        Crew(name="Crew C", hours=hours)
+
+
+def test_facts_that_cannot_be_right_are_refused() -> None:
+    with pytest.raises(EngineError, match="twice"):
+        JobFacts(name="Yew", phases=(Phase.DIG, Phase.DIG), standing=ELM.standing)
+    with pytest.raises(EngineError, match="temperature"):
+        Concrete(mix="fast", air_f=float("nan"))
+    with pytest.raises(EngineError, match="time zone"):
+        Concrete(mix="fast", air_f=60, poured_at=dt.datetime(2026, 6, 1, 9))  # noqa: DTZ001
