@@ -123,7 +123,7 @@ def _shown(condition: Condition, job: FenceJob, rows: Sequence[Clearance]) -> Sh
 def _mended_at(kind: Kind, job: FenceJob, rows: Sequence[Clearance]) -> tuple[str, int | None, str]:
     """Return the page that mends a condition, its row, and what its link says."""
     if kind in {Kind.SIGNED, Kind.CANCELLATION}:
-        return "proposal", job.proposal_id, "Open the proposal"
+        return "proposal", job.proposal_id, "Proposal"
     if job.site is None:
         return "", None, ""
     mine = [row.pk for row in rows if row.kind == kind]
