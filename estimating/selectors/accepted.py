@@ -16,6 +16,7 @@ from estimating.engine.reading import read_catalog
 from estimating.engine.result import CostLine, LineLayout
 from estimating.models import Acceptance, Estimate
 from firm.measure.money import to_cents
+from firm.selectors.profile import firm_units
 
 Json = Mapping[str, Any]
 NOTHING = Decimal(0)
@@ -92,7 +93,7 @@ def accepted_plan(proposal_id: int) -> str:
     estimate = Estimate.objects.filter(proposals=proposal_id, proposals__acceptance__isnull=False)
     result = estimate.values_list("result", flat=True).first() or {}
     lines = [mapping.from_plain(LineLayout, line) for line in result.get("lines", ())]
-    return plan_svg(lines, title="Site plan")
+    return plan_svg(lines, title="Site plan", units=firm_units())
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

@@ -133,7 +133,9 @@ def test_work_that_has_no_layout_becomes_a_job_of_other_work() -> None:
     estimate.result["lines"] = []
     estimate.save()
     job = make_job(proposal_id=make_accepted_proposal(estimate).pk, now=NOW)
-    assert [(phase.kind, phase.labor_hours) for phase in job.phases.all()] == [("extra", 3)]
+    assert [(phase.kind, phase.labor_hours) for phase in job.phases.all()] == [
+        ("extra", Decimal(3))
+    ]
 
 
 def test_handler_that_runs_twice_makes_one_job() -> None:

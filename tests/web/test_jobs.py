@@ -12,10 +12,11 @@ from django.urls import reverse
 from django.utils import timezone
 from pytest_django import DjangoAssertNumQueries
 
-from firm.models import Clearance, JobSite, Role, UtilityAnswer
+from firm.models import Clearance, FirmProfile, JobSite, Role, UtilityAnswer
 from scheduling.models import FenceJob
-from tests.factories import NOW, make_customer, make_site
+from tests.factories import NOW, make_customer, make_firm, make_site
 from tests.job_cast import DAY, make_fence_job, settle
+from tests.web.test_metric_firm import FEET, words_of
 
 pytestmark = pytest.mark.django_db
 
@@ -203,6 +204,16 @@ def test_page_tells_the_way_the_gate_code_the_dog_and_shows_the_plan(
     assert "<svg" in page[page.index('id="plan"') :]
 
 
+def test_metric_firm_sees_no_feet_on_a_job(as_office: Client) -> None:
+    make_firm(units=FirmProfile.Units.METRIC)
+    page = page_of(as_office, make_fence_job(make_site(access_width_in=36)))
+    words = words_of(page)
+    # 36 x 25.4 = 914.4; the line is 384 x 25.4 = 9753.6 long.
+    assert "914 mm at the narrowest" in words
+    assert "9.754 m" in words
+    assert not FEET.search(words)
+
+
 def test_job_without_a_site_says_so_and_is_not_cleared(as_office: Client) -> None:
     job = make_fence_job()
     FenceJob.objects.filter(pk=job.pk).update(site=None)
@@ -300,6 +311,6 @@ def test_pages_ask_the_database_a_fixed_number_of_times(
     # Session, person; count, jobs with customer and site, clearances, their answers.
     with django_assert_num_queries(6):
         as_office.get(reverse("jobs"))
-    # Session, person; job, clearances, answers; phases, the plan's layout, jobs of the number.
-    with django_assert_num_queries(8):
+    # Session, person; job, clearances, answers; phases, units, the layout, jobs of the number.
+    with django_assert_num_queries(9):
         as_office.get(reverse("job", args=[job.pk]))
