@@ -15,7 +15,7 @@ from scheduling.engine.plan import Concrete, Crew, CrewDay, Facts, JobFacts, Pha
 from scheduling.engine.readiness import Condition, Kind, conditions, first_block
 from scheduling.engine.wording import dated_words, day_words, list_words, number_words
 
-# Hours in tenths don't add up in binary: 7.6 and 0.4 must still fill a day of 8.
+# Hours in tenths don't add up in binary: 1.1, 3.2 and 3.2 must still fit a day of 7.5.
 SLACK_H = 1e-6
 PHASE_NAMES = {
     Phase.REMOVAL: "taking out the old fence",

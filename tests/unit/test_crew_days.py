@@ -307,8 +307,18 @@ def test_phase_that_is_done_needs_no_place_and_its_real_pour_counts() -> None:
 def test_real_pour_may_be_given_in_any_time_zone() -> None:
     # 12:00 UTC is 7:00 in Chicago in June.
     assert hung(poured(POSTS_STAND, dt.datetime(2026, 6, 7, 12, 0, tzinfo=dt.UTC))) == set()
-    late = hung(poured(POSTS_STAND, dt.datetime(2026, 6, 7, 12, 1, tzinfo=dt.UTC)))
-    assert late == {(Rule.CURE, "elm hang")}
+    late = poured(POSTS_STAND, dt.datetime(2026, 6, 7, 12, 1, tzinfo=dt.UTC))
+    assert sentences((block("elm", Phase.HANG, "b", 8, 6),), facts_with(elm=late)) == [
+        "Elm: hanging on Mon Jun 8 07:00 comes too early. "
+        "Posts set Sun 07:01, 75 F, fast mix: stretched fabric from Mon 07:01 (24 h)."
+    ]
+
+
+def test_real_pour_replaces_the_planned_one_once_all_posts_are_set() -> None:
+    # Poured on Thu 4 7:00, a day before its place on the calendar: free on Fri 5 7:00.
+    plan = (block("elm", Phase.SET, "b", 5, 3), block("elm", Phase.HANG, "a", 5, 6))
+    job = poured(POSTS_STAND, dt.datetime(2026, 6, 4, 7, tzinfo=CHICAGO))
+    assert find_violations(plan, facts_with(elm=job)) == ()
 
 
 def test_nothing_hangs_where_nobody_wrote_down_when_the_posts_were_set() -> None:
@@ -351,9 +361,11 @@ def test_wait_runs_in_real_hours_over_the_change_of_clocks() -> None:
 
 
 def test_tenths_of_hours_fill_a_day_without_a_rest() -> None:
-    # 0.1 + 0.2 + 7.7 is a little more than 8 in binary.
-    tenths = tuple(block("ash", Phase.EXTRA, "b", 5, hours) for hours in (0.1, 0.2, 7.7))
-    assert find_violations(tenths, FACTS) == ()
+    # 1.1 + 3.2 + 3.2 is a little more than 7.5 in binary.
+    tenths = tuple(block("ash", Phase.EXTRA, "b", 5, hours) for hours in (1.1, 3.2, 3.2))
+    crews = {"b": Crew(name="Crew B", hours=7.5)}
+    assert sum(one.hours for one in tenths) > 7.5
+    assert find_violations(tenths, replace(FACTS, crews=crews)) == ()
 
 
 def test_blocks_without_a_start_follow_one_another() -> None:
