@@ -7,7 +7,7 @@ import datetime as dt
 from collections.abc import Iterable, Sequence
 from zoneinfo import ZoneInfo
 
-from scheduling.engine.crew_days import Rule
+from scheduling.engine.crew_days import Rule, Violation
 from scheduling.engine.cure import Work
 from scheduling.engine.plan import Concrete, Crew, CrewDay, Facts, JobFacts, Machine, Phase
 from scheduling.engine.readiness import Answer, Kind, Paper, Standing, State, Ticket, UtilityAnswer
@@ -211,3 +211,17 @@ def machine_breaches(plan: Sequence[CrewDay], facts: Facts) -> set[Breach]:
         if len(crews) > facts.machines[key].owned:
             found.add((Rule.MACHINE_TWICE, f"{key} {day}"))
     return found
+
+
+def breaches(found: Sequence[Violation]) -> set[Breach]:
+    """Return violations as the statement by hand names them."""
+    return {(one.rule, _where(one)) for one in found}
+
+
+def _where(one: Violation) -> str:
+    first = one.blocks[0]
+    if one.rule == Rule.MACHINE_TWICE:
+        return f"{first.machine} {first.date}"
+    if one.rule in {Rule.CREW_OFF, Rule.CREW_HOURS, Rule.CREW_TWICE}:
+        return f"{first.crew} {first.date}"
+    return first.key

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import event, given, settings
 from hypothesis import strategies as st
 
-from scheduling.engine.crew_days import Rule, Violation, find_violations
+from scheduling.engine.crew_days import Rule, find_violations
 from scheduling.engine.errors import EngineError
 from scheduling.engine.plan import (
     Concrete,
@@ -31,6 +31,7 @@ from tests.plan_cases import (
     PLAN,
     Breach,
     block,
+    breaches,
     breaches_by_hand,
     june,
 )
@@ -62,20 +63,6 @@ def with_permit(job: JobFacts, state: State) -> JobFacts:
 def with_air(job: JobFacts, air_f: float) -> JobFacts:
     assert job.concrete is not None
     return replace(job, concrete=replace(job.concrete, air_f=air_f))
-
-
-def breaches(found: Sequence[Violation]) -> set[Breach]:
-    """Return violations as the statement by hand names them."""
-    return {(one.rule, _where(one)) for one in found}
-
-
-def _where(one: Violation) -> str:
-    first = one.blocks[0]
-    if one.rule == Rule.MACHINE_TWICE:
-        return f"{first.machine} {first.date}"
-    if one.rule in {Rule.CREW_OFF, Rule.CREW_HOURS, Rule.CREW_TWICE}:
-        return f"{first.crew} {first.date}"
-    return first.key
 
 
 def sentences(plan: Sequence[CrewDay], facts: Facts = FACTS) -> list[str]:
