@@ -50,6 +50,8 @@ def running(tmp_path: Path) -> Iterator[tuple[subprocess.Popen[str], int, Path]]
     # Unbuffered, the output would hide that it must be flushed.
     left_out = {"DATABASE_URL", "PYTHONUNBUFFERED"}
     kept = {key: value for key, value in os.environ.items() if key not in left_out}
+    # As a shell starts what it runs in the background: deaf to SIGINT until it asks for it.
+    heard = signal.signal(signal.SIGINT, signal.SIG_IGN)
     process = subprocess.Popen(
         [sys.executable, "manage.py", "serve", "--empty", "--port", str(port)],
         cwd=ROOT,
@@ -58,6 +60,7 @@ def running(tmp_path: Path) -> Iterator[tuple[subprocess.Popen[str], int, Path]]
         text=True,
         start_new_session=True,
     )
+    signal.signal(signal.SIGINT, heard)
     yield process, port, var
     for pid in processes_under(var):
         os.kill(pid, signal.SIGKILL)

@@ -44,7 +44,9 @@ class Command(BaseCommand):
         logins = prepare_data(empty=empty)
         # A link in a mail must lead to the port that was asked for.
         os.environ.setdefault("FF_PUBLIC_URL", f"http://{host}:{port}")
-        signal.signal(signal.SIGTERM, _stop)
+        # A shell starts what it runs in the background deaf to Ctrl-C's signal, and so Python.
+        for number in (signal.SIGINT, signal.SIGTERM):
+            signal.signal(number, _stop)
         with Children(host=host, port=port) as children:
             children.wait_until_web_answers()
             self.stdout.write(f"Firm Footing is running at {os.environ['FF_PUBLIC_URL']}")
