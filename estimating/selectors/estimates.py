@@ -9,6 +9,7 @@ from django.db.models import Q, QuerySet
 from estimating import mapping
 from estimating.drawing.plan import plan_svg
 from estimating.engine.errors import EngineError
+from estimating.engine.labor import DIG_AND_SET
 from estimating.engine.result import (
     Bay,
     Cut,
@@ -55,7 +56,6 @@ DRIVER_WORDS = {
     "concrete": "hole",
     "job": "job",
 }
-DIG_AND_SET = frozenset({"layout", "dig", "set"})
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

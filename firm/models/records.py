@@ -1,8 +1,21 @@
 """Who did what, and which mails went out: rows that are only ever added."""
 
+from typing import Any
+
 from django.db import models
 
 from firm.models.users import User
+
+
+class RecordIsFinalError(Exception):
+    """Code tried to delete what the record of changes says."""
+
+
+class AuditQuerySet(models.QuerySet["AuditEntry"]):
+    """Entries, which are only ever added; the database refuses to alter them."""
+
+    def delete(self) -> tuple[int, dict[str, int]]:
+        raise RecordIsFinalError
 
 
 class AuditEntry(models.Model):
@@ -18,6 +31,8 @@ class AuditEntry(models.Model):
     after = models.JSONField(default=dict, blank=True)
     at = models.DateTimeField(db_index=True)
 
+    objects = AuditQuerySet.as_manager()
+
     class Meta:
         ordering = (
             "-at",
@@ -28,6 +43,10 @@ class AuditEntry(models.Model):
 
     def __str__(self) -> str:
         return f"{self.action} {self.target_label}"
+
+    def delete(self, *_args: Any, **_kwargs: Any) -> tuple[int, dict[str, int]]:
+        """Refuse."""
+        raise RecordIsFinalError
 
 
 class OutgoingMail(models.Model):

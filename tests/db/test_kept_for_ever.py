@@ -8,6 +8,7 @@ from django.db import IntegrityError, connection, models, transaction
 from estimating.models import Acceptance
 from estimating.services.acceptances import Signature, accept_at_link
 from firm.models import AuditEntry, Role
+from firm.models.records import RecordIsFinalError
 from firm.services.audit import record
 from tests.cast import make_person
 from tests.factories import NOW, make_sent_proposal
@@ -74,6 +75,17 @@ def test_record_is_not_changed_and_outlives_who_is_in_it() -> None:
     person.delete()
     entry.refresh_from_db()
     assert (entry.actor, entry.action, entry.actor_name) == (None, "made a fence", "Office")
+
+
+def test_the_record_s_own_model_deletes_nothing() -> None:
+    # SQLite itself would let it go, so the model is what stands in the way there.
+    person = make_person(Role.OFFICE)
+    entry = record(actor=person, action="made a fence", target=person, at=NOW)
+    with pytest.raises(RecordIsFinalError):
+        entry.delete()
+    with pytest.raises(RecordIsFinalError):
+        AuditEntry.objects.all().delete()
+    assert AuditEntry.objects.get() == entry
 
 
 @on_postgresql
