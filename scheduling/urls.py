@@ -1,11 +1,37 @@
 """The addresses of this app's pages."""
 
-from django.urls import path
+import datetime as dt
+
+from django.urls import path, register_converter
 
 from scheduling.views import jobs
 
+
+class DayConverter:
+    """A day in an address, as 2026-03-09."""
+
+    regex = r"\d{4}-\d{2}-\d{2}"
+
+    def to_python(self, value: str) -> dt.date:
+        """Return the day; ValueError, which makes a 404, where the calendar has none such."""
+        return dt.date.fromisoformat(value)
+
+    def to_url(self, value: dt.date) -> str:
+        """Return the day as it stands in the address."""
+        return value.isoformat()
+
+
+register_converter(DayConverter, "day")
+
 urlpatterns = [
+    # Jobs
     path("jobs/", jobs.job_list, name="jobs"),
     path("jobs/<int:pk>/", jobs.job, name="job"),
     path("jobs/<int:pk>/call-off/", jobs.job_call_off, name="job_call_off"),
+    # Crews and machines
+    # The calendar
+    # A crew's day: sheet and report
+    # The ground as it was found
+    # Costs and margin
+    # The end of a job
 ]

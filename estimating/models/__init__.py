@@ -1,15 +1,22 @@
 """The tables of estimating, one noun to a module."""
 
 from estimating.models.catalog import FenceSystem, PriceItem, ProductionRate
+from estimating.models.changes import ChangeOrder, GroundChange
 from estimating.models.estimates import Estimate, EstimateLine, EstimateOverride, SiteMeasurement
+from estimating.models.invoices import Invoice, InvoiceLine, Payment
 from estimating.models.proposals import Acceptance, Proposal, ProposalOption, ProposalPayment
 
 __all__ = [
     "Acceptance",
+    "ChangeOrder",
     "Estimate",
     "EstimateLine",
     "EstimateOverride",
     "FenceSystem",
+    "GroundChange",
+    "Invoice",
+    "InvoiceLine",
+    "Payment",
     "PriceItem",
     "ProductionRate",
     "Proposal",

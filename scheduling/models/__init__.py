@@ -1,5 +1,25 @@
 """The rows of this app."""
 
+from scheduling.models.completion import Completion, PunchItem
+from scheduling.models.costs import JobCost
+from scheduling.models.crew_days import CrewDay
+from scheduling.models.crews import Crew, CrewDaysOff, CrewMember, Machine
 from scheduling.models.jobs import FenceJob, JobPhase
+from scheduling.models.reports import DayReport, HoursWorked, JobPhoto, PostRecord
 
-__all__ = ["FenceJob", "JobPhase"]
+__all__ = [
+    "Completion",
+    "Crew",
+    "CrewDay",
+    "CrewDaysOff",
+    "CrewMember",
+    "DayReport",
+    "FenceJob",
+    "HoursWorked",
+    "JobCost",
+    "JobPhase",
+    "JobPhoto",
+    "Machine",
+    "PostRecord",
+    "PunchItem",
+]

@@ -2,6 +2,7 @@
 
 from decimal import Decimal
 
+from django.core.validators import MinValueValidator
 from django.db import models
 
 from firm.models import Customer, JobSite
@@ -14,7 +15,12 @@ class FenceJob(models.Model):
 
     class State(models.TextChoices):
         TO_DO = "to_do", "To be done"
+        FINISHED = "finished", "Finished"
         CALLED_OFF = "called_off", "Called off"
+
+    class Side(models.TextChoices):
+        LEFT = "left", "Left, seen from the line's start"
+        RIGHT = "right", "Right, seen from the line's start"
 
     proposal = models.OneToOneField(
         "estimating.Proposal", on_delete=models.PROTECT, related_name="fence_job"
@@ -38,6 +44,20 @@ class FenceJob(models.Model):
     made_at = models.DateTimeField()
     called_off_at = models.DateTimeField(null=True, blank=True)
     called_off_reason = models.CharField(max_length=300, blank=True)
+    finished_at = models.DateTimeField(null=True, blank=True)
+
+    # What the crew is told before it goes out.
+    crew_note = models.TextField(blank=True)
+    mix = models.CharField(max_length=40, default="standard")
+    # The string the posts are set to: its side seen from the line's start, how far it stands off
+    # the posts' faces, and its height over the ground at both ends.
+    string_side = models.CharField(max_length=5, choices=Side, default=Side.LEFT)
+    string_offset_in = models.FloatField(default=0.25, validators=[MinValueValidator(0.0)])
+    string_height_in = models.FloatField(default=12.0, validators=[MinValueValidator(0.0)])
+
+    inspection_before_pour = models.BooleanField(default=False)
+    inspection_booked_on = models.DateField(null=True, blank=True)
+    inspection_passed_on = models.DateField(null=True, blank=True)
 
     class Meta:
         ordering = (
@@ -47,13 +67,27 @@ class FenceJob(models.Model):
         indexes = (models.Index(fields=["state", "signed_at"]),)
         constraints = (
             models.CheckConstraint(
-                condition=models.Q(state__in=["to_do", "called_off"]), name="job_state_known"
+                condition=models.Q(state__in=["to_do", "finished", "called_off"]),
+                name="job_state_known",
             ),
             models.CheckConstraint(
-                condition=models.Q(state="to_do", called_off_at__isnull=True, called_off_reason="")
+                condition=models.Q(
+                    state__in=["to_do", "finished"],
+                    called_off_at__isnull=True,
+                    called_off_reason="",
+                )
                 | models.Q(state="called_off", called_off_at__isnull=False)
                 & ~models.Q(called_off_reason=""),
                 name="job_called_off_has_time_and_reason",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(state="finished", finished_at__isnull=False)
+                | ~models.Q(state="finished") & models.Q(finished_at__isnull=True),
+                name="job_finished_has_its_time",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(string_offset_in__gte=0, string_height_in__gte=0),
+                name="job_string_not_negative",
             ),
             models.CheckConstraint(
                 condition=models.Q(
@@ -116,6 +150,11 @@ class JobPhase(models.Model):
     # As fine as the estimate reckons, so that the phases add up to its hours.
     labor_hours = models.DecimalField(max_digits=12, decimal_places=6)
     labour_cost = models.DecimalField(max_digits=12, decimal_places=2)
+    # What is built in this phase must be in the yard before: posts and concrete, rails, gates.
+    needs_material = models.BooleanField(default=False)
+    material_promised_on = models.DateField(null=True, blank=True)
+    material_received_on = models.DateField(null=True, blank=True)
+    finished_on = models.DateField(null=True, blank=True)
 
     class Meta:
         ordering = (

@@ -1,5 +1,6 @@
 """Who may open which address: a table for every named view, and the answer each role gets."""
 
+import datetime as dt
 from collections.abc import Callable, Iterator
 
 import pytest
@@ -53,6 +54,7 @@ RULES: dict[str, frozenset[Role] | None] = {
 GUARDED = {name: roles for name, roles in RULES.items() if roles is not None}
 # Rows that do not exist: whoever is let in gets 404, whoever is not never learns that.
 NO_SUCH_ROW = 987654
+ARGUMENTS = {"IntConverter": NO_SUCH_ROW, "DayConverter": dt.date(2026, 6, 1)}
 
 
 def named_patterns(
@@ -69,7 +71,7 @@ def address_of(name: str) -> str:
     pattern = next(pattern for pattern in named_patterns() if pattern.name == name)
     converters = pattern.pattern.converters
     arguments = {
-        argument: NO_SUCH_ROW if type(converter).__name__ == "IntConverter" else "none"
+        argument: ARGUMENTS.get(type(converter).__name__, "none")
         for argument, converter in converters.items()
     }
     return reverse(name, kwargs=arguments)

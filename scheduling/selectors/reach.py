@@ -1,0 +1,36 @@
+"""What lies within a person's reach: all of it for the office, a crew lead's own crews' days.
+
+Every page of this app asks here; what is out of reach does not exist for the asker (404).
+"""
+
+from django.db.models import Q, QuerySet
+
+from firm.models import Role, User
+from scheduling.models import Crew, CrewDay, FenceJob
+
+
+def crews_within_reach(person: User) -> QuerySet[Crew]:
+    """Return the crews a person may see: a crew lead those they lead or belong to."""
+    crews = Crew.objects.all()
+    if person.role != Role.CREW_LEAD:
+        return crews
+    return crews.filter(
+        Q(lead=person) | Q(members__user=person, members__is_active=True)
+    ).distinct()
+
+
+def crew_days_within_reach(person: User) -> QuerySet[CrewDay]:
+    """Return the blocks of the calendar a person may see."""
+    days = CrewDay.objects.all()
+    if person.role != Role.CREW_LEAD:
+        return days
+    return days.filter(crew__in=crews_within_reach(person))
+
+
+def jobs_within_reach(person: User) -> QuerySet[FenceJob]:
+    """Return the jobs a person may see: a crew lead those a crew of theirs is or was at."""
+    jobs = FenceJob.objects.all()
+    if person.role != Role.CREW_LEAD:
+        return jobs
+    crews = crews_within_reach(person)
+    return jobs.filter(Q(crew_days__crew__in=crews) | Q(reports__crew__in=crews)).distinct()
