@@ -28,6 +28,7 @@ urlpatterns = [
     path("jobs/", jobs.job_list, name="jobs"),
     path("jobs/<int:pk>/", jobs.job, name="job"),
     path("jobs/<int:pk>/call-off/", jobs.job_call_off, name="job_call_off"),
+    # Planning a job: material, inspection, placing
     # Crews and machines
     # The calendar
     # A crew's day: sheet and report
