@@ -1,7 +1,10 @@
-"""What carries out this app's background jobs."""
+"""What carries out this app's background jobs, and tells firm whose work a site is."""
 
 from estimating.services.acceptances import MAKE_JOB
+from firm.selectors.reach import sites_are_reached_by
 from firm.services.jobs import job_handler
+from scheduling.selectors.reach import keys_of_sites_within_reach
 from scheduling.services.jobs import carry_out_making
 
 job_handler(MAKE_JOB)(carry_out_making)
+sites_are_reached_by(keys_of_sites_within_reach)

@@ -17,7 +17,7 @@ from firm.models import Customer, Enquiry, JobSite, Role
 from firm.pdf import render_pdf
 from firm.selectors.clearances import clearances_of
 from firm.selectors.profile import firm_profile
-from firm.selectors.sites import attachments_for, sites_matching
+from firm.selectors.sites import attachments_for, sites_for, sites_matching
 from firm.services.sites import add_site, change_site
 from firm.views.searching import is_part_of_page, words_of
 
@@ -30,7 +30,8 @@ SITES_PER_PAGE = 50
 def sites(request: HttpRequest) -> HttpResponse:
     """List sites; typing in the search box brings only the rows anew."""
     words = words_of(request)
-    page = Paginator(sites_matching(words), SITES_PER_PAGE).get_page(request.GET.get("page"))
+    found = sites_matching(signed_in(request), words)
+    page = Paginator(found, SITES_PER_PAGE).get_page(request.GET.get("page"))
     template = "firm/_site_rows.html" if is_part_of_page(request) else "firm/sites.html"
     return render(request, template, {"page": page, "words": words})
 
@@ -61,8 +62,8 @@ def site_new(request: HttpRequest) -> HttpResponse:
 @require_safe
 def site(request: HttpRequest, pk: int) -> HttpResponse:
     """Show one site: conditions, clearances, papers, and what can be done next."""
-    found = get_object_or_404(JobSite.objects.select_related("customer", "jurisdiction"), pk=pk)
     person = signed_in(request)
+    found = get_object_or_404(sites_for(person), pk=pk)
     return render(
         request,
         "firm/site.html",
@@ -94,7 +95,7 @@ def site_edit(request: HttpRequest, pk: int) -> HttpResponse:
 @require_safe
 def site_measure_sheet(request: HttpRequest, pk: int) -> HttpResponse:
     """Print a blank measure sheet with what is known of the site at its head."""
-    found = get_object_or_404(JobSite.objects.select_related("customer", "jurisdiction"), pk=pk)
+    found = get_object_or_404(sites_for(signed_in(request)), pk=pk)
     html = render_to_string(
         "pdf/measure_sheet.html", {"site": found, "firm": firm_profile(), "sheet": SHEET}
     )

@@ -34,3 +34,8 @@ def jobs_within_reach(person: User) -> QuerySet[FenceJob]:
         return jobs
     crews = crews_within_reach(person)
     return jobs.filter(Q(crew_days__crew__in=crews) | Q(reports__crew__in=crews)).distinct()
+
+
+def keys_of_sites_within_reach(person: User) -> "QuerySet[FenceJob, int | None]":
+    """Return the keys of the sites where the jobs within reach are built."""
+    return jobs_within_reach(person).filter(site__isnull=False).values_list("site", flat=True)

@@ -39,8 +39,11 @@ from PIL import Image
 from playwright.sync_api import Page, expect
 
 from estimating.models import Acceptance, Estimate
+from firm.models import Role, User
+from scheduling.models import FenceJob
 from tests.browser.conftest import PHONE, Complaints
 from tests.browser.walk import Person
+from tests.crew_cast import give_to_crew_of
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
@@ -269,6 +272,9 @@ def test_a_measured_site_becomes_a_signed_proposal(
 
     crew = Person(open_page(PHONE), axe)
     add_person(owner, crew.page, "Tobias", "crew_lead", CREW)
+    crew.opens("/sites/")
+    crew.does_not_read("4 Larch Court")
+    give_to_crew_of(User.objects.get(role=Role.CREW_LEAD), FenceJob.objects.get())
     crew.opens("/sites/")
     crew.reads("4 Larch Court")
     crew.does_not_read("$")

@@ -16,6 +16,7 @@ from firm.selectors.sites import attachments_for
 from firm.services import attachments
 from firm.services.attachments import add_attachment, look_into, name_of, small_picture
 from tests.cast import NOW, make_person
+from tests.crew_cast import send_crew
 from tests.firm_cast import PDF_BYTES, make_site, picture_bytes
 
 pytestmark = pytest.mark.django_db
@@ -126,11 +127,15 @@ def test_small_picture_stands_upright_and_carries_no_exif() -> None:
     assert dict(small.getexif()) == {}
 
 
-def test_crew_lead_sees_no_signed_paper(site: JobSite) -> None:
+def test_crew_lead_sees_papers_of_own_work_and_no_signed_one(site: JobSite) -> None:
     keep(site, PDF_BYTES, kind="signed")
     photo = keep(site, picture_bytes())
-    assert list(attachments_for(make_person(Role.CREW_LEAD))) == [photo]
-    assert attachments_for(make_person(Role.OFFICE)).count() == 2
+    keep(make_site(street="77 Far Lane"), PDF_BYTES, kind="survey")
+    lead = make_person(Role.CREW_LEAD)
+    assert list(attachments_for(lead)) == []
+    send_crew(lead, site)
+    assert list(attachments_for(lead)) == [photo]
+    assert attachments_for(make_person(Role.OFFICE)).count() == 3
 
 
 def test_folders_in_a_name_are_dropped() -> None:

@@ -9,9 +9,10 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test import Client
 from pytest_django import DjangoAssertNumQueries
 
-from firm.models import Attachment, JobSite, Role
+from firm.models import Attachment, JobSite, Role, User
 from firm.services.attachments import add_attachment
 from tests.cast import NOW
+from tests.crew_cast import send_crew
 from tests.firm_cast import PDF_BYTES, make_site, picture_bytes
 from tests.web.answers import body_of
 
@@ -104,6 +105,8 @@ def test_everyone_of_the_firm_reads_photos_but_crew_leads_no_signed_papers(
     signed: int,
 ) -> None:
     client = as_role(role)
+    if role == Role.CREW_LEAD:
+        send_crew(User.objects.get(role=role), site)
     for kind, content, status in (
         ("photo", picture_bytes(), photo),
         ("signed", PDF_BYTES, signed),
@@ -111,6 +114,17 @@ def test_everyone_of_the_firm_reads_photos_but_crew_leads_no_signed_papers(
         answer = client.get(f"/papers/{keep(site, content, kind=kind).pk}/")
         body_of(answer)
         assert answer.status_code == status, kind
+
+
+def test_crew_lead_gets_no_paper_of_other_crews_sites(
+    as_role: Callable[[Role | None], Client], site: JobSite
+) -> None:
+    client = as_role(Role.CREW_LEAD)
+    photo = keep(site, picture_bytes())
+    addresses = (f"/papers/{photo.pk}/", f"/papers/{photo.pk}/small.jpg")
+    assert [client.get(address).status_code for address in addresses] == [404, 404]
+    send_crew(User.objects.get(role=Role.CREW_LEAD), site)
+    assert client.get(addresses[1]).status_code == 200
 
 
 def test_file_is_handed_out_unchanged_and_can_not_act_as_a_page(

@@ -10,9 +10,11 @@ import pytest
 from django.test import Client
 from pytest_django import DjangoAssertNumQueries
 
-from firm.models import Clearance, JobSite, Role, UtilityAnswer
+from firm.models import Clearance, JobSite, Role, User, UtilityAnswer
 from tests.cast import make_firm
+from tests.crew_cast import send_crew
 from tests.firm_cast import make_customer, make_jurisdiction, make_site
+from tests.job_cast import make_fence_job
 
 pytestmark = pytest.mark.django_db
 
@@ -39,8 +41,10 @@ def ticket_of(site: JobSite) -> Clearance:
 def test_everyone_of_the_firm_reads_sites(
     as_role: Callable[[Role | None], Client], role: Role
 ) -> None:
-    pk = make_site().pk
-    client = as_role(role)
+    site, client = make_site(), as_role(role)
+    pk = site.pk
+    if role == Role.CREW_LEAD:
+        send_crew(User.objects.get(role=role), site)
     for address in ("/sites/", f"/sites/{pk}/", f"/sites/{pk}/measure-sheet.pdf"):
         assert client.get(address).status_code == 200, address
 
@@ -79,11 +83,30 @@ def test_stranger_sees_no_site(as_role: Callable[[Role | None], Client]) -> None
         assert answer.headers["Location"].startswith("/log-in/")
 
 
+def test_sites_of_other_crews_do_not_exist_for_a_crew_lead(
+    as_role: Callable[[Role | None], Client],
+) -> None:
+    other = make_site(street="77 Far Lane")
+    make_fence_job(other, number=1002)
+    client = as_role(Role.CREW_LEAD)
+    own = make_site()
+    send_crew(User.objects.get(role=Role.CREW_LEAD), own)
+    page = client.get("/sites/").content.decode()
+    assert "9 Birch Way" in page
+    assert "77 Far Lane" not in page
+    assert "No site matches" in client.get("/sites/?q=far").content.decode()
+    for address in (f"/sites/{other.pk}/", f"/sites/{other.pk}/measure-sheet.pdf"):
+        assert client.get(address).status_code == 404, address
+
+
 def test_crew_lead_is_offered_nothing_he_may_not_open(
     as_role: Callable[[Role | None], Client],
 ) -> None:
     site = make_site(jurisdiction=make_jurisdiction())
-    page = as_role(Role.CREW_LEAD).get(f"/sites/{site.pk}/").content.decode()
+    client = as_role(Role.CREW_LEAD)
+    send_crew(User.objects.get(role=Role.CREW_LEAD), site)
+    page = client.get(f"/sites/{site.pk}/").content.decode()
+    assert "9 Birch Way" in page
     for forbidden in ("/customers/", "/change/", "/clearances/", "/jurisdictions/", "/papers/new"):
         assert forbidden not in page, forbidden
 
@@ -152,7 +175,7 @@ def test_empty_list_says_what_to_do(as_role: Callable[[Role | None], Client]) ->
     assert "/sites/new/" in as_role(Role.OFFICE).get("/sites/").content.decode()
     page = as_role(Role.CREW_LEAD).get("/sites/").content.decode()
     assert "/sites/new/" not in page
-    assert "The office adds them." in page
+    assert "as soon as the office has one of your crews work there" in page
 
 
 def test_pages_ask_the_database_a_fixed_number_of_times(
@@ -170,6 +193,19 @@ def test_pages_ask_the_database_a_fixed_number_of_times(
     # Session, person, clearance with site, its answers, the row the form writes into.
     with django_assert_num_queries(5):
         as_office.get(f"/clearances/{ticket.pk}/")
+
+
+def test_crew_lead_s_list_asks_a_fixed_number_of_times(
+    as_role: Callable[[Role | None], Client],
+    django_assert_num_queries: DjangoAssertNumQueries,
+) -> None:
+    client = as_role(Role.CREW_LEAD)
+    for number in range(10):
+        send_crew(User.objects.get(role=Role.CREW_LEAD), make_site(street=f"{number} Elm"))
+    # Session, person, count, rows with customer and jurisdiction.
+    with django_assert_num_queries(4):
+        page = client.get("/sites/").content.decode()
+    assert page.count(" Elm") == 10
 
 
 def test_ticket_shows_its_dates_and_cautions(as_office: Client) -> None:
