@@ -14,7 +14,8 @@ from firm.forms.attachments import AttachmentForm
 from firm.forms.fields import add_refusal
 from firm.models import Attachment, JobSite, Role, User
 from firm.selectors.sites import attachments_for
-from firm.services.attachments import add_attachment, name_of, small_picture
+from firm.services.attachments import add_attachment, name_of
+from firm.services.pictures import small_picture
 
 # An uploaded file never acts as a page of ours, whatever a browser takes it for.
 HANDED_OUT = {

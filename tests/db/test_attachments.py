@@ -14,7 +14,8 @@ from firm.errors import Refusal
 from firm.models import Attachment, AuditEntry, JobSite, Role
 from firm.selectors.sites import attachments_for
 from firm.services import attachments
-from firm.services.attachments import add_attachment, look_into, name_of, small_picture
+from firm.services.attachments import add_attachment, look_into, name_of
+from firm.services.pictures import small_picture
 from tests.cast import NOW, make_person
 from tests.crew_cast import send_crew
 from tests.firm_cast import PDF_BYTES, make_site, picture_bytes
