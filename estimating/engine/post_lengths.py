@@ -13,11 +13,16 @@ from estimating.engine.site import Conditions
 FABRIC_CAP_IN = 2.0
 
 
+def top_over_ground_in(*, height_in: float, family: str, kind: str) -> float:
+    """Return how high a post's top stands over level ground."""
+    if family != "fabric":
+        return height_in
+    return height_in + (-FABRIC_CAP_IN if kind == "line" else FABRIC_CAP_IN)
+
+
 def needed_length_in(system: FenceSystem, post: Post, *, depth_in: float) -> float:
     """Return the length a post needs in a hole of this depth, where the ground is level."""
-    above_in = system.height_in
-    if system.family == "fabric":
-        above_in += -FABRIC_CAP_IN if post.kind == "line" else FABRIC_CAP_IN
+    above_in = top_over_ground_in(height_in=system.height_in, family=system.family, kind=post.kind)
     return above_in + depth_in - system.hole.gravel_in
 
 

@@ -3,152 +3,108 @@
 The newest version counts: the site as it was sold (0), or as the crew marked it on the ground.
 """
 
-import datetime as dt
-from dataclasses import dataclass
+import json
+from collections.abc import Mapping
+from functools import lru_cache
+from typing import Any
+
+from estimating import mapping
+from estimating.drawing.plan import plan_svg
+from estimating.engine.result import LineLayout
+from estimating.models import Estimate, GroundChange
+from estimating.selectors.sheet_parts import (
+    BuildSheet,
+    SheetBay,
+    SheetCut,
+    SheetGate,
+    SheetItem,
+    SheetLine,
+    SheetMark,
+    SheetPost,
+    StringSetting,
+)
+from estimating.selectors.sheet_reading import SheetReader
+from firm.selectors.profile import firm_units
+
+__all__ = [
+    "BuildSheet",
+    "SheetBay",
+    "SheetCut",
+    "SheetGate",
+    "SheetItem",
+    "SheetLine",
+    "SheetMark",
+    "SheetPost",
+    "StringSetting",
+    "build_sheet",
+]
+
+Json = Mapping[str, Any]
 
 
-@dataclass(frozen=True, kw_only=True, slots=True)
-class StringSetting:
-    """The string the posts are set to.
+def build_sheet(
+    proposal_id: int,
+    *,
+    string: StringSetting,
+    version: int | None = None,
+    with_plan: bool = True,
+) -> BuildSheet | None:
+    """Return what a crew builds a proposal's site from, in its newest version or in `version`.
 
-    `side` is "left" or "right" as seen from the line's start, `offset_in` its distance from the
-    posts' faces, `height_in` its height over the ground at both ends of a straight stretch.
+    None where the work has no layout, or no such version. Two queries, and one more where the
+    ground was changed. Without the plan it takes a fifth of the time on a site drawn for the
+    first time.
     """
-
-    side: str
-    offset_in: float
-    height_in: float
-
-
-@dataclass(frozen=True, kw_only=True, slots=True)
-class SheetPost:
-    """One post: what stands there, its hole, and where its ends lie from the string.
-
-    `station_in` runs from its line's start. `needed_length_in` over `length_in` means the post
-    is too short where it stands. `bags` is the share of the job's bags, to the half bag.
-    """
-
-    number: int
-    line_id: str
-    kind: str
-    routing: str
-    product: str
-    width_in: float
-    is_round: bool
-    length_in: float
-    needed_length_in: float
-    hole_diameter_in: float
-    hole_depth_in: float
-    hand_dig: bool
-    station_in: float
-    top_above_string_in: float
-    string_to_bottom_in: float
-    bags: float
-    stiffener: str
-    brace: str
-
-
-@dataclass(frozen=True, kw_only=True, slots=True)
-class SheetBay:
-    """One bay: from post to post (0 for a wall), the spacer between their faces, its rail."""
-
-    number: int
-    line_id: str
-    from_post: int
-    to_post: int
-    on_centre_in: float
-    spacer_in: float
-    panel_in: float
-    is_cut: bool
+    sold = (
+        Estimate.objects.filter(proposals=proposal_id)
+        .only("document", "catalog", "result", "priced_at")
+        .first()
+    )
+    if sold is None or not sold.result.get("lines"):
+        return None
+    changes = GroundChange.objects.filter(proposal=proposal_id)
+    newest = changes.values_list("version", flat=True).order_by("-version").first() or 0
+    asked = newest if version is None else version
+    change = changes.filter(version=asked).first() if asked else None
+    if asked and change is None:
+        return None
+    result: Json = change.result if change else sold.result
+    document: Json = change.document if change else sold.document
+    reader = SheetReader(document, sold.catalog, result, string)
+    concrete = result.get("concrete") or {}
+    return BuildSheet(
+        proposal_id=proposal_id,
+        version=asked,
+        newest_version=newest,
+        made_at=change.made_at if change else sold.priced_at,
+        note=change.note if change else "",
+        lines=tuple(reader.line(each) for each in result["lines"]),
+        bags=int(concrete.get("bags", 0)),
+        bag_name=reader.name_of(concrete.get("bag_item", "")),
+        concrete_ft3=float(concrete.get("with_waste_ft3", 0.0)),
+        items=reader.items(),
+        cuts=reader.cuts(),
+        marks=_marks(document),
+        plan_svg=_plan(json.dumps(result["lines"]), firm_units()) if with_plan else "",
+    )
 
 
-@dataclass(frozen=True, kw_only=True, slots=True)
-class SheetGate:
-    """One gate as it is to hang; gaps are those of its hardware."""
-
-    id: str
-    line_id: str
-    from_post: int
-    to_post: int
-    clear_opening_in: float
-    leaf_in: float
-    leaves: int
-    hinge_gap_in: float
-    latch_gap_in: float
-    centre_gap_in: float
-    use: str
-    hinge_side: str
-    swing: str
-    latch: str
+def _marks(document: Json) -> tuple[SheetMark, ...]:
+    return tuple(
+        SheetMark(
+            line_id=line["id"],
+            station_in=strip["station_in"],
+            utility=strip.get("utility", ""),
+            width_in=strip.get("facility_width_in", 0.0),
+        )
+        for line in document.get("lines", ())
+        for strip in line.get("no_dig", ())
+    )
 
 
-@dataclass(frozen=True, kw_only=True, slots=True)
-class SheetLine:
-    """One line of fence; `rise_in` is how far its end lies over its start."""
-
-    line_id: str
-    name: str
-    system_name: str
-    family: str
-    scope: str
-    height_in: float
-    length_in: float
-    rise_in: float
-    finished_face: str
-    old_footings: int
-    posts: tuple[SheetPost, ...]
-    bays: tuple[SheetBay, ...]
-    gates: tuple[SheetGate, ...]
-
-
-@dataclass(frozen=True, kw_only=True, slots=True)
-class SheetItem:
-    """One item of material, as it is bought: what goes on the truck."""
-
-    name: str
-    quantity: int
-    unit: str
-
-
-@dataclass(frozen=True, kw_only=True, slots=True)
-class SheetCut:
-    """Pieces of one length to be cut."""
-
-    item_name: str
-    length_in: float
-    pieces: int
-    place: str
-
-
-@dataclass(frozen=True, kw_only=True, slots=True)
-class SheetMark:
-    """A utility mark across a line."""
-
-    line_id: str
-    station_in: float
-    utility: str
-    width_in: float
-
-
-@dataclass(frozen=True, kw_only=True, slots=True)
-class BuildSheet:
-    """Everything a crew builds a site from; void once a newer version was made."""
-
-    proposal_id: int
-    version: int
-    newest_version: int
-    made_at: dt.datetime | None
-    note: str
-    lines: tuple[SheetLine, ...]
-    bags: int
-    bag_name: str
-    concrete_ft3: float
-    items: tuple[SheetItem, ...]
-    cuts: tuple[SheetCut, ...]
-    marks: tuple[SheetMark, ...]
-    plan_svg: str
-
-    @property
-    def is_void(self) -> bool:
-        """Say whether a newer version replaces this one."""
-        return self.version < self.newest_version
+# Drawing takes longer than all the rest of a sheet; the layout's own text is the key, so that no
+# drawing outlives its layout.
+@lru_cache(maxsize=32)
+def _plan(layout: str, units: str) -> str:
+    lines = [mapping.from_plain(LineLayout, line) for line in json.loads(layout)]
+    return plan_svg(lines, title="Site plan", units=units)

@@ -1,0 +1,178 @@
+"""What a build sheet is made of: lines with their posts, bays and gates, items, cuts and marks."""
+
+import datetime as dt
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class StringSetting:
+    """The string the posts are set to.
+
+    `side` is "left" or "right" as seen from the line's start, `offset_in` its distance from the
+    posts' faces, `height_in` its height over the ground at both ends of a straight stretch.
+    """
+
+    side: str
+    offset_in: float
+    height_in: float
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class SheetPost:
+    """One post: what stands there, its hole, and where its ends lie from the string.
+
+    `station_in` runs from its line's start. `needed_length_in` over `length_in` means the post
+    is too short where it stands. `bags` is the share of the job's bags, to the half bag.
+    `shared_with` names the other lines that stand on this post.
+    """
+
+    number: int
+    line_id: str
+    kind: str
+    routing: str
+    product: str
+    width_in: float
+    is_round: bool
+    length_in: float
+    needed_length_in: float
+    hole_diameter_in: float
+    hole_depth_in: float
+    hand_dig: bool
+    station_in: float
+    top_above_string_in: float
+    string_to_bottom_in: float
+    bags: float
+    stiffener: str
+    brace: str
+    string_over_ground_in: float = 0.0
+    shared_with: str = ""
+
+    @property
+    def short_in(self) -> float:
+        """How much the post lacks to reach from the bottom of its hole to its height."""
+        return max(0.0, self.needed_length_in - self.length_in)
+
+    @property
+    def spare_in(self) -> float:
+        """How much the post is longer than its hole and height ask for."""
+        return max(0.0, self.length_in - self.needed_length_in)
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class SheetBay:
+    """One bay: from post to post (0 for a wall), the spacer between their faces, its rail.
+
+    `rise_in` is how much the post tops rise over the bay, from its first post to its last.
+    """
+
+    number: int
+    line_id: str
+    from_post: int
+    to_post: int
+    on_centre_in: float
+    spacer_in: float
+    panel_in: float
+    is_cut: bool
+    rise_in: float = 0.0
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class SheetGate:
+    """One gate as it is to hang; gaps are those of its hardware."""
+
+    id: str
+    line_id: str
+    from_post: int
+    to_post: int
+    clear_opening_in: float
+    leaf_in: float
+    leaves: int
+    hinge_gap_in: float
+    latch_gap_in: float
+    centre_gap_in: float
+    use: str
+    hinge_side: str
+    swing: str
+    latch: str
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class SheetLine:
+    """One line of fence; `rise_in` is how far its end lies over its start.
+
+    `setting` is how the posts meet their concrete ("wet_set", "pour_around", "dry_pack"),
+    `concrete_top_in` where it stops against the ground (-3: 3 in under the grass). Over
+    `max_rack_in` of rise a bay is stepped; 0 where that is no question.
+    """
+
+    line_id: str
+    name: str
+    system_name: str
+    family: str
+    scope: str
+    height_in: float
+    length_in: float
+    rise_in: float
+    finished_face: str
+    old_footings: int
+    posts: tuple[SheetPost, ...]
+    bays: tuple[SheetBay, ...]
+    gates: tuple[SheetGate, ...]
+    setting: str = ""
+    concrete_top_in: float = 0.0
+    gravel_in: float = 0.0
+    ground_gap_in: float = 0.0
+    max_rack_in: float = 0.0
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class SheetItem:
+    """One item of material, as it is bought: what goes on the truck."""
+
+    name: str
+    quantity: int
+    unit: str
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class SheetCut:
+    """Pieces of one length to be cut."""
+
+    item_name: str
+    length_in: float
+    pieces: int
+    place: str
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class SheetMark:
+    """A utility mark across a line."""
+
+    line_id: str
+    station_in: float
+    utility: str
+    width_in: float
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class BuildSheet:
+    """Everything a crew builds a site from; void once a newer version was made."""
+
+    proposal_id: int
+    version: int
+    newest_version: int
+    made_at: dt.datetime | None
+    note: str
+    lines: tuple[SheetLine, ...]
+    bags: int
+    bag_name: str
+    concrete_ft3: float
+    items: tuple[SheetItem, ...]
+    cuts: tuple[SheetCut, ...]
+    marks: tuple[SheetMark, ...]
+    plan_svg: str
+
+    @property
+    def is_void(self) -> bool:
+        """Say whether a newer version replaces this one."""
+        return self.version < self.newest_version
