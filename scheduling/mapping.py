@@ -1,33 +1,198 @@
 """Between rows of the database and the engine's objects."""
 
+import datetime as dt
+import math
+from collections.abc import Iterable, Mapping
+from decimal import Decimal
+
 from django.utils import timezone
 
+from estimating.selectors.sold_fences import SoldFence
 from firm.models import Clearance
+from scheduling.engine.cure import CureTable, Work
+from scheduling.engine.plan import Concrete, Crew, CrewDay, Facts, JobFacts, Machine, Phase
 from scheduling.engine.readiness import (
     PAPER_KINDS,
     Answer,
     Kind,
+    Material,
     Paper,
     Standing,
     State,
     Ticket,
     UtilityAnswer,
+    last_to_come,
 )
-from scheduling.models import FenceJob
+from scheduling.models import Crew as CrewRow
+from scheduling.models import CrewDay as CrewDayRow
+from scheduling.models import FenceJob, JobPhase
+from scheduling.models import Machine as MachineRow
+
+# Nobody said how warm it was: the coldest band a wait is known for, the longest of them.
+COLDEST_KNOWN_AIR_F = 40.0
+# The mix that waits longest, for a name the table does not know.
+CAUTIOUS_MIX = "standard"
+QUARTERS_PER_HOUR = 4
+ONE_DAY = dt.timedelta(days=1)
+
+
+def facts_for(
+    jobs: Iterable[FenceJob],
+    crews: Iterable[CrewRow],
+    machines: Iterable[MachineRow],
+    *,
+    table: CureTable,
+    sold: Mapping[int, SoldFence],
+    today: dt.date,
+) -> Facts:
+    """Return what a plan is judged by; keys are the rows' own, as text.
+
+    Jobs come with their site's clearances, phases, crew days and reports.
+    """
+    machine_rows = list(machines)
+    dig_machines = {row.dig_method: str(row.pk) for row in machine_rows if row.dig_method}
+    return Facts(
+        jobs={
+            str(job.pk): _job_facts(
+                job, table=table, sold=sold.get(job.proposal_id), dig_machines=dig_machines
+            )
+            for job in jobs
+        },
+        crews={str(crew.pk): crew_of(crew) for crew in crews},
+        table=table,
+        zone=timezone.get_current_timezone(),
+        machines={str(row.pk): Machine(name=row.name, owned=row.owned) for row in machine_rows},
+        today=today,
+    )
 
 
 def standing_of(job: FenceJob) -> Standing:
-    """Return where a job stands, by its signature and its site's clearances.
-
-    Material and inspections are not kept yet, so the engine is told of neither.
-    """
+    """Return where a job stands: its signature, its site's clearances, material for its posts."""
     rows = list(job.site.clearances.all()) if job.site else []
     return Standing(
         signed_at=timezone.localtime(job.signed_at),
         cancellation_ends_at=timezone.localtime(job.cancellation_ends_at),
         papers=tuple(_paper(row) for row in rows if row.kind in PAPER_KINDS),
+        material=last_to_come(
+            _material(phase)
+            for phase in job.phases.all()
+            if phase.needs_material and phase.kind in {JobPhase.Kind.DIG, JobPhase.Kind.SET}
+        ),
         tickets=tuple(_ticket(row) for row in rows if row.kind == Clearance.Kind.LOCATE),
+        inspection_before_pour=job.inspection_before_pour,
+        inspection_booked_on=job.inspection_booked_on,
+        inspection_passed_on=job.inspection_passed_on,
     )
+
+
+def crew_of(crew: CrewRow) -> Crew:
+    """Return a crew with every single day it is off."""
+    return Crew(
+        name=crew.name,
+        hours=float(crew.hours_per_day),
+        start=crew.day_start,
+        weekdays=crew.weekday_numbers if crew.is_active else frozenset(),
+        days_off=frozenset(
+            row.first_day + ONE_DAY * count
+            for row in crew.days_off.all()
+            for count in range((row.last_day - row.first_day).days + 1)
+        ),
+    )
+
+
+def block_of(row: CrewDayRow) -> CrewDay:
+    """Return a block of the calendar as the engine knows it."""
+    return CrewDay(
+        job=str(row.job_id),
+        phase=Phase(row.phase.kind),
+        crew=str(row.crew_id),
+        date=row.date,
+        hours=float(row.hours),
+        start=row.start,
+        machine=str(row.machine_id or ""),
+        key=str(row.pk or ""),
+    )
+
+
+def people_of(crew: CrewRow, *, crew_size: int) -> int:
+    """Return how many go out with a crew: its active members, or the firm's usual number."""
+    members = sum(member.is_active for member in crew.members.all())
+    return max(members or crew_size, 1)
+
+
+def crew_hours(labor_hours: Decimal, people: int) -> float:
+    """Return how long that many people take together, up to the quarter hour."""
+    # The margin keeps 6 h of 3 people from becoming 2.25 h by a last digit.
+    quarters = float(labor_hours) / people * QUARTERS_PER_HOUR
+    return math.ceil(quarters - 1e-6) / QUARTERS_PER_HOUR
+
+
+def _job_facts(
+    job: FenceJob, *, table: CureTable, sold: SoldFence | None, dig_machines: Mapping[str, str]
+) -> JobFacts:
+    phases = list(job.phases.all())
+    fence = sold or SoldFence()
+    has_posts = any(phase.kind == JobPhase.Kind.SET for phase in phases)
+    return JobFacts(
+        name=str(job),
+        phases=tuple(Phase(phase.kind) for phase in phases),
+        standing=standing_of(job),
+        done=frozenset(Phase(phase.kind) for phase in phases if phase.finished_on),
+        concrete=_concrete(job, table) if has_posts and fence.has_concrete else None,
+        hang_work=Work.FABRIC if fence.has_fabric else Work.PANELS,
+        materials={Phase(phase.kind): _material(phase) for phase in phases if phase.needs_material},
+        dig_machine=dig_machines.get(job.site.dig_method, "") if job.site else "",
+    )
+
+
+def _concrete(job: FenceJob, table: CureTable) -> Concrete:
+    """Return the newest pour, with the slowest mix and the coldest air any posts still meet.
+
+    An earlier pour of a slower mix may harden later than the newest one.
+    """
+    poured = sorted(
+        (timezone.localtime(report.poured_at), report.mix, _air(report.air_f))
+        for report in job.reports.all()
+        if report.poured_at
+    )
+    newest = poured[-1][0] if poured else None
+    fresh = [one for one in poured if newest and newest - one[0] <= _longest_wait(table)]
+    mixes, air = [mix for _, mix, _ in fresh], [air_f for _, _, air_f in fresh]
+    if not _is_set(job):
+        mixes.append(job.mix)
+        set_days = (row for row in job.crew_days.all() if row.phase.kind == JobPhase.Kind.SET)
+        air += [_air(row.air_f) for row in set_days] or [COLDEST_KNOWN_AIR_F]
+    coldest = min(air, default=COLDEST_KNOWN_AIR_F)
+    return Concrete(
+        mix=_slowest_mix(mixes or [job.mix], table, coldest), air_f=coldest, poured_at=newest
+    )
+
+
+def _is_set(job: FenceJob) -> bool:
+    return any(phase.kind == JobPhase.Kind.SET and phase.finished_on for phase in job.phases.all())
+
+
+def _longest_wait(table: CureTable) -> dt.timedelta:
+    return dt.timedelta(hours=max(wait.hours for mix in table.mixes for wait in mix.waits))
+
+
+def _slowest_mix(names: Iterable[str], table: CureTable, air_f: float) -> str:
+    known = {mix.key for mix in table.mixes}
+    asked = {name if name in known else CAUTIOUS_MIX for name in names}
+
+    def hours(key: str) -> float:
+        waits = [table.mix(key).wait_for(work, air_f) for work in Work]
+        return sum(wait.hours if wait else math.inf for wait in waits)
+
+    return max(sorted(asked), key=hours)
+
+
+def _air(air_f: float | None) -> float:
+    return COLDEST_KNOWN_AIR_F if air_f is None else air_f
+
+
+def _material(phase: JobPhase) -> Material:
+    return Material(received_on=phase.material_received_on, promised_on=phase.material_promised_on)
 
 
 def _paper(row: Clearance) -> Paper:

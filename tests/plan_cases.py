@@ -14,7 +14,7 @@ from scheduling.engine.readiness import Answer, Kind, Paper, Standing, State, Ti
 from scheduling.starter import load_cure_table
 
 CHICAGO = ZoneInfo("America/Chicago")
-HALF_HOUR = dt.timedelta(minutes=30)
+QUARTER_HOUR = dt.timedelta(minutes=15)
 ONE_DAY = dt.timedelta(days=1)
 PAPERS = (Kind.DEPOSIT, Kind.PINS, Kind.EASEMENT, Kind.PERMIT, Kind.ASSOCIATION)
 
@@ -70,6 +70,7 @@ FACTS = Facts(
     table=load_cure_table(),
     zone=CHICAGO,
     machines={"auger": Machine(name="Auger"), "mixer": Machine(name="Mixer")},
+    today=june(1),
 )
 
 
@@ -116,14 +117,18 @@ Slots = dict[CrewDay, list[dt.datetime]]
 
 
 def breaches_by_hand(plan: Sequence[CrewDay], facts: Facts) -> set[Breach]:
-    """Return every breach by laying the plan out in half hours and looking at each."""
-    slots = half_hours(plan, facts)
+    """Return every breach by laying the plan out in quarter hours and looking at each."""
+    slots = quarter_hours(plan, facts)
     found: set[Breach] = set()
     for one in plan:
         mine = [other for other in plan if other.job == one.job]
         job = facts.jobs[one.job]
         if one.phase in {Phase.REMOVAL, Phase.DIG}:
             found |= {(rule, one.key) for rule in bars_to_digging(job.standing, one.date)}
+        if material_is_missing(one, job, facts.today):
+            found.add((Rule.MATERIAL, one.key))
+        if one.phase == Phase.SET and not inspector_came_by(job.standing, one.date):
+            found.add((Rule.INSPECTION, one.key))
         if comes_before_an_earlier_phase(one, mine, job, slots):
             found.add((Rule.ORDER, one.key))
         if hangs_on_green_concrete(one, mine, job, slots):
@@ -131,16 +136,16 @@ def breaches_by_hand(plan: Sequence[CrewDay], facts: Facts) -> set[Breach]:
     return found | crew_breaches(plan, facts, slots) | machine_breaches(plan, facts)
 
 
-def half_hours(plan: Sequence[CrewDay], facts: Facts) -> Slots:
-    """Return the half hours each block fills, on the clock of the site."""
+def quarter_hours(plan: Sequence[CrewDay], facts: Facts) -> Slots:
+    """Return the quarter hours each block fills, on the clock of the site."""
     slots: Slots = {}
     for place, one in enumerate(plan):
         before = [b for b in plan[:place] if (b.crew, b.date) == (one.crew, one.date)]
         if one.start is None and before:
-            begins = slots[before[-1]][-1] + HALF_HOUR
+            begins = slots[before[-1]][-1] + QUARTER_HOUR
         else:
             begins = dt.datetime.combine(one.date, one.start or facts.crews[one.crew].start)
-        slots[one] = [begins + HALF_HOUR * count for count in range(round(one.hours * 2))]
+        slots[one] = [begins + QUARTER_HOUR * count for count in range(round(one.hours * 4))]
     return slots
 
 
@@ -159,6 +164,28 @@ def bars_to_digging(settled: Standing, day: dt.date) -> Iterable[Rule]:
         yield Rule.READINESS
 
 
+def material_is_missing(one: CrewDay, job: JobFacts, today: dt.date) -> bool:
+    """Say whether anything lacks: what was received by then, or is promised for a day before."""
+    for phase, material in job.materials.items():
+        if phase != one.phase and (one.phase, phase) != (Phase.DIG, Phase.SET):
+            continue
+        if material.received_on is not None:
+            if material.received_on > one.date:
+                return True
+        elif material.promised_on is None or not today <= material.promised_on < one.date:
+            return True
+    return False
+
+
+def inspector_came_by(settled: Standing, day: dt.date) -> bool:
+    booked, passed = settled.inspection_booked_on, settled.inspection_passed_on
+    if not settled.inspection_before_pour:
+        return True
+    if passed is not None:
+        return passed <= day
+    return booked is not None and booked <= day
+
+
 def comes_before_an_earlier_phase(
     one: CrewDay, mine: Sequence[CrewDay], job: JobFacts, slots: Slots
 ) -> bool:
@@ -175,7 +202,7 @@ def hangs_on_green_concrete(
     one: CrewDay, mine: Sequence[CrewDay], job: JobFacts, slots: Slots
 ) -> bool:
     poured = [
-        slot + HALF_HOUR for other in mine if other.phase == Phase.SET for slot in slots[other]
+        slot + QUARTER_HOUR for other in mine if other.phase == Phase.SET for slot in slots[other]
     ]
     if job.concrete is None or one.phase not in {Phase.HANG, Phase.GATES} or not poured:
         return False
@@ -194,7 +221,7 @@ def crew_breaches(plan: Sequence[CrewDay], facts: Facts, slots: Slots) -> set[Br
         crew, where = facts.crews[key], f"{key} {day}"
         mine = [slot for one in plan if (one.crew, one.date) == (key, day) for slot in slots[one]]
         opens = dt.datetime.combine(day, crew.start)
-        hours = {opens + HALF_HOUR * count for count in range(round(crew.hours * 2))}
+        hours = {opens + QUARTER_HOUR * count for count in range(round(crew.hours * 4))}
         if day.weekday() not in crew.weekdays or day in crew.days_off:
             found.add((Rule.CREW_OFF, where))
         elif len(mine) > len(hours) or not set(mine) <= hours:

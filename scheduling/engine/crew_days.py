@@ -6,17 +6,26 @@ Every rule is judged by itself, so a plan with two faults is told both.
 import datetime as dt
 import itertools
 from collections import defaultdict
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
 from scheduling.engine.cure import Work, hang_not_before, hours_later
 from scheduling.engine.plan import Concrete, Crew, CrewDay, Facts, JobFacts, Phase, Timed, timed
-from scheduling.engine.readiness import Condition, Kind, conditions, first_block
+from scheduling.engine.readiness import (
+    Condition,
+    Kind,
+    conditions,
+    first_block,
+    inspection_by,
+    material_by,
+)
 from scheduling.engine.wording import dated_words, day_words, list_words, number_words
 
 # Hours in tenths don't add up in binary: 1.1, 3.2 and 3.2 must still fit a day of 7.5.
 SLACK_H = 1e-6
+# Material is judged by phase, and the inspection belongs to the concrete.
+JUDGED_APART = frozenset({Kind.LOCATE, Kind.MATERIAL, Kind.INSPECTION})
 PHASE_NAMES = {
     Phase.REMOVAL: "taking out the old fence",
     Phase.LAYOUT: "layout",
@@ -34,6 +43,8 @@ class Rule(StrEnum):
 
     TICKET = "ticket"
     READINESS = "readiness"
+    MATERIAL = "material"
+    INSPECTION = "inspection"
     CURE = "cure"
     ORDER = "order"
     CREW_OFF = "crew_off"
@@ -83,27 +94,35 @@ def _job_violations(mine: Sequence[Timed], job: JobFacts, facts: Facts) -> Itera
     for one in mine:
         phases[one.block.phase].append(one)
     for one in mine:
-        if one.block.phase in job.digs:
-            yield from _dig_violations(one, job)
+        for rule, why in day_blocks(one.block.phase, job, one.block.date, today=facts.today):
+            yield _day_violation(rule, why, one, job)
         yield from _order_violations(one, job, phases)
         yield from _cure_violations(one, job, phases, facts)
 
 
-def _dig_violations(one: Timed, job: JobFacts) -> Iterator[Violation]:
-    """Judge digging by its ticket and by the first other thing that bars it.
+def day_blocks(
+    phase: Phase, job: JobFacts, day: dt.date, *, today: dt.date
+) -> Iterator[tuple[Rule, Condition]]:
+    """Yield what bars a phase on a day: its ticket, other papers, material and inspection.
 
     The inspection comes between hole and concrete, so it bars no digging.
     """
-    found = conditions(job.standing, on=one.block.date)
-    ticket = first_block(each for each in found if each.kind == Kind.LOCATE)
-    other = first_block(each for each in found if each.kind not in {Kind.LOCATE, Kind.INSPECTION})
-    if ticket is not None:
-        yield _dig_violation(Rule.TICKET, ticket, one, job)
-    if other is not None:
-        yield _dig_violation(Rule.READINESS, other, one, job)
+    if phase in job.digs:
+        found = conditions(job.standing, on=day)
+        ticket = first_block(each for each in found if each.kind == Kind.LOCATE)
+        other = first_block(each for each in found if each.kind not in JUDGED_APART)
+        if ticket is not None:
+            yield Rule.TICKET, ticket
+        if other is not None:
+            yield Rule.READINESS, other
+    material = first_block(material_by(job.materials_for(phase), on=day, today=today))
+    if material is not None:
+        yield Rule.MATERIAL, material
+    if phase == Phase.SET and not (seen := inspection_by(job.standing, on=day)).is_met:
+        yield Rule.INSPECTION, seen
 
 
-def _dig_violation(rule: Rule, why: Condition, one: Timed, job: JobFacts) -> Violation:
+def _day_violation(rule: Rule, why: Condition, one: Timed, job: JobFacts) -> Violation:
     what = f"{job.name}: no {PHASE_NAMES[one.block.phase]} on {day_words(one.block.date)}."
     sentence = f"{what} {why.words} {why.detail}".strip()
     return Violation(rule=rule, sentence=sentence, blocks=(one.block,))
@@ -143,7 +162,7 @@ def _cure_violations(
     concrete = job.concrete
     if work is None or concrete is None:
         return
-    poured_at = _poured_at(job, concrete, phases)
+    poured_at = pour_of(job, phases.get(Phase.SET, ()))
     if poured_at is not None:
         why = _cure_block(one, concrete, work, poured_at, facts)
     else:
@@ -154,11 +173,11 @@ def _cure_violations(
         yield Violation(rule=Rule.CURE, sentence=sentence, blocks=(one.block,))
 
 
-def _poured_at(job: JobFacts, concrete: Concrete, phases: Phases) -> dt.datetime | None:
+def pour_of(job: JobFacts, set_blocks: Iterable[Timed]) -> dt.datetime | None:
     """Return when the last post is set: the real pour once all are, else what is still planned."""
-    moments = [one.ends_at for one in phases.get(Phase.SET, ())] if job.is_to_pour else []
-    if concrete.poured_at is not None:
-        moments.append(concrete.poured_at)
+    moments = [one.ends_at for one in set_blocks] if job.is_to_pour else []
+    if job.concrete is not None and job.concrete.poured_at is not None:
+        moments.append(job.concrete.poured_at)
     return max(moments, default=None)
 
 

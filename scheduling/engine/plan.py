@@ -3,12 +3,12 @@
 import datetime as dt
 import math
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from enum import StrEnum
 
 from scheduling.engine.cure import CureTable, Work, hours_later
 from scheduling.engine.errors import EngineError
-from scheduling.engine.readiness import Standing
+from scheduling.engine.readiness import Material, Standing
 
 HOURS_A_DAY = 24
 SEVEN = dt.time(7)
@@ -105,7 +105,8 @@ class Concrete:
 class JobFacts:
     """A job: its phases in order, those done, where its papers stand, what must harden.
 
-    `concrete` is None where nothing must: driven posts, tamped earth, a repair.
+    `concrete` is None where nothing must: driven posts, tamped earth, a repair. `materials` holds
+    what must be in the yard, by the phase that builds with it; `dig_machine` is what digs here.
     """
 
     name: str
@@ -115,6 +116,8 @@ class JobFacts:
     concrete: Concrete | None = None
     hang_work: Work = Work.PANELS
     digs: frozenset[Phase] = DIGGING
+    materials: Mapping[Phase, Material] = field(default_factory=dict)
+    dig_machine: str = ""
 
     def __post_init__(self) -> None:
         if len(set(self.phases)) != len(self.phases):
@@ -125,16 +128,25 @@ class JobFacts:
         """Say whether posts are still to be set."""
         return Phase.SET in self.phases and Phase.SET not in self.done
 
+    def materials_for(self, phase: Phase) -> tuple[Material, ...]:
+        """Return what must be there for a phase; who digs sets on the same visit."""
+        wanted = (Phase.DIG, Phase.SET) if phase == Phase.DIG else (phase,)
+        return tuple(self.materials[each] for each in wanted if each in self.materials)
+
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Facts:
-    """Everything a plan is judged by, in the firm's time zone."""
+    """Everything a plan is judged by, in the firm's time zone.
+
+    `today` tells a promise that can still be kept from one that was broken.
+    """
 
     jobs: Mapping[str, JobFacts]
     crews: Mapping[str, Crew]
     table: CureTable
     zone: dt.tzinfo
     machines: Mapping[str, Machine]
+    today: dt.date
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -174,9 +186,9 @@ def _check_known(block: CrewDay, facts: Facts) -> None:
         ("crew", block.crew, facts.crews),
         ("machine", block.machine, ("", *facts.machines)),
     )
-    for field, key, known in asked:
+    for what, key, known in asked:
         if key not in known:
-            raise EngineError(f"The plan names the {field} {key!r}, which is unknown.", field=field)
+            raise EngineError(f"The plan names the {what} {key!r}, which is unknown.", field=what)
     job = facts.jobs[block.job]
     if block.phase not in job.phases:
         raise EngineError(f"{job.name} has no such phase: {block.phase}.", field="phase")

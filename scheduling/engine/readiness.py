@@ -175,6 +175,34 @@ def may_pour(standing: Standing, *, on: dt.date | dt.datetime) -> bool:
     return first_block(conditions(standing, on=on)) is None
 
 
+def material_by(
+    materials: Iterable[Material], *, on: dt.date, today: dt.date
+) -> tuple[Condition, ...]:
+    """Return how each material stands for work planned on a day.
+
+    A promise counts for the days after it, until it is broken: that day has come and it has not.
+    """
+    return tuple(_planned_material(each, on, today) for each in materials)
+
+
+def last_to_come(materials: Iterable[Material]) -> Material | None:
+    """Return the material that comes last: one without a date, else the latest."""
+    return max(materials, key=_arrival, default=None)
+
+
+def inspection_by(standing: Standing, *, on: dt.date) -> Condition:
+    """Return how the inspection stands for concrete planned on a day.
+
+    One that is booked by then counts: dug in the morning, seen at noon, poured after.
+    """
+    found = _inspection(standing, on)
+    booked = standing.inspection_booked_on
+    if not found.is_met and booked and booked <= on and standing.inspection_passed_on is None:
+        words = f"Footing inspection booked for {day_words(booked)}."
+        return Condition(kind=Kind.INSPECTION, is_met=True, words=words, met_on=booked)
+    return found
+
+
 def _day_of(on: dt.date | dt.datetime) -> dt.date:
     return on.date() if isinstance(on, dt.datetime) else on
 
@@ -270,6 +298,19 @@ def _material(material: Material, day: dt.date) -> Condition:
     words = f"Material: promised for {day_words(due)}." if due else "Material: no date promised."
     detail = "Have it in the yard before the crew leaves."
     return Condition(kind=kind, is_met=False, words=words, detail=detail, met_on=due)
+
+
+def _planned_material(material: Material, day: dt.date, today: dt.date) -> Condition:
+    found, promised = _material(material, day), material.promised_on
+    is_due = promised is not None and today <= promised < day
+    if found.is_met or material.received_on is not None or not is_due:
+        return found
+    return Condition(kind=Kind.MATERIAL, is_met=True, words=found.words, detail=found.detail)
+
+
+def _arrival(material: Material) -> tuple[bool, dt.date]:
+    due = material.received_on or material.promised_on or dt.date.max
+    return material.received_on is None, due
 
 
 def _locate(tickets: Sequence[Ticket], day: dt.date) -> Condition:

@@ -105,7 +105,7 @@ def job_view(job: FenceJob, *, now: dt.datetime) -> JobView:
 def _with_clearances() -> QuerySet[FenceJob]:
     clearances = Clearance.objects.order_by("pk").prefetch_related("answers")
     return FenceJob.objects.select_related("customer", "site__jurisdiction").prefetch_related(
-        Prefetch("site__clearances", queryset=clearances)
+        Prefetch("site__clearances", queryset=clearances), "phases"
     )
 
 

@@ -308,8 +308,8 @@ def test_pages_ask_the_database_a_fixed_number_of_times(
         site = make_site(make_customer(name=f"Customer {number}"))
         settle(site, on=NOW.date())
         job = make_fence_job(site, number=1001 + number)
-    # Session, person; count, jobs with customer and site, clearances, their answers.
-    with django_assert_num_queries(6):
+    # Session, person; count, jobs with customer and site, clearances, their answers, phases.
+    with django_assert_num_queries(7):
         as_office.get(reverse("jobs"))
     # Session, person; job, clearances, answers; phases, units, the layout, jobs of the number.
     with django_assert_num_queries(9):

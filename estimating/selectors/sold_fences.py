@@ -1,0 +1,44 @@
+"""What hangs on the posts of sold work, and whether concrete holds them."""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from django.db.models import F
+
+from estimating.models import Proposal
+
+FABRIC = "fabric"
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class SoldFence:
+    """What a proposal sold: fabric stretched over its posts, and posts set in concrete."""
+
+    has_fabric: bool = False
+    has_concrete: bool = True
+
+
+def sold_fences(proposal_ids: Iterable[int]) -> Mapping[int, SoldFence]:
+    """Return what hangs and what holds it, by proposal; one query however many are asked.
+
+    Work is without concrete only where its estimate counted none.
+    """
+    rows = Proposal.objects.filter(pk__in=proposal_ids).values_list(
+        "pk", "estimate__document__lines", "estimate__catalog__fence_systems", _CONCRETE
+    )
+    return {
+        pk: SoldFence(
+            has_fabric=any(_is_fabric(line, systems or {}) for line in lines or ()),
+            has_concrete=concrete is None or concrete > 0,
+        )
+        for pk, lines, systems, concrete in rows
+    }
+
+
+_CONCRETE = F("estimate__result__concrete__net_ft3")
+
+
+def _is_fabric(line: Mapping[str, Any], systems: Mapping[str, Any]) -> bool:
+    system = systems.get(line.get("system", "")) or {}
+    return bool(system.get("family") == FABRIC)

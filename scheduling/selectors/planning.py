@@ -1,0 +1,239 @@
+"""Questions about the plan: what it is judged by, what a job waits for, and when it may hang."""
+
+import datetime as dt
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+from functools import cache
+
+from django.db.models import Prefetch, Q, QuerySet
+from django.utils import timezone
+
+from estimating.selectors.sold_fences import sold_fences
+from firm.models import Clearance
+from firm.selectors.profile import firm_profile
+from scheduling import mapping
+from scheduling.engine.crew_days import Violation, find_violations, pour_of
+from scheduling.engine.cure import NAMES, Work, hang_not_before
+from scheduling.engine.plan import CrewDay as Block
+from scheduling.engine.plan import Facts, JobFacts, Phase, timed
+from scheduling.models import Crew, CrewDay, FenceJob, JobPhase, Machine
+from scheduling.starter import load_cure_table
+
+cure_table = cache(load_cure_table)
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Plan:
+    """The calendar from a day on, whole for every job on it, and what it is judged by.
+
+    `rows` and `blocks` stand in the same order; a block's key is its row's.
+    """
+
+    facts: Facts
+    rows: tuple[CrewDay, ...]
+    blocks: tuple[Block, ...]
+    crews: tuple[Crew, ...]
+    machines: tuple[Machine, ...]
+    crew_size: int
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class CureSpan:
+    """How long posts wait before something hangs; `ready_at` is None where no wait is known."""
+
+    job_id: int
+    work: str
+    starts_at: dt.datetime
+    ready_at: dt.datetime | None
+    is_poured: bool
+    sentence: str
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class PhaseHours:
+    """A phase in hours of a crew's day: what it needs, what is placed, what is behind us."""
+
+    phase: JobPhase
+    needed_h: float
+    placed_h: float
+    past_h: float
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class JobWaits:
+    """What a job waits for: hardening concrete, phases without a place, and what is wrong now."""
+
+    spans: tuple[CureSpan, ...]
+    violations: tuple[Violation, ...]
+    phases: tuple[PhaseHours, ...]
+
+
+def jobs_for_planning() -> QuerySet[FenceJob]:
+    """Return jobs with all that a plan is judged by."""
+    clearances = Clearance.objects.order_by("pk").prefetch_related("answers")
+    days = CrewDay.objects.select_related("phase")
+    return FenceJob.objects.select_related("customer", "site__jurisdiction").prefetch_related(
+        Prefetch("site__clearances", queryset=clearances),
+        Prefetch("crew_days", queryset=days),
+        "phases",
+        "reports",
+    )
+
+
+def standing_plan(
+    *, today: dt.date, from_day: dt.date | None = None, also: Iterable[int] = ()
+) -> Plan:
+    """Return the calendar from a day on, with every block of each job that has one there.
+
+    `also` names jobs that are told of whether they stand on it or not.
+    """
+    asked = set(also)
+    from_today = CrewDay.objects.filter(date__gte=from_day or today)
+    jobs_on_it = set(from_today.values_list("job", flat=True)) | asked
+    first = (
+        CrewDay.objects.filter(job__in=jobs_on_it).order_by("date").values_list("date", flat=True)
+    ).first()
+    rows = _rows(Q(date__gte=first)) if first else ()
+    return _plan(rows, also=asked, today=today)
+
+
+def cure_spans(plan: Plan, job_id: int) -> tuple[CureSpan, ...]:
+    """Return how long a job's posts wait for each work still to be hung."""
+    job = plan.facts.jobs[str(job_id)]
+    mine = [
+        one
+        for one in timed(plan.blocks, plan.facts)
+        if one.block.job == str(job_id) and one.block.phase == Phase.SET
+    ]
+    poured_at = pour_of(job, mine)
+    if job.concrete is None or poured_at is None:
+        return ()
+    return tuple(
+        _span(job_id, job, work, poured_at.astimezone(plan.facts.zone), plan.facts)
+        for work in _works_to_hang(job)
+    )
+
+
+def violations_from(plan: Plan, today: dt.date) -> tuple[Violation, ...]:
+    """Return what is wrong with the plan now, but not with the days that lie behind."""
+    found = find_violations(plan.blocks, plan.facts)
+    return tuple(one for one in found if any(each.date >= today for each in one.blocks))
+
+
+def job_waits(job: FenceJob, now: dt.datetime) -> JobWaits:
+    """Return what a job waits for, as the calendar stands."""
+    today = timezone.localdate(now)
+    plan = standing_plan(today=today, also=[job.pk])
+    mine = str(job.pk)
+    return JobWaits(
+        spans=cure_spans(plan, job.pk),
+        violations=tuple(
+            one
+            for one in violations_from(plan, today)
+            if any(each.job == mine for each in one.blocks)
+        ),
+        phases=phase_hours(plan, job, today=today),
+    )
+
+
+def hang_sentence(job: FenceJob) -> str:
+    """Return in one sentence before when nothing hangs on this job's posts."""
+    days = CrewDay.objects.filter(job=job, phase__kind=JobPhase.Kind.SET).values("date")
+    # Which day it is plays no part in how long concrete waits.
+    plan = _plan(_rows(Q(date__in=days)), also={job.pk}, today=timezone.localdate(job.made_at))
+    facts = plan.facts.jobs[str(job.pk)]
+    if facts.concrete is None:
+        return "No concrete is counted here: nothing waits for it."
+    spans = cure_spans(plan, job.pk)
+    if not spans and not facts.is_to_pour and _works_to_hang(facts):
+        return "Hang nothing: the hour of the pour is not recorded."
+    if not spans and _works_to_hang(facts):
+        return "Hang nothing before the posts are set and hard: setting is not on the calendar."
+    return " ".join(one.sentence for one in spans) or "Nothing is left to hang."
+
+
+def phase_hours(plan: Plan, job: FenceJob, *, today: dt.date) -> tuple[PhaseHours, ...]:
+    """Return a job's phases in hours of the crew that is on it, else of the firm's usual crew.
+
+    Behind us are the hours of days that were reported; a day nobody reported was not worked.
+    """
+    rows = [row for row in plan.rows if row.job_id == job.pk]
+    crews = {crew.pk: crew for crew in plan.crews}
+    people = (
+        mapping.people_of(crews[rows[-1].crew_id], crew_size=plan.crew_size)
+        if rows
+        else plan.crew_size
+    )
+    reported = {(report.crew_id, report.date) for report in job.reports.all()}
+    return tuple(
+        PhaseHours(
+            phase=phase,
+            needed_h=mapping.crew_hours(phase.labor_hours, people),
+            placed_h=_hours(row for row in rows if row.phase_id == phase.pk and row.date >= today),
+            past_h=_hours(
+                row
+                for row in rows
+                if row.phase_id == phase.pk
+                and row.date < today
+                and (row.crew_id, row.date) in reported
+            ),
+        )
+        for phase in job.phases.all()
+    )
+
+
+def _hours(rows: Iterable[CrewDay]) -> float:
+    return float(sum((row.hours for row in rows), Decimal(0)))
+
+
+def _works_to_hang(job: JobFacts) -> tuple[Work, ...]:
+    works = {Phase.HANG: job.hang_work, Phase.GATES: Work.GATES}
+    return tuple(
+        work for phase, work in works.items() if phase in job.phases and phase not in job.done
+    )
+
+
+def _span(job_id: int, job: JobFacts, work: Work, poured_at: dt.datetime, facts: Facts) -> CureSpan:
+    concrete = job.concrete
+    if concrete is None:
+        raise ValueError("There is no concrete to wait for.")
+    wait = hang_not_before(poured_at, concrete.mix, concrete.air_f, work, facts.table)
+    return CureSpan(
+        job_id=job_id,
+        work=NAMES[work],
+        starts_at=poured_at,
+        ready_at=wait.ready_at,
+        is_poured=not job.is_to_pour,
+        sentence=wait.sentence if not job.is_to_pour else f"As planned: {wait.sentence}",
+    )
+
+
+def _rows(chosen: Q) -> tuple[CrewDay, ...]:
+    return tuple(
+        CrewDay.objects.filter(chosen)
+        .select_related("phase", "crew", "machine")
+        .order_by("date", "crew", "position", "pk")
+    )
+
+
+def _plan(rows: Sequence[CrewDay], *, also: Iterable[int], today: dt.date) -> Plan:
+    jobs = list(jobs_for_planning().filter(pk__in={row.job_id for row in rows} | set(also)))
+    crews = tuple(Crew.objects.prefetch_related("members", "days_off"))
+    machines = tuple(Machine.objects.all())
+    facts = mapping.facts_for(
+        jobs,
+        crews,
+        machines,
+        table=cure_table(),
+        sold=sold_fences(job.proposal_id for job in jobs),
+        today=today,
+    )
+    return Plan(
+        facts=facts,
+        rows=tuple(rows),
+        blocks=tuple(mapping.block_of(row) for row in rows),
+        crews=crews,
+        machines=machines,
+        crew_size=firm_profile().crew_size,
+    )

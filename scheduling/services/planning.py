@@ -1,0 +1,213 @@
+"""Placing jobs on the calendar and moving their blocks by hand, each change checked at once."""
+
+import datetime as dt
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Any
+
+from django.db import transaction
+from django.db.models import Max
+from django.utils import timezone
+
+from firm.errors import Refusal
+from firm.models import User
+from firm.services import audit
+from firm.services.saving import add_row, change_row, locked
+from scheduling.engine.crew_days import find_violations
+from scheduling.engine.plan import HOURS_A_DAY
+from scheduling.models import Crew, CrewDay, FenceJob, JobPhase, Machine
+from scheduling.selectors.planning import Plan, standing_plan
+
+TWICE_A_DAY = "This crew has this phase on that day already: change its hours there."
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class PlacedSummary:
+    """What placing everything came to: the jobs with their days, and why others have none."""
+
+    placed: tuple[FenceJob, ...]
+    waiting: tuple[tuple[FenceJob, str], ...]
+
+
+@transaction.atomic
+def add_block(
+    *,
+    job: FenceJob,
+    phase: JobPhase,
+    crew: Crew,
+    date: dt.date,
+    hours: Decimal,
+    start: dt.time | None,
+    air_f: float | None,
+    actor: User | None,
+    now: dt.datetime,
+) -> CrewDay:
+    """Put a phase of a job on a crew's day, at the day's end unless `start` says when.
+
+    Raises:
+        Refusal: the job is over, or the plan would break a rule it does not break now.
+    """
+    lock_calendar()
+    _refuse_closed(job, phase, crew)
+    _refuse_values(date, hours, today=timezone.localdate(now))
+    before = standing_plan(today=timezone.localdate(now), from_day=date, also=[job.pk])
+    _refuse_twice(phase, crew, date)
+    row = CrewDay(
+        job=job,
+        phase=phase,
+        crew=crew,
+        date=date,
+        position=_last_position(crew, date) + 1,
+        hours=hours,
+        start=start,
+        machine=machine_for(phase, job),
+        air_f=air_f,
+        is_pinned=True,
+        placed_by=actor,
+        placed_at=now,
+    )
+    add_row(row, actor=actor, action="put a block on the calendar", at=now)
+    _refuse_new_violations(before, job=job, days=[date], now=now)
+    return row
+
+
+@transaction.atomic
+def move_block(
+    *,
+    block: CrewDay,
+    crew: Crew,
+    date: dt.date,
+    hours: Decimal,
+    start: dt.time | None,
+    air_f: float | None,
+    actor: User | None,
+    now: dt.datetime,
+    position: int | None = None,
+) -> CrewDay:
+    """Move a block by hand, which pins it: the placer lets it stand from then on.
+
+    `position` counts from 0 among the blocks of the crew's day; without it the block keeps its
+    place on the day it stands on, or goes to the end of another.
+
+    Raises:
+        Refusal: the job is over, or the plan would break a rule it does not break now.
+    """
+    lock_calendar()
+    kept = locked(block)
+    _refuse_closed(kept.job, kept.phase, crew)
+    days = [kept.date, date]
+    if date != kept.date or hours != kept.hours:
+        _refuse_values(date, hours, today=timezone.localdate(now))
+    before = standing_plan(today=timezone.localdate(now), from_day=min(days), also=[kept.job_id])
+    moves = (kept.crew_id, kept.date) != (crew.pk, date)
+    if moves:
+        _refuse_twice(kept.phase, crew, date)
+    changes: dict[str, Any] = {
+        "crew": crew,
+        "date": date,
+        "hours": hours,
+        "start": start,
+        "air_f": air_f,
+        "is_pinned": True,
+        "placed_by": actor,
+        "placed_at": now,
+    }
+    if moves and position is None:
+        changes["position"] = _last_position(crew, date) + 1
+    moved = change_row(kept, changes=changes, actor=actor, action="moved a block", at=now)
+    if position is not None:
+        _put_at(moved, position, actor=actor, now=now)
+        moved.refresh_from_db()
+    _refuse_new_violations(before, job=kept.job, days=days, now=now)
+    return moved
+
+
+@transaction.atomic
+def drop_block(*, block: CrewDay, actor: User | None, now: dt.datetime) -> None:
+    """Take a block off the calendar.
+
+    Raises:
+        Refusal: the plan would break a rule it does not break now: later phases come first.
+    """
+    lock_calendar()
+    kept = locked(block)
+    before = standing_plan(today=timezone.localdate(now), from_day=kept.date, also=[kept.job_id])
+    remove_blocks([kept], actor=actor, now=now)
+    _refuse_new_violations(before, job=kept.job, days=[kept.date], now=now)
+
+
+def lock_calendar() -> None:
+    """Make who places at the same time wait: all crews' rows, always in one order."""
+    list(Crew.objects.select_for_update().order_by("pk").values_list("pk", flat=True))
+
+
+def machine_for(phase: JobPhase, job: FenceJob) -> Machine | None:
+    """Return the machine that digs on this job's site, for the digging itself."""
+    if phase.kind != JobPhase.Kind.DIG or job.site is None:
+        return None
+    return Machine.objects.filter(dig_method=job.site.dig_method).first()
+
+
+def remove_blocks(rows: Iterable[CrewDay], *, actor: User | None, now: dt.datetime) -> None:
+    """Take blocks off the calendar, each with its record."""
+    for row in rows:
+        audit.record(
+            actor=actor,
+            action="took a block off the calendar",
+            target=row,
+            before=audit.snapshot(row),
+            at=now,
+        )
+        row.delete()
+
+
+def _last_position(crew: Crew, date: dt.date) -> int:
+    rows = CrewDay.objects.filter(crew=crew, date=date)
+    found: int | None = rows.aggregate(last=Max("position"))["last"]
+    return -1 if found is None else found
+
+
+def _put_at(block: CrewDay, position: int, *, actor: User | None, now: dt.datetime) -> None:
+    """Number the blocks of a crew's day anew with this one at its place."""
+    rows = CrewDay.objects.filter(crew=block.crew_id, date=block.date).exclude(pk=block.pk)
+    order = list(rows.order_by("position", "pk"))
+    order.insert(max(position, 0), block)
+    for number, row in enumerate(order):
+        if row.position != number:
+            change_row(
+                row, changes={"position": number}, actor=actor, action="moved a block", at=now
+            )
+
+
+def _refuse_closed(job: FenceJob, phase: JobPhase, crew: Crew) -> None:
+    if job.state != FenceJob.State.TO_DO:
+        raise Refusal(f"{job} is {job.get_state_display().lower()}: nothing is placed for it.")
+    if phase.job_id != job.pk:
+        raise Refusal("This phase belongs to another job.", field="phase")
+    if not crew.is_active:
+        raise Refusal(f"{crew} goes out no more.", field="crew")
+
+
+def _refuse_values(date: dt.date, hours: Decimal, *, today: dt.date) -> None:
+    if date < today:
+        raise Refusal("That day is over: plan from today on.", field="date")
+    if not 0 < hours <= HOURS_A_DAY:
+        raise Refusal(f"A day has up to {HOURS_A_DAY} hours.", field="hours")
+
+
+def _refuse_twice(phase: JobPhase, crew: Crew, date: dt.date) -> None:
+    if CrewDay.objects.filter(phase=phase, crew=crew, date=date).exists():
+        raise Refusal(TWICE_A_DAY, field="date")
+
+
+def _refuse_new_violations(
+    before: Plan, *, job: FenceJob, days: Sequence[dt.date], now: dt.datetime
+) -> None:
+    """Raise what the plan breaks now and did not break before; the transaction is undone."""
+    after = standing_plan(today=timezone.localdate(now), from_day=min(days), also=[job.pk])
+    stood = {(one.rule, one.sentence) for one in find_violations(before.blocks, before.facts)}
+    found = find_violations(after.blocks, after.facts)
+    new = [one.sentence for one in found if (one.rule, one.sentence) not in stood]
+    if new:
+        raise Refusal(" ".join(dict.fromkeys(new)))
