@@ -142,10 +142,13 @@ def hang_sentence(job: FenceJob) -> str:
     days = CrewDay.objects.filter(job=job, phase__kind=JobPhase.Kind.SET).values("date")
     # Which day it is plays no part in how long concrete waits.
     plan = _plan(_rows(Q(date__in=days)), also={job.pk}, today=timezone.localdate(job.made_at))
-    facts = plan.facts.jobs[str(job.pk)]
+    return hang_words(plan.facts.jobs[str(job.pk)], cure_spans(plan, job.pk))
+
+
+def hang_words(facts: JobFacts, spans: Sequence[CureSpan]) -> str:
+    """Return in one sentence what a job's waits come to."""
     if facts.concrete is None:
         return "No concrete is counted here: nothing waits for it."
-    spans = cure_spans(plan, job.pk)
     if not spans and not facts.is_to_pour and _works_to_hang(facts):
         return "Hang nothing: the hour of the pour is not recorded."
     if not spans and _works_to_hang(facts):
