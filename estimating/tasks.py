@@ -2,12 +2,14 @@
 
 from django.utils import timezone
 
-from estimating.services import proposal_sending
+from estimating.selectors.invoices import PRINT_JOB
+from estimating.services import invoice_pdf, proposal_sending
 from estimating.services.starter import load_starter_for_new_firm
 from firm.celery import app
 from firm.services import jobs, profile
 
 jobs.job_handler(proposal_sending.SEND_JOB)(proposal_sending.carry_out_sending)
+jobs.job_handler(PRINT_JOB)(invoice_pdf.carry_out_printing)
 # A new firm begins with fence systems, prices and rates, not with empty lists.
 profile.on_set_up(load_starter_for_new_firm)
 

@@ -1,11 +1,50 @@
 """Invoices of what was sold, and the payments received."""
 
 from decimal import Decimal
+from typing import Any
 
 from django.db import models
 
 from estimating.models.proposals import Proposal
 from firm.models import User
+
+# What an issued invoice says never changes; its PDF comes a moment later, and then stays too.
+FROZEN_COLUMNS = (
+    "proposal_id",
+    "number",
+    "kind",
+    "amount",
+    "note",
+    "drafted_at",
+    "issued_on",
+    "due_on",
+    "content",
+)
+FILLED_ONCE_COLUMNS = ("pdf", "pdf_sha256", "voided_reason")
+
+
+class InvoiceIsFinalError(Exception):
+    """Code tried to change or delete an invoice that was issued, or a line of one."""
+
+
+class InvoiceQuerySet(models.QuerySet["Invoice"]):
+    """Invoices; those that were issued keep what they say."""
+
+    def update(self, **changes: Any) -> int:
+        settled = self.exclude(state="draft")
+        filled = [name for name in FILLED_ONCE_COLUMNS if name in changes]
+        is_frozen = any(name.removesuffix("_id") in changes for name in FROZEN_COLUMNS)
+        goes_back = changes.get("state") == "draft"
+        if (is_frozen or goes_back) and settled.exists():
+            raise InvoiceIsFinalError
+        if any(settled.exclude(**{name: ""}).exists() for name in filled):
+            raise InvoiceIsFinalError
+        return super().update(**changes)
+
+    def delete(self) -> tuple[int, dict[str, int]]:
+        if self.exclude(state="draft").exists():
+            raise InvoiceIsFinalError
+        return super().delete()
 
 
 class Invoice(models.Model):
@@ -41,6 +80,8 @@ class Invoice(models.Model):
     voided_at = models.DateTimeField(null=True, blank=True)
     voided_reason = models.CharField(max_length=300, blank=True)
 
+    objects = InvoiceQuerySet.as_manager()
+
     class Meta:
         ordering = (
             "-drafted_at",
@@ -67,6 +108,22 @@ class Invoice(models.Model):
     def __str__(self) -> str:
         return f"Invoice {self.number}" if self.number else f"Draft of a {self.kind} invoice"
 
+    def save(self, *args: Any, **kwargs: Any) -> None:
+        """Save a draft; what was issued is changed by the services' own updates only."""
+        if not self._state.adding:
+            _refuse_settled(self.pk)
+        super().save(*args, **kwargs)
+
+    def delete(self, *args: Any, **kwargs: Any) -> tuple[int, dict[str, int]]:
+        """Delete a draft."""
+        _refuse_settled(self.pk)
+        return super().delete(*args, **kwargs)
+
+
+def _refuse_settled(invoice_id: int) -> None:
+    if Invoice.objects.filter(pk=invoice_id).exclude(state=Invoice.State.DRAFT).exists():
+        raise InvoiceIsFinalError
+
 
 class InvoiceLine(models.Model):
     """One line of an invoice; the lines add up to its amount."""
@@ -84,6 +141,16 @@ class InvoiceLine(models.Model):
 
     def __str__(self) -> str:
         return f"{self.description}: {self.amount}"
+
+    def save(self, *args: Any, **kwargs: Any) -> None:
+        """Save a line of a draft."""
+        _refuse_settled(self.invoice_id)
+        super().save(*args, **kwargs)
+
+    def delete(self, *args: Any, **kwargs: Any) -> tuple[int, dict[str, int]]:
+        """Delete a line of a draft."""
+        _refuse_settled(self.invoice_id)
+        return super().delete(*args, **kwargs)
 
 
 class Payment(models.Model):
