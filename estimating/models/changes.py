@@ -1,5 +1,8 @@
 """What changed after the customer signed: the ground as it was found, and changes of the price."""
 
+from decimal import Decimal
+from typing import Any
+
 from django.db import models
 
 from estimating.models.proposals import Proposal
@@ -38,6 +41,24 @@ class GroundChange(models.Model):
 
     def __str__(self) -> str:
         return f"{self.proposal}, ground version {self.version}"
+
+
+class ChangeOrderIsFinalError(Exception):
+    """Code tried to change or delete a change order that the customer signed."""
+
+
+class ChangeOrderQuerySet(models.QuerySet["ChangeOrder"]):
+    """Change orders; signed ones stay as they were signed."""
+
+    def update(self, **changes: Any) -> int:
+        if self.filter(state="signed").exists():
+            raise ChangeOrderIsFinalError
+        return super().update(**changes)
+
+    def delete(self) -> tuple[int, dict[str, int]]:
+        if self.filter(state="signed").exists():
+            raise ChangeOrderIsFinalError
+        return super().delete()
 
 
 class ChangeOrder(models.Model):
@@ -84,6 +105,8 @@ class ChangeOrder(models.Model):
     created_by = models.ForeignKey(User, on_delete=models.SET_NULL, null=True, related_name="+")
     created_at = models.DateTimeField()
 
+    objects = ChangeOrderQuerySet.as_manager()
+
     class Meta:
         ordering = (
             "proposal",
@@ -102,3 +125,23 @@ class ChangeOrder(models.Model):
 
     def __str__(self) -> str:
         return f"Change order {self.number} to {self.proposal.estimate.label}"
+
+    def save(self, *args: Any, **kwargs: Any) -> None:
+        """Save an order that is not signed yet; the signing itself is the last time."""
+        if not self._state.adding:
+            self._refuse_signed()
+        super().save(*args, **kwargs)
+
+    def delete(self, *args: Any, **kwargs: Any) -> tuple[int, dict[str, int]]:
+        """Delete an order that is not signed."""
+        self._refuse_signed()
+        return super().delete(*args, **kwargs)
+
+    def _refuse_signed(self) -> None:
+        if ChangeOrder.objects.filter(pk=self.pk, state=ChangeOrder.State.SIGNED).exists():
+            raise ChangeOrderIsFinalError
+
+    @property
+    def price(self) -> Decimal:
+        """What the customer pays more, tax included; below zero it is given back."""
+        return self.price_before_tax + self.sales_tax
