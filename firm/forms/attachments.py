@@ -26,6 +26,8 @@ class FilesField(forms.FileField):
     def clean(self, data: Any, initial: Any = None) -> Any:
         """Return the files as a list."""
         files = data if isinstance(data, list | tuple) else [data] if data else []
+        if not files and not self.required:
+            return []
         if not files:
             raise ValidationError(self.error_messages["required"], code="required")
         if len(files) > MOST_FILES:

@@ -1,0 +1,336 @@
+"""What a crew lead types about a day: one page of fields, its rows, and the photos."""
+
+from collections.abc import Iterable, Sequence
+from decimal import Decimal
+from typing import Any
+
+from django import forms
+from django.core.exceptions import ValidationError
+from django.core.files.uploadedfile import UploadedFile
+from django.utils import timezone
+from django.utils.datastructures import MultiValueDict
+
+from firm.errors import Refusal
+from firm.forms.attachments import FilesField, FilesInput
+from firm.forms.fields import PlainTextMixin
+from firm.services.attachments import name_of
+from scheduling.forms.report_rows import ClockField, HoursRows, MinutesField, ReportRow, RockRows
+from scheduling.models import Crew, DayReport, FenceJob, HoursWorked, JobPhase, JobPhoto, PostRecord
+from scheduling.services.photos import About, LookedAt, look_at_photo
+from scheduling.services.report_entries import (
+    DayEntry,
+    Fault,
+    PhaseTicks,
+    PostTicks,
+    ReportEntry,
+)
+from scheduling.services.report_posts import LAST_NUMBER
+from scheduling.services.reports import Photos
+from scheduling.starter import load_cure_table
+
+LONGEST_TEXT = 2000
+MOST_BAGS = Decimal(9999)
+SMALL_TEXT = {"rows": 2}
+
+
+class NumbersField(forms.Field):
+    """Whole numbers, each sent by itself."""
+
+    widget = forms.MultipleHiddenInput
+
+    def clean(self, value: Any) -> frozenset[int]:
+        """Return the numbers."""
+        return _numbers(value or ())
+
+
+class NumberListField(forms.CharField):
+    """Whole numbers in one field, with commas between them: what the page showed."""
+
+    widget = forms.HiddenInput
+
+    def clean(self, value: Any) -> frozenset[int]:
+        """Return the numbers."""
+        return _numbers(str(value or "").split(",")) if value else frozenset()
+
+
+def _numbers(texts: Iterable[Any]) -> frozenset[int]:
+    words = [str(text).strip() for text in texts]
+    if not all(word.isascii() and word.isdecimal() and len(word) < 10 for word in words):
+        raise ValidationError("One of these is no number.", code="invalid")
+    return frozenset(int(word) for word in words)
+
+
+class PhotoForm(PlainTextMixin, forms.Form):
+    """Photos handed in together, and what they show."""
+
+    use_required_attribute = False
+
+    photo_subject = forms.ChoiceField(
+        label="They show",
+        choices=JobPhoto.Subject.choices,
+        initial=JobPhoto.Subject.OTHER,
+        required=False,
+    )
+    photo_post = forms.IntegerField(
+        label="At post",
+        required=False,
+        min_value=1,
+        max_value=LAST_NUMBER,
+        widget=forms.TextInput(attrs={"inputmode": "numeric", "autocomplete": "off"}),
+    )
+    photo_note = forms.CharField(label="Note", required=False, max_length=200)
+    photos = FilesField(
+        label="Photos",
+        required=False,
+        help_text="JPEG or PNG, up to 25 MB each, several at once.",
+        # No camera is forced open: a phone offers it beside the pictures taken before.
+        widget=FilesInput(attrs={"accept": "image/*"}),
+    )
+
+    def clean_photos(self) -> list[LookedAt]:
+        """Return the photos, looked into and drawn anew; one bad one keeps all out."""
+        files: list[UploadedFile[Any]] = self.cleaned_data["photos"]
+        looked_at, refused = [], []
+        for one in files:
+            try:
+                looked_at.append(look_at_photo(name=name_of(one.name or ""), content=one.read()))
+            except Refusal as refusal:
+                refused.append(ValidationError(refusal.message, code="refused"))
+        if refused:
+            raise ValidationError(refused)
+        return looked_at
+
+    def handed_in(self) -> Photos | None:
+        """Return the photos, or None where none were chosen."""
+        values = self.cleaned_data
+        if not values["photos"]:
+            return None
+        about = About(
+            subject=values["photo_subject"] or JobPhoto.Subject.OTHER,
+            post_number=values["photo_post"],
+            note=values["photo_note"],
+        )
+        return Photos(photos=values["photos"], about=about)
+
+
+class ReportForm(PhotoForm):
+    """The fields of a day's report that stand there once."""
+
+    posts = NumbersField(required=False)
+    was_set = NumberListField(required=False)
+    bags_used = forms.DecimalField(
+        label="Bags used",
+        required=False,
+        min_value=Decimal(0),
+        max_value=MOST_BAGS,
+        max_digits=5,
+        decimal_places=1,
+        widget=forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off"}),
+    )
+    pour_time = ClockField(
+        label="Last pour",
+        required=False,
+        help_text="Left empty: when the last post was ticked.",
+    )
+    without_posts = forms.BooleanField(
+        label="Concrete was poured without setting a post", required=False
+    )
+    air_f = forms.FloatField(
+        label="Air, \N{DEGREE SIGN}F",
+        required=False,
+        min_value=-40,
+        max_value=130,
+        help_text="The coldest while it hardens. Unknown: leave it empty, the longest wait counts.",
+        widget=forms.TextInput(attrs={"inputmode": "text", "autocomplete": "off"}),
+    )
+    mix = forms.ChoiceField(label="Mix", required=False)
+    everyone_ended = ClockField(label="Everyone stopped at", required=False)
+    everyone_break = MinutesField(label="Everyone's break, min", required=False)
+    phases = forms.MultipleChoiceField(
+        label="Finished for good", required=False, widget=forms.CheckboxSelectMultiple
+    )
+    was_finished = NumberListField(required=False)
+    remarks = forms.CharField(
+        label="Remarks",
+        required=False,
+        max_length=LONGEST_TEXT,
+        widget=forms.Textarea(attrs=SMALL_TEXT),
+    )
+    extra_work = forms.CharField(
+        label="Extra work asked for",
+        required=False,
+        max_length=LONGEST_TEXT,
+        help_text="Before it is done, the customer signs for it.",
+        widget=forms.Textarea(attrs=SMALL_TEXT),
+    )
+    needed_next = forms.CharField(
+        label="Needed next time",
+        required=False,
+        max_length=LONGEST_TEXT,
+        widget=forms.Textarea(attrs=SMALL_TEXT),
+    )
+
+    def __init__(self, *args: Any, phases: Sequence[JobPhase], **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        mixes = [(mix.key, mix.name.capitalize()) for mix in load_cure_table().mixes]
+        self.fields["mix"].choices = mixes  # type: ignore[attr-defined]
+        self.fields["phases"].choices = [  # type: ignore[attr-defined]
+            (str(phase.pk), _phase_label(phase)) for phase in phases
+        ]
+
+    def day_entry(self) -> DayEntry:
+        """Return the concrete and the words."""
+        values = self.cleaned_data
+        names = ("bags_used", "pour_time", "without_posts", "air_f", "mix")
+        words = ("remarks", "extra_work", "needed_next")
+        return DayEntry(**{name: values[name] for name in (*names, *words)})
+
+    def post_ticks(self, *, all_set: bool) -> PostTicks:
+        """Return what was ticked since the page was drawn, and what no longer is."""
+        now, was = self.cleaned_data["posts"], self.cleaned_data["was_set"]
+        return PostTicks(newly_set=now - was, unset=was - now, all_set=all_set)
+
+    def phase_ticks(self) -> PhaseTicks:
+        """Return the phases finished and taken up again since the page was drawn."""
+        now = frozenset(int(pk) for pk in self.cleaned_data["phases"])
+        was = self.cleaned_data["was_finished"]
+        return PhaseTicks(finished=now - was, reopened=was - now)
+
+
+def _phase_label(phase: JobPhase) -> str:
+    day = phase.finished_on
+    return phase.get_kind_display() + (f", {day:%b} {day.day}" if day else "")
+
+
+class ReportPage:
+    """Everything on the page of one day's report, typed or as it is kept."""
+
+    def __init__(
+        self,
+        job: FenceJob,
+        crew: Crew,
+        report: DayReport | None,
+        *,
+        rock: Sequence[PostRecord],
+        data: MultiValueDict[str, Any] | None = None,
+        files: MultiValueDict[str, UploadedFile[Any]] | None = None,
+    ) -> None:
+        hours = list(report.hours.all()) if report else []
+        members = list(crew.members.all())
+        phases = list(job.phases.all())
+        self.has_hours = bool(hours)
+        self.form = ReportForm(data, files, phases=phases, initial=_initial(job, report, phases))
+        kept = {row.member_id for row in hours}
+        choices = [(str(one.pk), one.name) for one in members if one.is_active or one.pk in kept]
+        row_kwargs = {
+            "members": choices,
+            "phases": [(str(phase.pk), phase.get_kind_display()) for phase in phases],
+            "day_start": crew.day_start,
+            # A line left as it was drawn is looked at as well.
+            "empty_permitted": False,
+        }
+        self.hours = HoursRows(
+            data,
+            prefix="hours",
+            initial=[_hours_initial(row) for row in hours]
+            or [
+                {"member": str(one.pk), "started": crew.day_start}
+                for one in members
+                if one.is_active
+            ],
+            form_kwargs=row_kwargs,
+        )
+        self.rock = RockRows(
+            data,
+            prefix="rock",
+            initial=[_rock_initial(row) for row in rock],
+            form_kwargs={"empty_permitted": False},
+        )
+
+    def is_valid(self) -> bool:
+        """Say whether everything typed can be read; all of it is looked at."""
+        parts = [self.form.is_valid(), self.hours.is_valid(), self.rock.is_valid()]
+        if all(parts):
+            values = self.form.cleaned_data
+            for row in self.hours:
+                row.complete(ended=values["everyone_ended"], break_min=values["everyone_break"])
+            return not any(row.errors for row in self.hours)
+        return False
+
+    def entry(self, *, all_set: bool) -> ReportEntry:
+        """Return what was typed as the service takes it."""
+        return ReportEntry(
+            day=self.form.day_entry(),
+            posts=self.form.post_ticks(all_set=all_set),
+            phases=self.form.phase_ticks(),
+            hours=tuple(entry for row in self.hours if (entry := row.entry())),
+            hours_removed=frozenset(pk for row in self.hours if (pk := row.removed())),
+            rock=tuple(found for row in self.rock if (found := row.entry())),
+            rock_removed=frozenset(was for row in self.rock if (was := row.removed())),
+        )
+
+    def add_faults(self, faults: Iterable[Fault]) -> None:
+        """Put each fault at its field."""
+        for fault in faults:
+            form, name = self._field(fault.field)
+            form.add_error(name, fault.message)
+
+    def _field(self, field: str) -> tuple[forms.Form, str | None]:
+        rows: dict[str, list[ReportRow]] = {"hours": [*self.hours], "rock": [*self.rock]}
+        prefix, _, rest = field.partition("-")
+        if prefix in rows and rest:
+            row, _, name = rest.partition("-")
+            return rows[prefix][int(row)], name
+        return self.form, field if field in self.form.fields else None
+
+    @property
+    def error_count(self) -> int:
+        """How many fields need another look."""
+        rows = [*self.hours, *self.rock]
+        return len(self.form.errors) + sum(len(row.errors) for row in rows)
+
+    @property
+    def is_refused(self) -> bool:
+        """Say whether something stands in the way of saving."""
+        return bool(self.error_count or self._whole_errors())
+
+    def _whole_errors(self) -> list[str]:
+        return [*self.hours.non_form_errors(), *self.rock.non_form_errors()]
+
+
+def _initial(job: FenceJob, report: DayReport | None, phases: Sequence[JobPhase]) -> dict[str, Any]:
+    finished = [str(phase.pk) for phase in phases if phase.finished_on]
+    initial: dict[str, Any] = {"mix": job.mix, "phases": finished}
+    if report is None:
+        return initial
+    poured_at = report.poured_at
+    return initial | {
+        "bags_used": None if report.bags_used is None else f"{report.bags_used:g}",
+        "pour_time": timezone.localtime(poured_at).time() if poured_at else None,
+        "air_f": None if report.air_f is None else f"{report.air_f:g}",
+        "mix": report.mix or job.mix,
+        "remarks": report.remarks,
+        "extra_work": report.extra_work,
+        "needed_next": report.needed_next,
+    }
+
+
+def _hours_initial(row: HoursWorked) -> dict[str, Any]:
+    return {
+        "pk": row.pk,
+        "member": str(row.member_id),
+        "started": row.started,
+        "ended": row.ended,
+        "break_min": row.break_min,
+        "phase": str(row.phase_id or ""),
+    }
+
+
+def _rock_initial(row: PostRecord) -> dict[str, Any]:
+    return {
+        "was": row.number,
+        "post_number": row.number,
+        "depth_in": row.rock_depth_in,
+        "minutes": row.rock_min,
+        "note": row.note,
+    }

@@ -1,0 +1,82 @@
+// Helps on the report of a day: ticks and photos that are sent at once, lines that are added, one
+// end for everyone. Without this module the page's one button sends the same.
+
+const form = document.querySelector("[data-report]");
+const trouble = form.querySelector("[data-trouble]");
+
+function showTrouble(isShown) {
+  trouble.hidden = !isShown;
+}
+
+// A refusal is shown where the answer would have been.
+document.addEventListener("htmx:beforeSwap", (event) => {
+  if (event.detail.xhr.status === 422) {
+    event.detail.shouldSwap = true;
+    event.detail.isError = false;
+  }
+});
+document.addEventListener("htmx:sendError", () => showTrouble(true));
+document.addEventListener("htmx:responseError", () => showTrouble(true));
+document.addEventListener("htmx:afterRequest", (event) => {
+  if (event.detail.successful) {
+    showTrouble(false);
+  }
+});
+
+// The last tick sets the time of the pour and finishes phases: the fields below follow.
+function shown() {
+  const field = form.elements.namedItem("was_finished");
+  return { finished: new Set(field.value.split(",").filter(Boolean)), poured: field.dataset.poured };
+}
+
+let before = shown();
+document.addEventListener("htmx:afterSettle", () => {
+  const now = shown();
+  for (const box of form.querySelectorAll("[name=phases]")) {
+    if (before.finished.has(box.value) !== now.finished.has(box.value)) {
+      box.checked = now.finished.has(box.value);
+    }
+  }
+  const pour = form.elements.namedItem("pour_time");
+  if (pour.value === before.poured) {
+    pour.value = now.poured;
+  }
+  before = now;
+});
+
+function addRow(button) {
+  const name = button.dataset.add;
+  const total = form.elements.namedItem(`${name}-TOTAL_FORMS`);
+  const number = Number(total.value);
+  const holder = document.createElement("template");
+  holder.innerHTML = form
+    .querySelector(`template[data-template="${name}"]`)
+    .innerHTML.replaceAll("__prefix__", String(number))
+    .replaceAll("__count__", String(number + 1));
+  const added = holder.content.firstElementChild;
+  form.querySelector(`[data-rows="${name}"]`).append(added);
+  total.value = String(number + 1);
+  added.querySelector("select, input:not([type=hidden])").focus();
+}
+
+for (const button of form.querySelectorAll("[data-add]")) {
+  button.hidden = false;
+  button.addEventListener("click", () => addRow(button));
+}
+
+// What is typed for everyone goes into each line that has a person and nothing else yet.
+function fill(kind, from) {
+  for (const row of form.querySelectorAll('[data-rows="hours"] [data-row]')) {
+    const person = row.querySelector('[name$="-member"]').value;
+    const field = row.querySelector(`[name$="-${kind}"]`);
+    if (person && (field.value === "" || field.value === field.dataset.filled)) {
+      field.value = from.value;
+      field.dataset.filled = from.value;
+    }
+  }
+}
+
+for (const [name, kind] of [["everyone_ended", "ended"], ["everyone_break", "break_min"]]) {
+  const from = form.elements.namedItem(name);
+  from?.addEventListener("change", () => fill(kind, from));
+}
