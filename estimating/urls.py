@@ -51,6 +51,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     ),
     path("proposals/<int:pk>/scan/", proposals.proposal_scan, name="proposal_scan"),
     path("", include("estimating.price_book_urls")),
+    path("", include("estimating.money_urls")),
     path("p/<slug:token>/", public.proposal_public, name="proposal_public"),
     path("p/<slug:token>/proposal.pdf", public.proposal_public_pdf, name="proposal_public_pdf"),
     path("p/<slug:token>/total/", public.proposal_public_total, name="proposal_public_total"),

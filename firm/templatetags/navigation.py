@@ -17,6 +17,7 @@ LINKS = (
     ("Estimates", "estimates"),
     ("Proposals", "proposals"),
     ("Jobs", "jobs"),
+    ("Invoices", "invoices"),
     ("Price book", "price_book"),
     ("Settings", "firm_settings"),
     ("Mail", "mails"),

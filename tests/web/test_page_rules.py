@@ -44,6 +44,9 @@ FOR_THE_OFFICE = """
     proposal_paper_acceptance proposal_scan
     price_book price_item_new price_item_edit price_item_checked rates systems system
     job_call_off
+    invoices invoice invoice_issue invoice_refresh invoice_drop invoice_print invoice_progress
+    invoice_pdf invoice_mail invoice_void contract_money invoice_balance invoice_step
+    payment_add payment_void
 """
 RULES: dict[str, frozenset[Role] | None] = {
     **dict.fromkeys(OPEN_TO_ALL.split()),
