@@ -140,7 +140,10 @@ def job_values(proposal: Proposal) -> dict[str, Any]:
 
 
 def settle(site: JobSite, *, on: dt.date, but: Sequence[str] = ()) -> None:
-    """Settle every clearance of a site for a dig on a day, except the kinds in `but`."""
+    """Settle all that a dig on a day needs at a site, except the kinds in `but`.
+
+    With the clearances come the material and the inspection of the jobs that are there.
+    """
     for kind in Clearance.Kind.values:
         row, _ = Clearance.objects.get_or_create(site=site, kind=kind)
         if kind in but:
@@ -148,5 +151,11 @@ def settle(site: JobSite, *, on: dt.date, but: Sequence[str] = ()) -> None:
         row.state = Clearance.State.CLEAR
         if kind == Clearance.Kind.LOCATE:
             row.number, row.clear_on, row.expires_on = "NY-40117", on - DAY, on + 20 * DAY
-            UtilityAnswer.objects.create(clearance=row, utility="Gas", answer="marked")
+            UtilityAnswer.objects.get_or_create(clearance=row, utility="Gas", answer="marked")
         row.save()
+    phases = JobPhase.objects.filter(job__site=site, needs_material=True)
+    if "material" not in but:
+        phases.update(material_received_on=on)
+    if "inspection" not in but:
+        jobs = FenceJob.objects.filter(site=site, inspection_before_pour=True)
+        jobs.update(inspection_passed_on=on)

@@ -118,3 +118,21 @@ def worlds(draw: st.DrawFn) -> Facts:
         crews=crews,
         machines={**FACTS.machines, "auger": augers},
     )
+
+
+@st.composite
+def jobs_to_place(draw: st.DrawFn) -> tuple[str, dict[Phase, float], Facts, tuple[CrewDay, ...]]:
+    """Draw a job, the hours of its phases, a firm, and what stands on its calendar.
+
+    Of the job itself one phase may stand there, as if placed by hand; it then has no hours.
+    """
+    facts = draw(worlds())
+    key = draw(st.sampled_from(["oak", "elm"]))
+    machine = draw(st.sampled_from(["", "auger", "mixer"]))
+    job = replace(facts.jobs[key], dig_machine=machine)
+    by_hand = draw(st.sampled_from(job.phases)) if draw(SELDOM) else None
+    hours = {phase: draw(HALVES) for phase in job.phases if phase != by_hand}
+    standing = tuple(one for one in draw(plans()) if one.job != key or one.phase == by_hand)
+    if not any(one.phase == by_hand for one in standing if one.job == key):
+        hours = {phase: hours.get(phase, 2.0) for phase in job.phases}
+    return key, hours, replace(facts, jobs={**facts.jobs, key: job}), standing

@@ -10,8 +10,8 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
-from scheduling.engine.cure import Work, hang_not_before, hours_later
-from scheduling.engine.plan import Concrete, Crew, CrewDay, Facts, JobFacts, Phase, Timed, timed
+from scheduling.engine.cure import Wait, Work, hang_not_before, hours_later
+from scheduling.engine.plan import Crew, CrewDay, Facts, JobFacts, Phase, Timed, timed
 from scheduling.engine.readiness import (
     Condition,
     Kind,
@@ -26,6 +26,7 @@ from scheduling.engine.wording import dated_words, day_words, list_words, number
 SLACK_H = 1e-6
 # Material is judged by phase, and the inspection belongs to the concrete.
 JUDGED_APART = frozenset({Kind.LOCATE, Kind.MATERIAL, Kind.INSPECTION})
+NO_POUR_KNOWN = Wait(hours=None, ready_at=None, sentence="The hour of the pour is not recorded.")
 PHASE_NAMES = {
     Phase.REMOVAL: "taking out the old fence",
     Phase.LAYOUT: "layout",
@@ -158,19 +159,29 @@ def _too_early(one: Timed, job: JobFacts) -> str:
 def _cure_violations(
     one: Timed, job: JobFacts, phases: Phases, facts: Facts
 ) -> Iterator[Violation]:
-    work = {Phase.HANG: job.hang_work, Phase.GATES: Work.GATES}.get(one.block.phase)
+    wait = hang_wait(one.block.phase, job, phases.get(Phase.SET, ()), facts)
+    if wait is None or (wait.ready_at is not None and wait.ready_at <= one.starts_at):
+        return
+    sentence = f"{_too_early(one, job)}. {wait.sentence}"
+    yield Violation(rule=Rule.CURE, sentence=sentence, blocks=(one.block,))
+
+
+def hang_wait(
+    phase: Phase, job: JobFacts, set_blocks: Sequence[Timed], facts: Facts
+) -> Wait | None:
+    """Return how long a phase waits for the concrete, or None where it waits for none.
+
+    A pour that is still to be planned is the matter of the order of phases.
+    """
+    work = {Phase.HANG: job.hang_work, Phase.GATES: Work.GATES}.get(phase)
     concrete = job.concrete
     if work is None or concrete is None:
-        return
-    poured_at = pour_of(job, phases.get(Phase.SET, ()))
-    if poured_at is not None:
-        why = _cure_block(one, concrete, work, poured_at, facts)
-    else:
-        # A pour that is still to be planned is the matter of the order of phases.
-        why = "" if job.is_to_pour else "The hour of the pour is not recorded."
-    if why:
-        sentence = f"{_too_early(one, job)}. {why}"
-        yield Violation(rule=Rule.CURE, sentence=sentence, blocks=(one.block,))
+        return None
+    poured_at = pour_of(job, set_blocks)
+    if poured_at is None:
+        return None if job.is_to_pour else NO_POUR_KNOWN
+    local = poured_at.astimezone(facts.zone)
+    return hang_not_before(local, concrete.mix, concrete.air_f, work, facts.table)
 
 
 def pour_of(job: JobFacts, set_blocks: Iterable[Timed]) -> dt.datetime | None:
@@ -179,17 +190,6 @@ def pour_of(job: JobFacts, set_blocks: Iterable[Timed]) -> dt.datetime | None:
     if job.concrete is not None and job.concrete.poured_at is not None:
         moments.append(job.concrete.poured_at)
     return max(moments, default=None)
-
-
-def _cure_block(
-    one: Timed, concrete: Concrete, work: Work, poured_at: dt.datetime, facts: Facts
-) -> str:
-    """Return why nothing may hang yet, or nothing."""
-    local = poured_at.astimezone(facts.zone)
-    wait = hang_not_before(local, concrete.mix, concrete.air_f, work, facts.table)
-    if wait.ready_at is not None and wait.ready_at <= one.starts_at:
-        return ""
-    return wait.sentence
 
 
 def _crew_violations(mine: Sequence[Timed], crew: Crew, day: dt.date) -> Iterator[Violation]:

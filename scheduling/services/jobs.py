@@ -6,11 +6,15 @@ from django.db import IntegrityError, transaction
 
 from estimating.selectors.accepted import AcceptedWork, accepted_work
 from firm.errors import Refusal
-from firm.models import User
+from firm.models import Jurisdiction, User
 from firm.services import audit
 from firm.services.jobs import JobRun
 from firm.services.saving import change_row, locked
 from scheduling.models import FenceJob, JobPhase
+from scheduling.services.calendar_rows import clear_future_blocks
+
+# Posts and concrete, rails and panels, gates with their hardware.
+BUILT_FROM_MATERIAL = frozenset({JobPhase.Kind.SET, JobPhase.Kind.HANG, JobPhase.Kind.GATES})
 
 
 def make_job(*, proposal_id: int, now: dt.datetime) -> FenceJob:
@@ -53,6 +57,8 @@ def _add_job(work: AcceptedWork, *, now: dt.datetime) -> FenceJob:
         overhead=work.overhead,
         commission=work.commission,
         made_at=now,
+        # Cautious: where the town wrote down anything about inspections, the office decides.
+        inspection_before_pour=_has_inspections(work.site_id),
     )
     JobPhase.objects.bulk_create(
         JobPhase(
@@ -61,6 +67,7 @@ def _add_job(work: AcceptedWork, *, now: dt.datetime) -> FenceJob:
             kind=phase.phase,
             labor_hours=phase.labor_hours,
             labour_cost=phase.labour_cost,
+            needs_material=phase.phase in BUILT_FROM_MATERIAL,
         )
         for position, phase in enumerate(work.phases)
     )
@@ -73,6 +80,11 @@ def _add_job(work: AcceptedWork, *, now: dt.datetime) -> FenceJob:
         at=now,
     )
     return job
+
+
+def _has_inspections(site_id: int | None) -> bool:
+    towns = Jurisdiction.objects.filter(sites=site_id).exclude(inspections="")
+    return site_id is not None and towns.exists()
 
 
 def carry_out_making(run: JobRun) -> dict[str, int]:
@@ -92,6 +104,7 @@ def call_off_job(*, job: FenceJob, reason: str, actor: User, now: dt.datetime) -
         raise Refusal("Write down why: somebody will ask.", field="reason")
     if locked(job).state == FenceJob.State.CALLED_OFF:
         raise Refusal("This job was called off already.")
+    clear_future_blocks(job=job, actor=actor, now=now)
     return change_row(
         job,
         changes={

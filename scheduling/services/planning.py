@@ -1,8 +1,7 @@
-"""Placing jobs on the calendar and moving their blocks by hand, each change checked at once."""
+"""Putting blocks on the calendar by hand, moving and dropping them, each change checked at once."""
 
 import datetime as dt
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Sequence
 from decimal import Decimal
 from typing import Any
 
@@ -12,22 +11,25 @@ from django.utils import timezone
 
 from firm.errors import Refusal
 from firm.models import User
-from firm.services import audit
 from firm.services.saving import add_row, change_row, locked
 from scheduling.engine.crew_days import find_violations
 from scheduling.engine.plan import HOURS_A_DAY
 from scheduling.models import Crew, CrewDay, FenceJob, JobPhase, Machine
 from scheduling.selectors.planning import Plan, standing_plan
+from scheduling.services.calendar_rows import lock_calendar, remove_blocks
+from scheduling.services.placing import PlacedSummary, place_all, place_job
+
+__all__ = [
+    "PlacedSummary",
+    "add_block",
+    "drop_block",
+    "machine_for",
+    "move_block",
+    "place_all",
+    "place_job",
+]
 
 TWICE_A_DAY = "This crew has this phase on that day already: change its hours there."
-
-
-@dataclass(frozen=True, kw_only=True, slots=True)
-class PlacedSummary:
-    """What placing everything came to: the jobs with their days, and why others have none."""
-
-    placed: tuple[FenceJob, ...]
-    waiting: tuple[tuple[FenceJob, str], ...]
 
 
 @transaction.atomic
@@ -137,29 +139,11 @@ def drop_block(*, block: CrewDay, actor: User | None, now: dt.datetime) -> None:
     _refuse_new_violations(before, job=kept.job, days=[kept.date], now=now)
 
 
-def lock_calendar() -> None:
-    """Make who places at the same time wait: all crews' rows, always in one order."""
-    list(Crew.objects.select_for_update().order_by("pk").values_list("pk", flat=True))
-
-
 def machine_for(phase: JobPhase, job: FenceJob) -> Machine | None:
     """Return the machine that digs on this job's site, for the digging itself."""
     if phase.kind != JobPhase.Kind.DIG or job.site is None:
         return None
     return Machine.objects.filter(dig_method=job.site.dig_method).first()
-
-
-def remove_blocks(rows: Iterable[CrewDay], *, actor: User | None, now: dt.datetime) -> None:
-    """Take blocks off the calendar, each with its record."""
-    for row in rows:
-        audit.record(
-            actor=actor,
-            action="took a block off the calendar",
-            target=row,
-            before=audit.snapshot(row),
-            at=now,
-        )
-        row.delete()
 
 
 def _last_position(crew: Crew, date: dt.date) -> int:

@@ -21,6 +21,7 @@ from scheduling.engine.readiness import (
     conditions,
     dig_block,
     first_block,
+    last_to_come,
     may_dig,
     may_pour,
 )
@@ -363,3 +364,13 @@ def test_dig_is_free_only_within_the_ticket_and_with_every_answer(
         and on >= march(6)
     )
     assert may_dig(standing, on=on) is allowed
+
+
+def test_of_several_materials_the_one_that_comes_last_counts() -> None:
+    here, late = Material(received_on=march(9)), Material(received_on=march(12))
+    promised, unknown = Material(promised_on=march(10)), Material()
+    assert last_to_come([]) is None
+    assert last_to_come([late, here]) == late
+    # What is not here may still fail to come, whatever was promised.
+    assert last_to_come([late, promised]) == promised
+    assert last_to_come([promised, unknown, here]) == unknown

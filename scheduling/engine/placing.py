@@ -1,0 +1,240 @@
+"""Placing the open phases of one job on crew days, each as early as it may be.
+
+One crew does all of them. What stands on the calendar stays where it is; a plan that comes out has
+been checked as a whole and breaks no rule that was not broken before.
+"""
+
+import datetime as dt
+import math
+from collections import defaultdict
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+
+from scheduling.engine.crew_days import (
+    PHASE_NAMES,
+    SLACK_H,
+    Violation,
+    day_blocks,
+    find_violations,
+    hang_wait,
+)
+from scheduling.engine.cure import hours_later
+from scheduling.engine.errors import EngineError
+from scheduling.engine.plan import CrewDay, Facts, Phase, Timed, timed
+from scheduling.engine.readiness import Kind
+from scheduling.engine.wording import day_words
+
+ONE_DAY = dt.timedelta(days=1)
+ONE_HOUR = dt.timedelta(hours=1)
+QUARTERS_PER_HOUR = 4
+QUARTER_HOUR = ONE_HOUR / QUARTERS_PER_HOUR
+# People settle one thing after the other; the first that is open is the one to name.
+IN_ORDER = tuple(Kind)
+# A crew does not unload for less, unless that is all there is to do.
+SHORTEST_PIECE_H = 1.0
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Wanted:
+    """What is to be placed: by crew and phase the hours still needed, and the days to look at.
+
+    The crews named are those that may do it. A phase without hours is placed already.
+    """
+
+    job: str
+    hours: Mapping[str, Mapping[Phase, float]]
+    first_day: dt.date
+    last_day: dt.date
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Placing:
+    """The new blocks in the order they are worked, or in words what the job waits for."""
+
+    blocks: tuple[CrewDay, ...] = ()
+    waits_for: str = ""
+
+
+def place(wanted: Wanted, standing: Sequence[CrewDay], facts: Facts) -> Placing:
+    """Place a job's open phases: with the crew that is at it, else with the one done first.
+
+    Raises:
+        EngineError: `facts` lack the job or a crew, or the plan that came out breaks a rule.
+    """
+    if not wanted.hours:
+        return Placing(waits_for="No crew can be planned yet.")
+    stood = _told(find_violations(standing, facts))
+    at_it = {one.crew for one in standing if one.job == wanted.job}
+    failed: list[Placing] = []
+    for crews in (at_it, wanted.hours.keys() - at_it):
+        done: list[tuple[dt.datetime, Placing]] = []
+        for crew in (each for each in wanted.hours if each in crews):
+            attempt = _Attempt(wanted, crew, standing, facts)
+            waits_for = attempt.run() or _conflict(attempt.new, standing, facts, stood)
+            if waits_for:
+                failed.append(Placing(waits_for=waits_for))
+            else:
+                done.append((attempt.free_from, Placing(blocks=tuple(attempt.new))))
+        if done:
+            return min(done, key=lambda each: each[0])[1]
+    return failed[0]
+
+
+def _told(found: Sequence[Violation]) -> set[tuple[str, str]]:
+    return {(one.rule, one.sentence) for one in found}
+
+
+def _conflict(
+    new: Sequence[CrewDay],
+    standing: Sequence[CrewDay],
+    facts: Facts,
+    stood: set[tuple[str, str]],
+) -> str:
+    """Return which standing block the new ones would break, or nothing."""
+    for one in find_violations([*standing, *new], facts):
+        if (one.rule, one.sentence) in stood:
+            continue
+        if all(each in new for each in one.blocks):
+            raise EngineError(f"The placing broke a rule: {one.sentence}")
+        return one.sentence
+    return ""
+
+
+class _Attempt:
+    """One crew's try: `new` grows block by block, `free_from` is when the last phase is over."""
+
+    def __init__(
+        self, wanted: Wanted, crew: str, standing: Sequence[CrewDay], facts: Facts
+    ) -> None:
+        self.wanted, self.crew_key, self.facts = wanted, crew, facts
+        self.job, self.crew = facts.jobs[wanted.job], facts.crews[crew]
+        self.new: list[CrewDay] = []
+        self.by_day: dict[tuple[str, dt.date], list[CrewDay]] = defaultdict(list)
+        for one in standing:
+            self.by_day[one.crew, one.date].append(one)
+        self.free_from = self._at(wanted.first_day, dt.time())
+
+    def run(self) -> str:
+        """Place every open phase in order; return what it waits for, or nothing."""
+        for phase in self.job.phases:
+            if phase in self.job.done:
+                continue
+            hours = self.wanted.hours[self.crew_key].get(phase, 0.0)
+            if hours > 0 and (waits_for := self._place(phase, hours)):
+                return waits_for
+            ends = [one.ends_at for one in self._blocks_of(phase)]
+            self.free_from = max([self.free_from, *ends])
+        return ""
+
+    def _place(self, phase: Phase, hours: float) -> str:
+        not_before, why = self.free_from, f"{self.crew.name} has no hours left."
+        wait = hang_wait(phase, self.job, self._blocks_of(Phase.SET), self.facts)
+        if wait is not None and wait.ready_at is None:
+            return f"{self.job.name}: {PHASE_NAMES[phase]} waits. {wait.sentence}"
+        if wait is not None and wait.ready_at is not None:
+            not_before = max(not_before, _next_quarter(wait.ready_at))
+            why = f"{why} {wait.sentence}"
+        left = math.ceil(hours * QUARTERS_PER_HOUR - SLACK_H) / QUARTERS_PER_HOUR
+        for day in self._days(not_before):
+            if bar := self._bar(phase, day):
+                why = bar
+                continue
+            block = self._fit(phase, day, not_before, left)
+            if block is not None:
+                self.new.append(block)
+                self.by_day[self.crew_key, day].append(block)
+                left -= block.hours
+            if left <= SLACK_H:
+                return ""
+        until = day_words(self.wanted.last_day)
+        return f"{self.job.name}: {PHASE_NAMES[phase]} finds no day until {until}. {why}"
+
+    def _days(self, not_before: dt.datetime) -> Iterator[dt.date]:
+        """Yield the days on which the crew works."""
+        day = max(not_before.date(), self.wanted.first_day)
+        while day <= self.wanted.last_day:
+            if self.crew.works_on(day):
+                yield day
+            day += ONE_DAY
+
+    def _bar(self, phase: Phase, day: dt.date) -> str:
+        """Return why nobody may do this phase on a day, or nothing."""
+        bars = [why for _, why in day_blocks(phase, self.job, day, today=self.facts.today)]
+        if bars:
+            first = min(bars, key=lambda each: IN_ORDER.index(each.kind))
+            return f"{first.words} {first.detail}".strip()
+        key = self._machine(phase)
+        if key:
+            machine = self.facts.machines[key]
+            others = {
+                one.crew
+                for (crew, date), blocks in self.by_day.items()
+                for one in blocks
+                if date == day and crew != self.crew_key and one.machine == key
+            }
+            if len(others) >= machine.owned:
+                return f"{machine.name} is not free on {day_words(day)}."
+        return ""
+
+    def _fit(
+        self, phase: Phase, day: dt.date, not_before: dt.datetime, left: float
+    ) -> CrewDay | None:
+        """Return a block in the crew's first gap that is long enough, if there is one."""
+        mine = self.by_day[self.crew_key, day]
+        if any((one.job, one.phase) == (self.wanted.job, phase) for one in mine):
+            return None
+        follows = timed(mine, self.facts)
+        opens_at = self._at(day, self.crew.start)
+        natural = follows[-1].ends_at if follows else opens_at
+        rest = self.crew.hours - sum(one.hours for one in mine)
+        for begins, ends in self._gaps(follows, opens_at, not_before):
+            hours = _whole_quarters(min((ends - begins) / ONE_HOUR, rest, left))
+            local = begins.astimezone(self.facts.zone)
+            if hours <= 0 or hours < min(left, SHORTEST_PIECE_H) or local.date() != day:
+                continue
+            return CrewDay(
+                job=self.wanted.job,
+                phase=phase,
+                crew=self.crew_key,
+                date=day,
+                hours=hours,
+                start=None if begins == natural else local.time(),
+                machine=self._machine(phase),
+            )
+        return None
+
+    def _gaps(
+        self, follows: Sequence[Timed], opens_at: dt.datetime, not_before: dt.datetime
+    ) -> Iterator[tuple[dt.datetime, dt.datetime]]:
+        """Yield the free hours of a day in real time."""
+        begins = max(opens_at, not_before).astimezone(dt.UTC)
+        closes = hours_later(opens_at, self.crew.hours).astimezone(dt.UTC)
+        for one in sorted(follows, key=lambda each: each.starts_at):
+            yield begins, min(one.starts_at.astimezone(dt.UTC), closes)
+            begins = max(begins, one.ends_at.astimezone(dt.UTC))
+        yield begins, closes
+
+    def _blocks_of(self, phase: Phase) -> list[Timed]:
+        return [
+            one
+            for blocks in self.by_day.values()
+            if any(each.job == self.wanted.job for each in blocks)
+            for one in timed(blocks, self.facts)
+            if (one.block.job, one.block.phase) == (self.wanted.job, phase)
+        ]
+
+    def _machine(self, phase: Phase) -> str:
+        return self.job.dig_machine if phase == Phase.DIG else ""
+
+    def _at(self, day: dt.date, time: dt.time) -> dt.datetime:
+        return dt.datetime.combine(day, time, tzinfo=self.facts.zone)
+
+
+def _next_quarter(moment: dt.datetime) -> dt.datetime:
+    """Return the moment itself, or the next whole quarter hour of the clock."""
+    hour = moment.replace(minute=0, second=0, microsecond=0)
+    return moment + (hour - moment) % QUARTER_HOUR
+
+
+def _whole_quarters(hours: float) -> float:
+    return math.floor(hours * QUARTERS_PER_HOUR + SLACK_H) / QUARTERS_PER_HOUR

@@ -1,0 +1,90 @@
+"""What the office writes down about a job: material, the inspection, what the crew is told."""
+
+import datetime as dt
+from collections.abc import Mapping
+from typing import Any
+
+from django.db import transaction
+from django.utils import timezone
+
+from firm.errors import Refusal
+from firm.models import User
+from firm.services.saving import change_row, locked
+from scheduling.models import FenceJob, JobPhase
+
+
+@transaction.atomic
+def set_material(
+    *,
+    phase: JobPhase,
+    is_needed: bool,
+    promised_on: dt.date | None,
+    received_on: dt.date | None,
+    actor: User,
+    now: dt.datetime,
+) -> JobPhase:
+    """Write down whether a phase needs material, when it was promised and when it came.
+
+    Raises:
+        Refusal: the job is over, or the material came on a day still to come.
+    """
+    _refuse_closed(phase.job)
+    if received_on and received_on > timezone.localdate(now):
+        raise Refusal("That day is still to come: write it under promised.", field="received_on")
+    changes = {
+        "needs_material": is_needed,
+        "material_promised_on": promised_on,
+        "material_received_on": received_on,
+    }
+    return change_row(
+        phase, changes=changes, actor=actor, action="changed a phase's material", at=now
+    )
+
+
+@transaction.atomic
+def set_inspection(
+    *,
+    job: FenceJob,
+    is_needed: bool,
+    booked_on: dt.date | None,
+    passed_on: dt.date | None,
+    actor: User,
+    now: dt.datetime,
+) -> FenceJob:
+    """Write down whether holes are inspected before the pour, when, and that it was passed.
+
+    Raises:
+        Refusal: the job is over, or the inspection was passed on a day still to come.
+    """
+    _refuse_closed(job)
+    if passed_on and passed_on > timezone.localdate(now):
+        raise Refusal("That day is still to come: write it under booked.", field="passed_on")
+    changes = {
+        "inspection_before_pour": is_needed,
+        "inspection_booked_on": booked_on,
+        "inspection_passed_on": passed_on,
+    }
+    return change_row(
+        job, changes=changes, actor=actor, action="changed a job's inspection", at=now
+    )
+
+
+@transaction.atomic
+def set_crew_words(
+    *, job: FenceJob, values: Mapping[str, Any], actor: User, now: dt.datetime
+) -> FenceJob:
+    """Write down what the crew is told: a note, the mix, and the string posts are set to.
+
+    Raises:
+        Refusal: the job is over.
+    """
+    _refuse_closed(job)
+    return change_row(
+        job, changes=values, actor=actor, action="changed what the crew is told", at=now
+    )
+
+
+def _refuse_closed(job: FenceJob) -> None:
+    kept = locked(job)
+    if kept.state != FenceJob.State.TO_DO:
+        raise Refusal(f"{kept} is {kept.get_state_display().lower()}: nothing changes any more.")
