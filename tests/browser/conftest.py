@@ -1,5 +1,6 @@
 """A real Chromium on a live server; a page's every complaint fails its test."""
 
+import datetime as dt
 import logging
 import os
 import re
@@ -9,6 +10,7 @@ from pathlib import Path
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
+from django.utils import timezone
 from playwright.sync_api import Browser, Page, ViewportSize, sync_playwright
 from pytest_django import Settings
 from pytest_django.live_server_helper import LiveServer
@@ -58,6 +60,27 @@ class _IntoComplaints(logging.Handler):
 
     def emit(self, record: logging.LogRecord) -> None:
         self.complaints.heard.append(record.getMessage())
+
+
+@dataclass
+class Clock:
+    """The server's clock, which a walk of several days can put forward."""
+
+    ahead: dt.timedelta = dt.timedelta(0)
+
+    def goes_to(self, day: dt.date, hour: int, minute: int = 0) -> None:
+        """Make it this hour of this day in the firm's time zone."""
+        here = timezone.get_current_timezone()
+        wanted = dt.datetime.combine(day, dt.time(hour, minute), tzinfo=here)
+        self.ahead += wanted - timezone.now()
+
+
+@pytest.fixture
+def clock(monkeypatch: pytest.MonkeyPatch) -> Clock:
+    """Return the clock that every page of the server reads."""
+    clock, really_now = Clock(), timezone.now
+    monkeypatch.setattr(timezone, "now", lambda: really_now() + clock.ahead)
+    return clock
 
 
 @pytest.fixture(scope="session")

@@ -1,4 +1,4 @@
-"""From an empty database to a signed proposal and its job, by three log-ins and a customer.
+"""The steps from an empty database to a signed proposal and its job, for the walk of the main job.
 
 The price is worked by hand from the starter's rows and the firm's own figures typed here. One line
 of vinyl privacy, 6 ft, 40-0 between the centres of two end posts, with a 48 in walk gate whose
@@ -29,23 +29,14 @@ the margin is 4,665.73 - 3,947.44 = 718.29, or 15.4 % of 4,665.73.
 """
 
 import datetime as dt
-import hashlib
 import re
-from collections.abc import Callable
 from pathlib import Path
 
-import pytest
 from PIL import Image
 from playwright.sync_api import Page, expect
 
-from estimating.models import Acceptance, Estimate
-from firm.models import Role, User
-from scheduling.models import FenceJob
-from tests.browser.conftest import PHONE, Complaints
+from estimating.models import Acceptance
 from tests.browser.walk import Person
-from tests.crew_cast import give_to_crew_of
-
-pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
 OWNER = ("holly", "gravel-lantern-orchard-9")
 OFFICE = ("june", "kettle-meadow-anvil-31")
@@ -240,53 +231,3 @@ def look_at_the_job(owner: Person, office: Person) -> None:
     office.does_not_read("718.29")
     opens_the_job(owner)
     owner.reads("$718.29, 15.4 %")
-
-
-def test_a_measured_site_becomes_a_signed_proposal(
-    open_page: Callable[..., Page],
-    axe: Callable[[Page], None],
-    complaints: Complaints,
-    tmp_path: Path,
-) -> None:
-    owner, office = Person(open_page(), axe), Person(open_page(), axe)
-    set_up_the_firm(owner)
-    add_person(owner, office.page, "June", "office", OFFICE)
-    import_customers(office, tmp_path)
-    take_the_enquiry(office)
-    describe_the_site(office, tmp_path)
-    measure_and_price(office)
-    link = send_the_proposal(office)
-    customer = Person(open_page(PHONE), axe)
-    complaints.expect("422")  # the signature without consent, refused on purpose
-    pdf = accept(customer, link)
-
-    acceptance = Acceptance.objects.get()
-    assert pdf.startswith(b"%PDF")
-    assert acceptance.pdf_sha256 == hashlib.sha256(pdf).hexdigest()
-    assert str(acceptance.total) == "4969.00"
-    estimate = Estimate.objects.get()
-    assert (estimate.number, estimate.state) == (412, "frozen")
-    office.opens("/proposals/")
-    office.reads("Accepted")
-    look_at_the_job(owner, office)
-
-    crew = Person(open_page(PHONE), axe)
-    add_person(owner, crew.page, "Tobias", "crew_lead", CREW)
-    crew.opens("/sites/")
-    crew.does_not_read("4 Larch Court")
-    give_to_crew_of(User.objects.get(role=Role.CREW_LEAD), FenceJob.objects.get())
-    crew.opens("/sites/")
-    crew.reads("4 Larch Court")
-    crew.does_not_read("$")
-    opens_the_job(crew)
-    crew.reads("May we dig? Not yet")
-    crew.reads("Digging")
-    crew.does_not_read("$")
-    complaints.expect("403")  # pages that are not for a crew lead
-    for address in (f"/estimates/{estimate.pk}/", "/proposals/", "/price-book/", "/settings/"):
-        crew.page.goto(address)
-        crew.does_not_read("$")
-        crew.reads("not for your log-in")
-    office.page.get_by_role("button", name="Log out").click()
-    office.opens("/estimates/")
-    expect(office.page).to_have_url(re.compile("/log-in/"))
