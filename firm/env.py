@@ -12,6 +12,8 @@ from django.core.exceptions import ImproperlyConfigured
 KNOWN_NAMES = frozenset(
     {
         "FF_ALLOWED_HOSTS",
+        "FF_BACKUP_DIR",
+        "FF_BACKUP_KEEP",
         "FF_DEBUG",
         "FF_EMAIL_FROM",
         "FF_EMAIL_HOST",

@@ -99,6 +99,10 @@ STORAGES = {
 WHITENOISE_USE_FINDERS = True
 WHITENOISE_MAX_AGE = 0 if DEBUG else 300
 
+# Better a folder that another disk or machine holds: the same disk dies with what it backs up.
+FF_BACKUP_DIR = Path(env.text("FF_BACKUP_DIR", str(FF_VAR / "backups"))).absolute()
+FF_BACKUP_KEEP = env.integer("FF_BACKUP_KEEP", default=14, lowest=1, highest=1000)
+
 FF_UPLOAD_MAX_BYTES = 25 * 1024 * 1024
 FILE_UPLOAD_MAX_MEMORY_SIZE = 2 * 1024 * 1024
 # Form fields without files; Django does not count files here, forms check those themselves.
@@ -214,6 +218,11 @@ CELERY_BEAT_SCHEDULE = {
     "expire": {
         "task": "estimating.tasks.expire_proposals",
         "schedule": crontab(hour=0, minute=10),
+    },
+    # A machine that is off at night makes it when it is switched on: Celery keeps the last time.
+    "backup": {
+        "task": "firm.tasks.back_up",
+        "schedule": crontab(hour=3, minute=20),
     },
 }
 

@@ -1,11 +1,12 @@
-"""The worker's two tasks, and what carries out this app's jobs."""
+"""The worker's tasks, and what carries out this app's jobs."""
 
 from django.utils import timezone
 
 from firm.celery import app
-from firm.services import jobs, mail
+from firm.services import backup, jobs, mail
 
 jobs.job_handler(mail.SEND_JOB)(mail.send_kept_mail)
+jobs.job_handler(backup.BACKUP_JOB)(backup.carry_out_backup)
 
 
 @app.task(name=jobs.RUN_TASK)
@@ -16,3 +17,8 @@ def run_job(job_id: int) -> None:
 @app.task(name="firm.tasks.sweep_jobs")
 def sweep_jobs() -> None:
     jobs.sweep(now=timezone.now())
+
+
+@app.task(name="firm.tasks.back_up")
+def back_up() -> None:
+    backup.ask_for_backup(actor=None, now=timezone.now())

@@ -104,6 +104,12 @@ def enqueue(
     return job
 
 
+def is_open(*, kind: str) -> bool:
+    """Return whether a job of this kind waits or runs."""
+    open_states = (JobState.QUEUED, JobState.RUNNING)
+    return Job.objects.filter(kind=kind, state__in=open_states).exists()
+
+
 def _send(*, job_id: int, now: dt.datetime) -> None:
     """Tell a worker to look at the row; a broker that is away is left to the sweep."""
     if settings.FF_JOBS_INLINE:

@@ -20,6 +20,7 @@ from django.db.migrations.executor import MigrationExecutor
 
 from firm import checks
 from firm.models import FirmProfile
+from firm.services.restore import finish_interrupted_restores
 
 START_WITHIN_S = 30
 STOP_WITHIN_S = 15
@@ -41,6 +42,7 @@ class Command(BaseCommand):
     def handle(self, *args: Any, port: int, host: str, empty: bool, **options: Any) -> None:
         refuse_taken_port(host, port)
         migrate_if_needed()
+        finish_interrupted_restores()
         logins = prepare_data(empty=empty)
         # A link in a mail must lead to the port that was asked for.
         os.environ.setdefault("FF_PUBLIC_URL", f"http://{host}:{port}")
