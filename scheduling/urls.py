@@ -4,7 +4,7 @@ import datetime as dt
 
 from django.urls import path, register_converter
 
-from scheduling.views import jobs
+from scheduling.views import jobs, margin
 
 
 class DayConverter:
@@ -34,5 +34,10 @@ urlpatterns = [
     # A crew's day: sheet and report
     # The ground as it was found
     # Costs and margin
+    path("margins/", margin.margins, name="margins"),
+    path("jobs/<int:pk>/margin/", margin.job_margin, name="job_margin"),
+    path("jobs/<int:pk>/costs/", margin.job_costs, name="job_costs"),
+    path("jobs/<int:pk>/costs/add/", margin.job_cost_add, name="job_cost_add"),
+    path("job-costs/<int:pk>/", margin.job_cost_edit, name="job_cost_edit"),
     # The end of a job
 ]

@@ -27,6 +27,7 @@ FOR_EVERYONE_IN_THE_FIRM = """
 FOR_THE_OWNER = """
     firm_settings users user_new user_edit user_password_link audit
     rate_edit system_new system_edit
+    margins job_margin
 """
 FOR_THE_OFFICE = """
     mails mail mail_attachment
@@ -44,6 +45,7 @@ FOR_THE_OFFICE = """
     proposal_paper_acceptance proposal_scan
     price_book price_item_new price_item_edit price_item_checked rates systems system
     job_call_off
+    job_costs job_cost_add job_cost_edit
     invoices invoice invoice_issue invoice_refresh invoice_drop invoice_print invoice_progress
     invoice_pdf invoice_mail invoice_void contract_money invoice_balance invoice_step
     payment_add payment_void
