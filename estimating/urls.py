@@ -2,10 +2,9 @@
 
 from django.urls import URLPattern, URLResolver, include, path
 
-from estimating.views import estimates, home, measurements, proposals, public, repairs
+from estimating.views import estimates, measurements, proposals, public, repairs
 
 urlpatterns: list[URLPattern | URLResolver] = [
-    path("", home.home, name="home"),
     path("sites/<int:pk>/measure/", measurements.site_measure, name="site_measure"),
     path(
         "sites/<int:pk>/measure/preview/",

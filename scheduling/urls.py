@@ -4,7 +4,7 @@ import datetime as dt
 
 from django.urls import path, register_converter
 
-from scheduling.views import jobs, margin
+from scheduling.views import calendar, crew_days, crews, home, jobs, margin
 
 
 class DayConverter:
@@ -24,13 +24,31 @@ class DayConverter:
 register_converter(DayConverter, "day")
 
 urlpatterns = [
+    path("", home.home, name="home"),
     # Jobs
     path("jobs/", jobs.job_list, name="jobs"),
     path("jobs/<int:pk>/", jobs.job, name="job"),
     path("jobs/<int:pk>/call-off/", jobs.job_call_off, name="job_call_off"),
     # Planning a job: material, inspection, placing
     # Crews and machines
+    path("crews/", crews.crews, name="crews"),
+    path("crews/new/", crews.crew_new, name="crew_new"),
+    path("crews/<int:pk>/", crews.crew_edit, name="crew_edit"),
+    path("crews/<int:pk>/people/new/", crews.crew_member_add, name="crew_member_add"),
+    path("crew-members/<int:pk>/", crews.crew_member_edit, name="crew_member_edit"),
+    path("crews/<int:pk>/days-off/new/", crews.days_off_add, name="days_off_add"),
+    path("days-off/<int:pk>/", crews.days_off_edit, name="days_off_edit"),
+    path("days-off/<int:pk>/drop/", crews.days_off_drop, name="days_off_drop"),
+    path("machines/new/", crews.machine_new, name="machine_new"),
+    path("machines/<int:pk>/", crews.machine_edit, name="machine_edit"),
     # The calendar
+    path("calendar/", calendar.week, name="week"),
+    path("calendar/jobs/<int:pk>/place/", calendar.week_place, name="week_place"),
+    path("calendar/place-all/", calendar.week_place_all, name="week_place_all"),
+    path("crew-days/<int:pk>/", crew_days.crew_day, name="crew_day"),
+    path("crew-days/<int:pk>/move/", crew_days.crew_day_move, name="crew_day_move"),
+    path("crew-days/<int:pk>/drop/", crew_days.crew_day_drop, name="crew_day_drop"),
+    path("jobs/<int:pk>/crew-days/add/", crew_days.crew_day_add, name="crew_day_add"),
     # A crew's day: sheet and report
     # The ground as it was found
     # Costs and margin

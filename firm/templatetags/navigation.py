@@ -17,6 +17,7 @@ LINKS = (
     ("Estimates", "estimates"),
     ("Proposals", "proposals"),
     ("Jobs", "jobs"),
+    ("Calendar", "week"),
     ("Invoices", "invoices"),
     ("Price book", "price_book"),
     ("Settings", "firm_settings"),
@@ -24,6 +25,7 @@ LINKS = (
 )
 # Pages that stand under Settings for the owner, who has no link of their own to them.
 UNDER_SETTINGS = ("/mail/", "/jurisdictions/")
+UNDER_CALENDAR = ("/crews/", "/crew-members/", "/crew-days/", "/days-off/", "/machines/")
 CREW_LEAD_LINKS = frozenset({"Today", "Sites", "Jobs"})
 OWNER_LINKS = frozenset({"Settings"})
 
@@ -71,5 +73,7 @@ def _link(name: str, url_name: str, path: str) -> NavigationLink:
 
 def _lies_in(name: str, address: str, path: str) -> bool:
     if name == "Settings" and path.startswith(UNDER_SETTINGS):
+        return True
+    if name == "Calendar" and path.startswith(UNDER_CALENDAR):
         return True
     return address != "/" and path.startswith(address)

@@ -48,6 +48,11 @@ class Crew(models.Model):
         """The working days as Python counts them, 0 for Monday."""
         return frozenset(int(digit) for digit in self.weekdays)
 
+    @property
+    def working_days(self) -> str:
+        """The working days in words: 'Mon, Tue, Wed'."""
+        return ", ".join(WEEKDAY_NAMES[number][:3] for number in sorted(self.weekday_numbers))
+
 
 class CrewMember(models.Model):
     """A person of a crew, with or without a log-in.

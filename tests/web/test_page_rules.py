@@ -45,6 +45,9 @@ FOR_THE_OFFICE = """
     proposal_paper_acceptance proposal_scan
     price_book price_item_new price_item_edit price_item_checked rates systems system
     job_call_off
+    crews crew_new crew_edit crew_member_add crew_member_edit days_off_add days_off_edit
+    days_off_drop machine_new machine_edit
+    week week_place week_place_all crew_day crew_day_move crew_day_drop crew_day_add
     job_costs job_cost_add job_cost_edit
     invoices invoice invoice_issue invoice_refresh invoice_drop invoice_print invoice_progress
     invoice_pdf invoice_mail invoice_void contract_money invoice_balance invoice_step

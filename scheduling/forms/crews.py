@@ -1,0 +1,138 @@
+"""Forms for crews, their people, their days off, and machines."""
+
+from typing import Any, ClassVar
+
+from django import forms
+from django.db.models import Q
+
+from firm.forms.fields import DateField, MoneyField, PlainTextMixin
+from firm.models import JobSite, User
+from scheduling.models import Crew, CrewMember, Machine
+from scheduling.models.crews import WEEKDAY_NAMES
+from scheduling.services.crews import LEADS, MACHINE_TAKEN, NAME_TAKEN
+
+
+class TimeField(forms.TimeField):
+    """A time of day, picked or typed."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        kwargs.setdefault("widget", forms.TimeInput(attrs={"type": "time"}, format="%H:%M"))
+        super().__init__(**kwargs)
+
+
+class PersonChoiceField(forms.ModelChoiceField[User]):
+    """A log-in, shown by the person's name."""
+
+    def label_from_instance(self, obj: User) -> str:
+        """Return the name, and the role beside it."""
+        name = obj.get_full_name() or obj.username
+        return f"{name} ({obj.get_role_display().lower()})"
+
+
+class CrewForm(PlainTextMixin, forms.ModelForm[Crew]):
+    """A crew and its working days."""
+
+    lead = PersonChoiceField(
+        queryset=User.objects.none(),
+        required=False,
+        empty_label="Nobody yet",
+        help_text="A log-in with the role crew lead or owner.",
+    )
+    day_start = TimeField(label="The day begins at")
+    weekdays = forms.MultipleChoiceField(
+        label="Working days",
+        choices=[(str(number), name) for number, name in enumerate(WEEKDAY_NAMES)],
+        widget=forms.CheckboxSelectMultiple,
+        error_messages={"required": "Choose at least one working day."},
+    )
+
+    class Meta:
+        model = Crew
+        fields = ("name", "lead", "day_start", "hours_per_day", "weekdays", "is_active")
+        labels: ClassVar = {
+            "name": "Name of the crew",
+            "hours_per_day": "Hours of a day",
+            "is_active": "In use",
+        }
+        help_texts: ClassVar = {
+            "hours_per_day": "On site, without the break: 8, or 7.5.",
+            "is_active": "A crew that is not in use gets no work and does not show in the week.",
+        }
+        error_messages: ClassVar = {"name": {"unique": NAME_TAKEN}}
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        may_lead = Q(is_active=True, role__in=LEADS) | Q(pk=self.instance.lead_id)
+        leads = User.objects.filter(may_lead).order_by("first_name", "username")
+        self.fields["lead"].queryset = leads  # type: ignore[attr-defined]
+        self.initial["weekdays"] = list(self.instance.weekdays)
+
+    def clean_weekdays(self) -> str:
+        """Return the digits of the working days, as they are kept."""
+        return "".join(sorted(self.cleaned_data["weekdays"]))
+
+
+class MemberForm(PlainTextMixin, forms.ModelForm[CrewMember]):
+    """A person of a crew; what an hour costs only on the owner's form."""
+
+    user = PersonChoiceField(
+        label="Log-in",
+        queryset=User.objects.none(),
+        required=False,
+        empty_label="None",
+        help_text="With a log-in, this person sees the crew's days.",
+    )
+    hourly_cost = MoneyField(
+        label="What an hour costs",
+        required=False,
+        max_digits=7,
+        help_text="With taxes and insurance. Empty: the firm's crew rate. Only the owner sees it.",
+    )
+
+    class Meta:
+        model = CrewMember
+        fields = ("name", "user", "hourly_cost", "is_active")
+        labels: ClassVar = {"is_active": "Works in this crew"}
+
+    def __init__(self, *args: Any, sees_cost: bool, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        if not sees_cost:
+            del self.fields["hourly_cost"]
+        may_log_in = User.objects.filter(Q(is_active=True) | Q(pk=self.instance.user_id))
+        people = may_log_in.order_by("first_name", "username")
+        self.fields["user"].queryset = people  # type: ignore[attr-defined]
+
+
+class DaysOffForm(PlainTextMixin, forms.Form):
+    """Days on which a crew does not work."""
+
+    first_day = DateField()
+    last_day = DateField(help_text="The same day for a single one.")
+    reason = forms.CharField(max_length=120, required=False)
+
+
+class MachineForm(PlainTextMixin, forms.ModelForm[Machine]):
+    """A machine that crews share."""
+
+    dig_method = forms.TypedChoiceField(
+        label="Way of digging that needs it",
+        required=False,
+        empty_value=None,
+        choices=[
+            ("", "None"),
+            *(one for one in JobSite.DigMethod.choices if one[0] != JobSite.DigMethod.HAND),
+        ],
+        help_text="A site that is dug this way takes the machine for its digging days.",
+    )
+    owned = forms.IntegerField(
+        label="How many the firm has",
+        min_value=1,
+        max_value=50,
+        initial=1,
+        help_text="So many crews may have one on the same day.",
+    )
+
+    class Meta:
+        model = Machine
+        fields = ("name", "dig_method", "owned")
+        error_messages: ClassVar = {"name": {"unique": MACHINE_TAKEN}}

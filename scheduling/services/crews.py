@@ -1,0 +1,194 @@
+"""Adding and changing crews, their people, their days off, and the machines they share."""
+
+import datetime as dt
+from collections.abc import Mapping
+from decimal import Decimal
+from typing import Any
+
+from django.db import IntegrityError, transaction
+from django.utils import timezone
+
+from firm.errors import Refusal
+from firm.models import Role, User
+from firm.services.audit import record, snapshot
+from firm.services.saving import add_row, change_row, locked
+from scheduling.models import Crew, CrewDay, CrewDaysOff, CrewMember, Machine
+
+NAME_TAKEN = "There is a crew of this name already."
+MEMBER_TAKEN = "This crew has a person of this name already."
+MACHINE_TAKEN = "There is a machine of this name, or one for this way of digging, already."
+LEADS = frozenset({Role.OWNER, Role.CREW_LEAD})
+DAY_H = Decimal(24)
+SECONDS_AN_HOUR = Decimal(3600)
+
+
+def add_crew(*, actor: User | None, values: Mapping[str, Any], at: dt.datetime) -> Crew:
+    """Add a crew.
+
+    Raises:
+        Refusal: the name is taken, the day runs past midnight, or the lead is no crew lead.
+    """
+    crew = Crew(**values)
+    _check_crew(crew)
+    try:
+        return add_row(crew, actor=actor, action="added a crew", at=at)
+    except IntegrityError as error:
+        raise Refusal(NAME_TAKEN, field="name") from error
+
+
+@transaction.atomic
+def change_crew(
+    *, actor: User | None, crew: Crew, values: Mapping[str, Any], at: dt.datetime
+) -> Crew:
+    """Change a crew; what stands on its calendar stays, and the week shows what it now breaks.
+
+    Raises:
+        Refusal: the name is taken, the day runs past midnight, the lead is no crew lead, or a
+            crew with days ahead is to be taken out of use.
+    """
+    _check_crew(Crew(**values))
+    if not values.get("is_active", True):
+        _refuse_days_ahead(locked(crew), today=timezone.localdate(at))
+    try:
+        with transaction.atomic():
+            return change_row(crew, changes=values, actor=actor, action="changed a crew", at=at)
+    except IntegrityError as error:
+        raise Refusal(NAME_TAKEN, field="name") from error
+
+
+def _check_crew(crew: Crew) -> None:
+    start = crew.day_start
+    began_h = Decimal(start.hour * 3600 + start.minute * 60 + start.second) / SECONDS_AN_HOUR
+    if began_h + crew.hours_per_day > DAY_H:
+        raise Refusal("The day would run past midnight.", field="hours_per_day")
+    if crew.lead is not None and crew.lead.role not in LEADS:
+        raise Refusal("Choose a log-in with the role crew lead or owner.", field="lead")
+
+
+def _refuse_days_ahead(crew: Crew, *, today: dt.date) -> None:
+    ahead = CrewDay.objects.filter(crew=crew, date__gte=today).count()
+    if ahead:
+        days = "1 day" if ahead == 1 else f"{ahead} days"
+        raise Refusal(
+            f"{crew.name} still has {days} on the calendar from today on: move or drop them first.",
+            field="is_active",
+        )
+
+
+def add_member(
+    *, actor: User, crew: Crew, values: Mapping[str, Any], at: dt.datetime
+) -> CrewMember:
+    """Add a person to a crew.
+
+    Raises:
+        Refusal: the crew has this name already, or somebody but the owner gives a cost.
+    """
+    _check_cost(actor, values)
+    try:
+        return add_row(
+            CrewMember(**values, crew=crew), actor=actor, action="added a crew member", at=at
+        )
+    except IntegrityError as error:
+        raise Refusal(MEMBER_TAKEN, field="name") from error
+
+
+def change_member(
+    *, actor: User, member: CrewMember, values: Mapping[str, Any], at: dt.datetime
+) -> CrewMember:
+    """Change a person of a crew; hours worked before keep the cost they were entered with.
+
+    Raises:
+        Refusal: the crew has this name already, or somebody but the owner gives a cost.
+    """
+    _check_cost(actor, values)
+    try:
+        return change_row(
+            member, changes=values, actor=actor, action="changed a crew member", at=at
+        )
+    except IntegrityError as error:
+        raise Refusal(MEMBER_TAKEN, field="name") from error
+
+
+def _check_cost(actor: User, values: Mapping[str, Any]) -> None:
+    if "hourly_cost" in values and not actor.is_owner:
+        raise Refusal("Only the owner sets what an hour costs.")
+
+
+@transaction.atomic
+def add_days_off(
+    *, actor: User | None, crew: Crew, values: Mapping[str, Any], at: dt.datetime
+) -> CrewDaysOff:
+    """Add days on which a crew does not work.
+
+    Raises:
+        Refusal: they end before they begin, or run into other days off of this crew.
+    """
+    row = CrewDaysOff(**values, crew=locked(crew))
+    _check_days_off(row)
+    return add_row(row, actor=actor, action="added days off", at=at)
+
+
+@transaction.atomic
+def change_days_off(
+    *, actor: User | None, days_off: CrewDaysOff, values: Mapping[str, Any], at: dt.datetime
+) -> CrewDaysOff:
+    """Change days off.
+
+    Raises:
+        Refusal: they end before they begin, or run into other days off of this crew.
+    """
+    _check_days_off(CrewDaysOff(pk=days_off.pk, crew=locked(days_off.crew), **values))
+    return change_row(days_off, changes=values, actor=actor, action="changed days off", at=at)
+
+
+def _check_days_off(row: CrewDaysOff) -> None:
+    if row.last_day < row.first_day:
+        raise Refusal("The last day comes before the first.", field="last_day")
+    other = (
+        CrewDaysOff.objects.filter(
+            crew=row.crew, first_day__lte=row.last_day, last_day__gte=row.first_day
+        )
+        .exclude(pk=row.pk)
+        .first()
+    )
+    if other is not None:
+        days = f"{_day(other.first_day)} to {_day(other.last_day)}"
+        raise Refusal(f"{row.crew.name} is off already from {days}.", field="first_day")
+
+
+def _day(day: dt.date) -> str:
+    return f"{day:%b} {day.day}, {day.year}"
+
+
+@transaction.atomic
+def drop_days_off(*, actor: User | None, days_off: CrewDaysOff, at: dt.datetime) -> None:
+    """Take days off away again: the crew works on them after all."""
+    kept = locked(days_off)
+    record(actor=actor, action="took days off away", target=kept, before=snapshot(kept), at=at)
+    kept.delete()
+
+
+def add_machine(*, actor: User | None, values: Mapping[str, Any], at: dt.datetime) -> Machine:
+    """Add a machine that crews share.
+
+    Raises:
+        Refusal: its name or its way of digging is taken.
+    """
+    try:
+        return add_row(Machine(**values), actor=actor, action="added a machine", at=at)
+    except IntegrityError as error:
+        raise Refusal(MACHINE_TAKEN, field="name") from error
+
+
+def change_machine(
+    *, actor: User | None, machine: Machine, values: Mapping[str, Any], at: dt.datetime
+) -> Machine:
+    """Change a machine, or how many of it the firm has.
+
+    Raises:
+        Refusal: its name or its way of digging is taken.
+    """
+    try:
+        return change_row(machine, changes=values, actor=actor, action="changed a machine", at=at)
+    except IntegrityError as error:
+        raise Refusal(MACHINE_TAKEN, field="name") from error
