@@ -4,7 +4,7 @@ import datetime as dt
 
 from django.urls import path, register_converter
 
-from scheduling.views import calendar, crew_days, crews, home, jobs, margin
+from scheduling.views import calendar, completion, crew_days, crews, home, jobs, margin
 
 
 class DayConverter:
@@ -58,4 +58,12 @@ urlpatterns = [
     path("jobs/<int:pk>/costs/add/", margin.job_cost_add, name="job_cost_add"),
     path("job-costs/<int:pk>/", margin.job_cost_edit, name="job_cost_edit"),
     # The end of a job
+    path("jobs/<int:pk>/finish/", completion.job_finish, name="job_finish"),
+    path(
+        "jobs/<int:pk>/finish/completion.pdf",
+        completion.job_completion_pdf,
+        name="job_completion_pdf",
+    ),
+    path("jobs/<int:pk>/punch/", completion.punch_add, name="punch_add"),
+    path("jobs/<int:pk>/punch/<int:item_pk>/", completion.punch_tick, name="punch_tick"),
 ]

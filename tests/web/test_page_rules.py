@@ -23,6 +23,7 @@ OPEN_TO_ALL = """
 """
 FOR_EVERYONE_IN_THE_FIRM = """
     home sites site site_measure_sheet attachment attachment_small jobs job
+    job_finish job_completion_pdf punch_add punch_tick
 """
 FOR_THE_OWNER = """
     firm_settings users user_new user_edit user_password_link audit

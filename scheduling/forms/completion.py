@@ -1,0 +1,50 @@
+"""What people type at the end of a job."""
+
+from django import forms
+
+from firm.forms.fields import PlainTextMixin
+from firm.forms.signatures import StrokesField
+
+MOST_POSTS = 9999
+
+
+class PunchForm(PlainTextMixin, forms.Form):
+    """A thing to be put right."""
+
+    text = forms.CharField(
+        label="What is to be put right?",
+        max_length=200,
+        help_text="For instance: cap missing, latch drags.",
+    )
+    post_number = forms.IntegerField(
+        label="At post",
+        required=False,
+        min_value=1,
+        max_value=MOST_POSTS,
+        widget=forms.NumberInput(attrs={"inputmode": "numeric"}),
+    )
+
+
+class FinishForm(PlainTextMixin, forms.Form):
+    """The customer's word that the job is done."""
+
+    leaves_open = forms.BooleanField(
+        label="The customer agrees: what is open above is done later", required=False
+    )
+    ends_phases = forms.BooleanField(
+        label="These phases are finished too: the crew forgot to mark them", required=False
+    )
+    remarks = forms.CharField(
+        label="What the customer wishes to add",
+        required=False,
+        max_length=2000,
+        widget=forms.Textarea(attrs={"rows": 3}),
+    )
+    signed_name = forms.CharField(
+        label="Name of who signs",
+        max_length=120,
+        widget=forms.TextInput(attrs={"autocomplete": "off"}),
+        help_text="The customer types it, or watches you type it.",
+    )
+    strokes = StrokesField()
+    seen = forms.CharField(widget=forms.HiddenInput, required=False, max_length=64)
