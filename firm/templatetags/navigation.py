@@ -26,6 +26,7 @@ LINKS = (
 # Pages that stand under Settings for the owner, who has no link of their own to them.
 UNDER_SETTINGS = ("/mail/", "/jurisdictions/")
 UNDER_CALENDAR = ("/crews/", "/crew-members/", "/crew-days/", "/days-off/", "/machines/")
+UNDER_JOBS = ("/margins/", "/job-costs/")
 CREW_LEAD_LINKS = frozenset({"Today", "Sites", "Jobs"})
 OWNER_LINKS = frozenset({"Settings"})
 
@@ -75,5 +76,7 @@ def _lies_in(name: str, address: str, path: str) -> bool:
     if name == "Settings" and path.startswith(UNDER_SETTINGS):
         return True
     if name == "Calendar" and path.startswith(UNDER_CALENDAR):
+        return True
+    if name == "Jobs" and path.startswith(UNDER_JOBS):
         return True
     return address != "/" and path.startswith(address)

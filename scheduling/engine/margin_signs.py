@@ -161,8 +161,8 @@ def _deposit(facts: SignFacts) -> Sign | None:
     if facts.finished_on is not None or facts.received >= facts.committed:
         return None
     words = (
-        f"{format_money(facts.received)} received, and material for"
-        f" {format_money(facts.committed)} is bought or ordered."
+        f"Payments written down: {format_money(facts.received)}. Material bought or ordered:"
+        f" {format_money(facts.committed)}."
     )
     return Sign(code="deposit-under-material", words=words)
 

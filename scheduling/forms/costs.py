@@ -26,7 +26,7 @@ class JobCostForm(PlainTextMixin, forms.ModelForm[JobCost]):
 
     class Meta:
         model = JobCost
-        fields = ("kind", "description", "supplier", "amount", "spent_on")
+        fields = ("kind", "description", "supplier", "spent_on", "amount")
         labels = {"description": "What was bought", "supplier": "From whom"}  # noqa: RUF012
 
     def clean_amount(self) -> Decimal:

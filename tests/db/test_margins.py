@@ -205,7 +205,7 @@ def test_signs_of_the_worked_job(job: FenceJob) -> None:
     assert codes(job) == ["deposit-under-material"]
     assert codes(job, now=EVENING_2) == ["deposit-under-material"]
     assert seen(job).signs[0].words == (
-        "$0.00 received, and material for $1,364.50 is bought or ordered."
+        "Payments written down: $0.00. Material bought or ordered: $1,364.50."
     )
 
 
@@ -224,7 +224,7 @@ def test_signs_are_read_from_the_rows(job: FenceJob) -> None:
         "4 days out so far; the plan was 3.",
         # 700 min; 6.30 + 0.45 h.
         "Digging took 11.67 h of the 6.75 h planned, and 3 of 5 posts are not set.",
-        "$0.00 received, and material for $1,537.00 is bought or ordered.",
+        "Payments written down: $0.00. Material bought or ordered: $1,537.00.",
     ]
 
 

@@ -134,7 +134,7 @@ def test_less_received_than_material_is_bought_or_ordered() -> None:
     assert codes(received=D(1500), committed=D(1500)) == []
     assert codes(received=D(0), committed=D(1500), finished_on=TUESDAY) == []
     assert words(received=D(1000), committed=D("1500.01")) == (
-        "$1,000.00 received, and material for $1,500.01 is bought or ordered."
+        "Payments written down: $1,000.00. Material bought or ordered: $1,500.01."
     )
 
 

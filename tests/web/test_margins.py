@@ -86,8 +86,10 @@ def test_owner_reads_the_answer_at_a_glance(as_owner: Client, job: FenceJob) -> 
         "$5,300.00",
         "+$300.00 of it by 1 signed change",
         "Digging costs $400.22 more than estimated: 14.58 h instead of 6.75 h.",
+        # 1,691.23 - 1,275.55.
+        "Overhead moves with it all: +$415.68.",
         "4 of 5 posts are set; 18 of 20 bags are used.",
-        "$0.00 received, and material for $1,364.50 is bought or ordered.",
+        "Payments written down: $0.00. Material bought or ordered: $1,364.50.",
     ):
         assert words in answer, words
 
@@ -96,9 +98,8 @@ def test_tables_and_drawing_say_the_same_figures(as_owner: Client, job: FenceJob
     page = page_of(as_owner, "job_margin", job.pk)
     for words in (
         "4 of 5 posts set; the other 1 at the same rate.",
-        '<td class="number" data-label="Hours forecast">14.58</td>',
-        '<td class="number" data-label="Cost forecast">$805.00</td>',
-        '<td class="number" data-label="Moved by">+$400.22</td>',
+        '<span>$805.00<span class="basis">14.58 h</span></span>',
+        "<span>+$400.22</span>",
         "The estimate and 3 more bags than planned, at $5.35.",
         '<td class="number" data-label="Forecast">$3,671.96</td>',
         '<td class="number" data-label="Forecast">$1,691.23</td>',
