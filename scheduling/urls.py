@@ -30,6 +30,8 @@ urlpatterns = [
     path("jobs/<int:pk>/", jobs.job, name="job"),
     path("jobs/<int:pk>/call-off/", jobs.job_call_off, name="job_call_off"),
     # Planning a job: material, inspection, placing
+    path("jobs/<int:pk>/prepare/", jobs.job_prepare, name="job_prepare"),
+    path("jobs/<int:pk>/place/", jobs.job_place, name="job_place"),
     # Crews and machines
     path("crews/", crews.crews, name="crews"),
     path("crews/new/", crews.crew_new, name="crew_new"),

@@ -9,10 +9,13 @@ from django.db.models import Prefetch, QuerySet
 from django.utils import timezone
 
 from estimating.selectors.accepted import accepted_plan
-from firm.models import Clearance
+from firm.models import Clearance, User
 from scheduling import mapping
 from scheduling.engine.readiness import Condition, Kind, conditions, dig_block
-from scheduling.models import FenceJob, JobPhase
+from scheduling.engine.wording import day_words
+from scheduling.models import CrewDay, FenceJob, JobPhase
+from scheduling.selectors.planning import JobWaits, PhaseHours, job_waits
+from scheduling.selectors.reach import jobs_within_reach
 
 DIGGING = frozenset({JobPhase.Kind.REMOVAL, JobPhase.Kind.DIG})
 NAMES = {
@@ -23,16 +26,39 @@ NAMES = {
     Kind.EASEMENT: "Right of way and easements",
     Kind.PERMIT: "Permit",
     Kind.ASSOCIATION: "Association",
+    Kind.MATERIAL: "Material for the posts",
     Kind.LOCATE: "Locate ticket",
+    Kind.INSPECTION: "Inspection before concrete",
 }
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class JobRow:
-    """A job in the list, and the one thing that bars its dig, if any."""
+    """A job in the list, the one thing that bars its dig, if any, and its next crew day."""
 
     job: FenceJob
     block: Condition | None
+    next_day: CrewDay | None = None
+
+    @property
+    def waits_for(self) -> str:
+        """Name what bars the dig, if anything."""
+        return NAMES[self.block.kind] if self.block else ""
+
+    @property
+    def is_built(self) -> bool:
+        """Say whether every phase is finished."""
+        phases = list(self.job.phases.all())
+        return bool(phases) and all(phase.finished_on for phase in phases)
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class PhaseRow:
+    """A phase with its hours on the calendar, and how its material stands."""
+
+    hours: PhaseHours
+    material: str
+    is_here: bool
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -48,12 +74,18 @@ class ShownCondition:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class JobView:
-    """Everything the page of one job shows; `twins` are open jobs of the same number."""
+    """Everything the page of one job shows; `twins` are open jobs of the same number.
+
+    `pour_block` is the inspection, where it bars the pour and not the dig.
+    """
 
     job: FenceJob
     block: ShownCondition | None
+    pour_block: ShownCondition | None
     conditions: list[ShownCondition]
-    phases: list[JobPhase]
+    waits: JobWaits
+    to_place: list[str]
+    phases: list[PhaseRow]
     labor_hours: Decimal
     labour_cost: Decimal
     digs: bool
@@ -61,20 +93,33 @@ class JobView:
     twins: list[FenceJob]
 
 
-def jobs_in_state(state: str) -> QuerySet[FenceJob]:
+def jobs_in_state(state: str, *, within: QuerySet[FenceJob] | None = None) -> QuerySet[FenceJob]:
     """Return the jobs in a state with all that says whether they may be dug."""
-    return _with_clearances().filter(state=state)
+    jobs = _with_clearances().filter(state=state)
+    return jobs if within is None else jobs.filter(pk__in=within.values("pk"))
 
 
 def job_rows(jobs: Iterable[FenceJob], *, now: dt.datetime) -> list[JobRow]:
-    """Return jobs with what bars each one's dig at this moment."""
-    here = timezone.localtime(now)
-    return [JobRow(job=job, block=dig_block(mapping.standing_of(job), on=here)) for job in jobs]
+    """Return jobs with what bars each one's dig at this moment, and where each goes on."""
+    here, rows = timezone.localtime(now), list(jobs)
+    next_days: dict[int, CrewDay] = {}
+    ahead = CrewDay.objects.filter(job__in=rows, date__gte=here.date())
+    for row in ahead.select_related("phase", "crew").order_by("-date", "-position", "-pk"):
+        next_days[row.job_id] = row
+    return [
+        JobRow(
+            job=job,
+            block=dig_block(mapping.standing_of(job), on=here),
+            next_day=next_days.get(job.pk),
+        )
+        for job in rows
+    ]
 
 
-def job_with_clearances(pk: int) -> FenceJob | None:
-    """Return one job with its customer, its site and the site's clearances."""
-    return _with_clearances().filter(pk=pk).first()
+def job_with_clearances(pk: int, person: User) -> FenceJob | None:
+    """Return one job within a person's reach, with its customer, site and clearances."""
+    within = jobs_within_reach(person).values("pk")
+    return _with_clearances().filter(pk=pk, pk__in=within).prefetch_related("reports").first()
 
 
 def job_view(job: FenceJob, *, now: dt.datetime) -> JobView:
@@ -83,13 +128,21 @@ def job_view(job: FenceJob, *, now: dt.datetime) -> JobView:
     block = dig_block(standing, on=here)
     rows = list(job.site.clearances.all()) if job.site else []
     phases = list(job.phases.all())
+    waits = job_waits(job, now)
+    shown = [
+        _shown(each, job, rows)
+        for each in conditions(standing, on=here)
+        if each.kind != Kind.INSPECTION or job.inspection_before_pour
+    ]
+    seen = [each for each in shown if each.condition.kind == Kind.INSPECTION]
     return JobView(
         job=job,
         block=_shown(block, job, rows) if block else None,
-        conditions=[
-            _shown(each, job, rows) for each in conditions(standing, on=here) if each.kind in NAMES
-        ],
-        phases=phases,
+        pour_block=next((each for each in seen if not each.condition.is_met), None),
+        conditions=shown,
+        waits=waits,
+        to_place=[each.phase.get_kind_display() for each in waits.phases if each.is_to_place],
+        phases=[_phase_row(each) for each in waits.phases],
         labor_hours=sum((phase.labor_hours for phase in phases), Decimal(0)),
         labour_cost=sum((phase.labour_cost for phase in phases), Decimal(0)),
         digs=any(phase.kind in DIGGING for phase in phases),
@@ -100,6 +153,19 @@ def job_view(job: FenceJob, *, now: dt.datetime) -> JobView:
             .order_by("pk")
         ),
     )
+
+
+def _phase_row(hours: PhaseHours) -> PhaseRow:
+    phase = hours.phase
+    if not phase.needs_material:
+        return PhaseRow(hours=hours, material="", is_here=True)
+    if phase.material_received_on:
+        words = f"here since {day_words(phase.material_received_on)}"
+    elif phase.material_promised_on:
+        words = f"promised for {day_words(phase.material_promised_on)}"
+    else:
+        words = "no date promised"
+    return PhaseRow(hours=hours, material=words, is_here=bool(phase.material_received_on))
 
 
 def _with_clearances() -> QuerySet[FenceJob]:
@@ -124,6 +190,8 @@ def _mended_at(kind: Kind, job: FenceJob, rows: Sequence[Clearance]) -> tuple[st
     """Return the page that mends a condition, its row, and what its link says."""
     if kind in {Kind.SIGNED, Kind.CANCELLATION}:
         return "proposal", job.proposal_id, "Proposal"
+    if kind in {Kind.MATERIAL, Kind.INSPECTION}:
+        return "job_prepare", job.pk, "Prepare"
     if job.site is None:
         return "", None, ""
     mine = [row.pk for row in rows if row.kind == kind]

@@ -59,11 +59,21 @@ class PhaseHours:
     placed_h: float
     past_h: float
 
+    @property
+    def is_to_place(self) -> bool:
+        """Say whether the phase is open and has no hours ahead."""
+        return self.phase.finished_on is None and not self.placed_h
+
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class JobWaits:
-    """What a job waits for: hardening concrete, phases without a place, and what is wrong now."""
+    """What a job waits for: hardening concrete, phases without a place, and what is wrong now.
 
+    `rows` are all its days on the calendar; `hang` says in a sentence before when nothing hangs.
+    """
+
+    rows: tuple[CrewDay, ...]
+    hang: str
     spans: tuple[CureSpan, ...]
     violations: tuple[Violation, ...]
     phases: tuple[PhaseHours, ...]
@@ -126,8 +136,11 @@ def job_waits(job: FenceJob, now: dt.datetime) -> JobWaits:
     today = timezone.localdate(now)
     plan = standing_plan(today=today, also=[job.pk])
     mine = str(job.pk)
+    spans = cure_spans(plan, job.pk)
     return JobWaits(
-        spans=cure_spans(plan, job.pk),
+        rows=tuple(row for row in plan.rows if row.job_id == job.pk),
+        hang=hang_words(plan.facts.jobs[mine], spans),
+        spans=spans,
         violations=tuple(
             one
             for one in violations_from(plan, today)

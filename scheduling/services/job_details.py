@@ -1,7 +1,9 @@
 """What the office writes down about a job: material, the inspection, what the crew is told."""
 
 import datetime as dt
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
+from dataclasses import dataclass
 from typing import Any
 
 from django.db import transaction
@@ -11,6 +13,41 @@ from firm.errors import Refusal
 from firm.models import User
 from firm.services.saving import change_row, locked
 from scheduling.models import FenceJob, JobPhase
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Preparation:
+    """What is written down together: material by phase, the inspection, words for the crew."""
+
+    materials: Mapping[JobPhase, Mapping[str, Any]]
+    inspection: Mapping[str, Any]
+    crew_words: Mapping[str, Any]
+
+
+@transaction.atomic
+def prepare_job(
+    *, job: FenceJob, preparation: Preparation, actor: User, now: dt.datetime
+) -> FenceJob:
+    """Write down everything a job is prepared with, or nothing of it.
+
+    Raises:
+        Refusal: the job is over, or a day is still to come; `field` names the form as well.
+    """
+    for phase, material in preparation.materials.items():
+        with _fields_of(f"phase-{phase.pk}"):
+            set_material(phase=phase, **material, actor=actor, now=now)
+    with _fields_of("inspection"):
+        set_inspection(job=job, **preparation.inspection, actor=actor, now=now)
+    return set_crew_words(job=job, values=preparation.crew_words, actor=actor, now=now)
+
+
+@contextmanager
+def _fields_of(form: str) -> Iterator[None]:
+    """Name the form beside the field of a refusal."""
+    try:
+        yield
+    except Refusal as refusal:
+        raise Refusal(refusal.message, field=f"{form}-{refusal.field}") from refusal
 
 
 @transaction.atomic

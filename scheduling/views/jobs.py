@@ -1,26 +1,31 @@
-"""The pages of jobs: the list, and one job with what must be settled before its crew digs."""
+"""The pages of jobs: the list, and one job with what it waits for, its days and its preparation."""
 
 from django.contrib import messages
 from django.core.paginator import Paginator
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.urls import reverse
 from django.utils import timezone
-from django.views.decorators.http import require_POST, require_safe
+from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from firm.access import requires, signed_in
 from firm.errors import Refusal
 from firm.forms.fields import add_refusal
 from firm.models import Role
 from scheduling.forms.jobs import CallOffForm
+from scheduling.forms.prepare import PrepareForms
 from scheduling.models import FenceJob
 from scheduling.selectors import jobs as selectors
+from scheduling.selectors.reach import jobs_within_reach
+from scheduling.services.job_details import Preparation, prepare_job
 from scheduling.services.jobs import call_off_job
+from scheduling.services.planning import place_job
 
 JOBS_PER_PAGE = 50
 
 
-def _job(pk: int) -> FenceJob:
-    found = selectors.job_with_clearances(pk)
+def _job(request: HttpRequest, pk: int) -> FenceJob:
+    found = selectors.job_with_clearances(pk, signed_in(request))
     if found is None:
         raise Http404
     return found
@@ -33,7 +38,8 @@ def job_list(request: HttpRequest) -> HttpResponse:
     state = request.GET.get("state", "")
     if state not in FenceJob.State.values:
         state = FenceJob.State.TO_DO.value
-    found = Paginator(selectors.jobs_in_state(state), JOBS_PER_PAGE)
+    jobs = selectors.jobs_in_state(state, within=jobs_within_reach(signed_in(request)))
+    found = Paginator(jobs, JOBS_PER_PAGE)
     page = found.get_page(request.GET.get("page"))
     context = {
         "page": page,
@@ -49,14 +55,66 @@ def job_list(request: HttpRequest) -> HttpResponse:
 @require_safe
 def job(request: HttpRequest, pk: int) -> HttpResponse:
     """Show one job, what it waits for first."""
-    return _job_page(request, _job(pk), CallOffForm())
+    return _job_page(request, _job(request, pk), CallOffForm())
+
+
+@requires(Role.OWNER, Role.OFFICE)
+@require_POST
+def job_place(request: HttpRequest, pk: int) -> HttpResponse:
+    """Place a job's open phases on the calendar, or say what it waits for."""
+    found = _job(request, pk)
+    try:
+        rows = place_job(job=found, actor=signed_in(request), now=timezone.now())
+    except Refusal as refusal:
+        return _job_page(request, found, CallOffForm(), waits_for=refusal.message, status=422)
+    days = {(row.crew_id, row.date) for row in rows}
+    messages.success(
+        request,
+        f"{found} is placed on {len(days)} crew day{'s' if len(days) > 1 else ''}."
+        if days
+        else f"Everything of {found} stands on the calendar.",
+    )
+    return redirect(f"{reverse('job', args=[pk])}#days")
+
+
+@requires(Role.OWNER, Role.OFFICE)
+@require_http_methods(["GET", "POST"])
+def job_prepare(request: HttpRequest, pk: int) -> HttpResponse:
+    """Write down a job's material, its inspection and what its crew is told."""
+    found = _job(request, pk)
+    forms = PrepareForms(found, request.POST or None)
+    if request.method == "POST" and forms.are_valid():
+        try:
+            prepare_job(
+                job=found,
+                preparation=_preparation(forms),
+                actor=signed_in(request),
+                now=timezone.now(),
+            )
+        except Refusal as refusal:
+            prefix, _, field = refusal.field.rpartition("-")
+            add_refusal(forms.named(prefix), Refusal(refusal.message, field=field))
+        else:
+            messages.success(request, f"{found} is saved.")
+            return redirect("job", pk=pk)
+    status = 422 if request.method == "POST" else 200
+    context = {"job": found, "site": found.site, "forms": forms}
+    return render(request, "scheduling/job_prepare.html", context, status=status)
+
+
+def _preparation(forms: PrepareForms) -> Preparation:
+    return Preparation(
+        materials={form.phase: form.cleaned_data for form in forms.materials},
+        inspection=forms.inspection.cleaned_data,
+        crew_words=forms.crew.cleaned_data,
+    )
 
 
 @requires(Role.OWNER, Role.OFFICE)
 @require_POST
 def job_call_off(request: HttpRequest, pk: int) -> HttpResponse:
     """Call a job off, and why."""
-    found, form = _job(pk), CallOffForm(request.POST)
+    found, form = _job(request, pk), CallOffForm(request.POST)
     if form.is_valid():
         try:
             call_off_job(
@@ -70,11 +128,16 @@ def job_call_off(request: HttpRequest, pk: int) -> HttpResponse:
         else:
             messages.success(request, f"{found} is called off.")
             return redirect("job", pk=pk)
-    return _job_page(request, _job(pk), form, status=422)
+    return _job_page(request, _job(request, pk), form, status=422)
 
 
 def _job_page(
-    request: HttpRequest, found: FenceJob, form: CallOffForm, *, status: int = 200
+    request: HttpRequest,
+    found: FenceJob,
+    form: CallOffForm,
+    *,
+    waits_for: str = "",
+    status: int = 200,
 ) -> HttpResponse:
     person = signed_in(request)
     context = {
@@ -82,6 +145,9 @@ def _job_page(
         "site": found.site,
         "view": selectors.job_view(found, now=timezone.now()),
         "form": form,
+        "waits_for": waits_for,
+        "is_to_do": found.state == FenceJob.State.TO_DO,
+        "today": timezone.localdate(),
         "is_called_off": found.state == FenceJob.State.CALLED_OFF,
         "sees_prices": person.sees_prices,
         "sees_margin": person.is_owner,

@@ -12,8 +12,10 @@ from django.urls import reverse
 from django.utils import timezone
 from pytest_django import DjangoAssertNumQueries
 
-from firm.models import Clearance, FirmProfile, JobSite, Role, UtilityAnswer
+from firm.models import Clearance, FirmProfile, JobSite, Role, User, UtilityAnswer
 from scheduling.models import FenceJob
+from tests.cast import make_person
+from tests.crew_cast import give_to_crew_of
 from tests.factories import NOW, make_customer, make_firm, make_site
 from tests.job_cast import DAY, make_fence_job, settle
 from tests.web.test_metric_firm import FEET, words_of
@@ -32,6 +34,12 @@ def page_of(client: Client, job: FenceJob) -> str:
     return unescape(client.get(reverse("job", args=[job.pk])).content.decode())
 
 
+def send_crew_of_lead(job: FenceJob) -> None:
+    """Put the job on a day of the crew that whoever has the role crew lead leads."""
+    for lead in User.objects.filter(role=Role.CREW_LEAD):
+        give_to_crew_of(lead, job, on=TODAY)
+
+
 def answer_of(page: str) -> str:
     """Return the words of the answer on top, before the place."""
     return page[page.index("May we dig?") : page.index("Where and for whom")]
@@ -45,6 +53,7 @@ def test_everyone_of_the_firm_reads_jobs(
     as_role: Callable[[Role | None], Client], site: JobSite, role: Role | None, status: int
 ) -> None:
     job, client = make_fence_job(site), as_role(role)
+    send_crew_of_lead(job)
     assert client.get(reverse("jobs")).status_code == status
     assert client.get(reverse("job", args=[job.pk])).status_code == status
 
@@ -76,7 +85,9 @@ def test_owner_sees_price_and_margin_office_the_price_crew_lead_neither(
     as_role: Callable[[Role | None], Client], site: JobSite
 ) -> None:
     job = make_fence_job(site)
-    owner, office, crew = (page_of(as_role(role), job) for role in Role)
+    clients = [as_role(role) for role in Role]
+    send_crew_of_lead(job)
+    owner, office, crew = (page_of(client, job) for client in clients)
     # 5,000.00 - 3,153.33 - 794.11 - 250.00 = 802.56; / 5,000.00 = 16.05 %.
     for words in ("$5,100.00", "$3,153.33", "$802.56, 16.1 %", "$378.00"):
         assert words in owner, words
@@ -90,18 +101,40 @@ def test_owner_sees_price_and_margin_office_the_price_crew_lead_neither(
 def test_list_shows_crew_leads_no_prices(
     as_role: Callable[[Role | None], Client], site: JobSite
 ) -> None:
-    make_fence_job(site)
-    address = reverse("jobs")
+    job, address = make_fence_job(site), reverse("jobs")
     assert "$5,100.00" in as_role(Role.OFFICE).get(address).content.decode()
-    assert "$" not in as_role(Role.CREW_LEAD).get(address).content.decode()
+    client = as_role(Role.CREW_LEAD)
+    send_crew_of_lead(job)
+    page = client.get(address).content.decode()
+    assert job.title in page
+    assert "$" not in page
+
+
+def test_crew_lead_sees_only_the_jobs_of_their_own_crews(
+    as_role: Callable[[Role | None], Client], site: JobSite
+) -> None:
+    client = as_role(Role.CREW_LEAD)
+    own, foreign = make_fence_job(site, title="Own work"), make_fence_job(site, number=1002)
+    send_crew_of_lead(own)
+    stranger = make_person(Role.CREW_LEAD, username="other lead")
+    give_to_crew_of(stranger, foreign, on=TODAY)
+    page = client.get(reverse("jobs")).content.decode()
+    assert "Own work" in page
+    assert foreign.title not in page
+    assert client.get(reverse("job", args=[own.pk])).status_code == 200
+    assert client.get(reverse("job", args=[foreign.pk])).status_code == 404
 
 
 def test_crew_lead_is_offered_nothing_they_may_not_open(
     as_role: Callable[[Role | None], Client], site: JobSite
 ) -> None:
     settle(site, on=TODAY, but=["permit"])
-    page = page_of(as_role(Role.CREW_LEAD), make_fence_job(site))
-    for forbidden in ("/proposals/", "/clearances/", "/customers/", "/call-off/"):
+    client, job = as_role(Role.CREW_LEAD), make_fence_job(site)
+    send_crew_of_lead(job)
+    page = page_of(client, job)
+    assert "May we dig? Not yet" in page
+    office_only = ("/call-off/", "/prepare/", "/place/", "/crew-days/")
+    for forbidden in ("/proposals/", "/clearances/", "/customers/", *office_only):
         assert forbidden not in page, forbidden
 
 
@@ -196,7 +229,9 @@ def test_one_of_two_permits_that_is_open_bars_the_dig(as_office: Client, site: J
 def test_page_tells_the_way_the_gate_code_the_dog_and_shows_the_plan(
     as_role: Callable[[Role | None], Client], site: JobSite
 ) -> None:
-    page = page_of(as_role(Role.CREW_LEAD), make_fence_job(site))
+    client, job = as_role(Role.CREW_LEAD), make_fence_job(site)
+    send_crew_of_lead(job)
+    page = page_of(client, job)
     for words in ("Left gate, mind the step", "4417#", "Biscuit", "tel:555-0117"):
         assert words in page, words
     assert 'href="geo:0,0?q=4%20Larch%20Court%2C%20Dunmere"' in page
@@ -301,16 +336,14 @@ def test_jobs_stand_in_everyones_navigation(as_role: Callable[[Role | None], Cli
         assert '<a href="/jobs/" aria-current="page">Jobs</a>' in page, role
 
 
-def test_pages_ask_the_database_a_fixed_number_of_times(
+def test_list_asks_the_database_a_fixed_number_of_times(
     as_office: Client, django_assert_num_queries: DjangoAssertNumQueries
 ) -> None:
     for number in range(8):
         site = make_site(make_customer(name=f"Customer {number}"))
         settle(site, on=NOW.date())
-        job = make_fence_job(site, number=1001 + number)
-    # Session, person; count, jobs with customer and site, clearances, their answers, phases.
-    with django_assert_num_queries(7):
+        make_fence_job(site, number=1001 + number)
+    # Session, person; count, jobs with customer and site, clearances, their answers, phases; the
+    # next days.
+    with django_assert_num_queries(8):
         as_office.get(reverse("jobs"))
-    # Session, person; job, clearances, answers; phases, units, the layout, jobs of the number.
-    with django_assert_num_queries(9):
-        as_office.get(reverse("job", args=[job.pk]))

@@ -45,7 +45,7 @@ FOR_THE_OFFICE = """
     proposal_refresh proposal_mail_again proposal_withdraw proposal_decline proposal_call
     proposal_paper_acceptance proposal_scan
     price_book price_item_new price_item_edit price_item_checked rates systems system
-    job_call_off
+    job_call_off job_prepare job_place
     crews crew_new crew_edit crew_member_add crew_member_edit days_off_add days_off_edit
     days_off_drop machine_new machine_edit
     week week_place week_place_all crew_day crew_day_move crew_day_drop crew_day_add
