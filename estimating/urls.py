@@ -2,7 +2,7 @@
 
 from django.urls import URLPattern, URLResolver, include, path
 
-from estimating.views import estimates, measurements, proposals, public, repairs
+from estimating.views import changes, estimates, measurements, proposals, public, repairs
 
 urlpatterns: list[URLPattern | URLResolver] = [
     path("sites/<int:pk>/measure/", measurements.site_measure, name="site_measure"),
@@ -49,6 +49,13 @@ urlpatterns: list[URLPattern | URLResolver] = [
         name="proposal_paper_acceptance",
     ),
     path("proposals/<int:pk>/scan/", proposals.proposal_scan, name="proposal_scan"),
+    path("proposals/<int:pk>/changes/", changes.change_orders, name="change_orders"),
+    path("proposals/<int:pk>/changes/new/", changes.change_order_new, name="change_order_new"),
+    path("changes/<int:pk>/", changes.change_order, name="change_order"),
+    path("changes/<int:pk>/drop/", changes.change_order_drop, name="change_order_drop"),
+    path("changes/<int:pk>/no/", changes.change_order_decline, name="change_order_decline"),
+    path("changes/<int:pk>/paper/", changes.change_order_paper, name="change_order_paper"),
+    path("changes/<int:pk>/change-order.pdf", changes.change_order_pdf, name="change_order_pdf"),
     path("", include("estimating.price_book_urls")),
     path("", include("estimating.money_urls")),
     path("p/<slug:token>/", public.proposal_public, name="proposal_public"),

@@ -4,7 +4,7 @@ import datetime as dt
 
 from django.urls import path, register_converter
 
-from scheduling.views import calendar, completion, crew_days, crews, home, jobs, margin
+from scheduling.views import calendar, completion, crew_days, crews, ground, home, jobs, margin
 
 
 class DayConverter:
@@ -53,6 +53,9 @@ urlpatterns = [
     path("jobs/<int:pk>/crew-days/add/", crew_days.crew_day_add, name="crew_day_add"),
     # A crew's day: sheet and report
     # The ground as it was found
+    path("jobs/<int:pk>/ground/", ground.ground, name="ground"),
+    path("jobs/<int:pk>/changes/<int:number>/sign/", ground.change_sign, name="change_sign"),
+    path("jobs/<int:pk>/rock-change/", ground.job_rock_change, name="job_rock_change"),
     # Costs and margin
     path("margins/", margin.margins, name="margins"),
     path("jobs/<int:pk>/margin/", margin.job_margin, name="job_margin"),

@@ -10,7 +10,7 @@ from estimating.engine.reading import read_catalog, read_site
 from estimating.models import Acceptance, Estimate, Proposal
 from estimating.starter import load_starter_data
 from firm.models import JobSite
-from scheduling.models import FenceJob
+from scheduling.models import FenceJob, JobPhase
 from tests.factories import NOW, make_site
 from tests.job_cast import job_values
 
@@ -107,4 +107,8 @@ def make_ground_job(site: JobSite | None = None, **changes: Any) -> FenceJob:
         "price_before_tax": proposal.price - proposal.sales_tax,
         "sales_tax": proposal.sales_tax,
     }
-    return FenceJob.objects.create(**values)
+    job = FenceJob.objects.create(**values)
+    JobPhase.objects.create(
+        job=job, position=0, kind="layout", labor_hours=Decimal(2), labour_cost=Decimal(124)
+    )
+    return job

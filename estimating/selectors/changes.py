@@ -1,7 +1,7 @@
 """Questions about changes after the customer signed: what they add to the contract."""
 
 import datetime as dt
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
@@ -30,14 +30,19 @@ class SignedChanges:
 
 def signed_changes(proposal_id: int) -> SignedChanges:
     """Return the sums of a proposal's signed change orders; a draft is no part of a contract."""
-    rows = list(ChangeOrder.objects.filter(proposal=proposal_id, state=ChangeOrder.State.SIGNED))
-    # Summed here and not by the database: SQLite adds decimals as floats.
+    return sums_of(
+        list(ChangeOrder.objects.filter(proposal=proposal_id, state=ChangeOrder.State.SIGNED))
+    )
+
+
+def sums_of(signed: Collection[ChangeOrder]) -> SignedChanges:
+    """Return what signed change orders add up to; the database would add decimals as floats."""
     return SignedChanges(
-        price_before_tax=sum((row.price_before_tax for row in rows), NOTHING),
-        sales_tax=sum((row.sales_tax for row in rows), NOTHING),
-        direct_cost=sum((row.direct_cost for row in rows), NOTHING),
-        labor_hours=sum((row.labor_hours for row in rows), NOTHING),
-        count=len(rows),
+        price_before_tax=sum((row.price_before_tax for row in signed), NOTHING),
+        sales_tax=sum((row.sales_tax for row in signed), NOTHING),
+        direct_cost=sum((row.direct_cost for row in signed), NOTHING),
+        labor_hours=sum((row.labor_hours for row in signed), NOTHING),
+        count=len(signed),
     )
 
 

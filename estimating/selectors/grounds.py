@@ -23,6 +23,22 @@ from firm.errors import Refusal
 __all__ = ["Entries", "FoundLine", "MovedPost", "NoDigStrip"]
 
 PostPlace = tuple[str, float]  # a line's id, and where the layout puts the post on it
+# What a crew should know of a layout; nothing of money.
+CREW_CODES = frozenset(
+    {
+        "bay-over-maximum",
+        "posts-overlap",
+        "short-bay",
+        "bay-wider-than-panel",
+        "post-in-mark",
+        "post-in-tolerance-zone",
+        "post-too-short",
+        "hole-too-narrow",
+        "leg-shorter-than-post",
+        "line-crosses-itself",
+        "gate-moved-to-post",
+    }
+)
 # Where the engine can't say which entry it means.
 NO_FIELD = ""
 
@@ -80,7 +96,11 @@ class GroundLine:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Found:
-    """What entries make of the ground; `lost` are standing moves the new layout has no post for."""
+    """What entries make of the ground.
+
+    `lost` are posts moved earlier that the new layout does not have; `concerns` is what the crew
+    should know of the new layout and was not so before, gravest first.
+    """
 
     document: Mapping[str, Any]
     site: Site
@@ -88,11 +108,7 @@ class Found:
     standing: Mapping[PostPlace, float]
     lost: tuple[PostPlace, ...]
     differences: Differences
-
-    @property
-    def stops(self) -> tuple[Finding, ...]:
-        """The findings that say the fence can't be built like this."""
-        return tuple(each for each in self.result.findings if each.severity == "stop")
+    concerns: tuple[Finding, ...]
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -174,6 +190,11 @@ def work_out_entries(ground: Ground, entries: Entries) -> Found:
         standing=standing,
         lost=lost,
         differences=differences(ground.result, result),
+        concerns=tuple(
+            each
+            for each in result.findings
+            if each.code in CREW_CODES and each not in ground.result.findings
+        ),
     )
 
 

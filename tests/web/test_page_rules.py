@@ -24,6 +24,7 @@ OPEN_TO_ALL = """
 FOR_EVERYONE_IN_THE_FIRM = """
     home sites site site_measure_sheet attachment attachment_small jobs job
     job_finish job_completion_pdf punch_add punch_tick
+    ground change_sign
 """
 FOR_THE_OWNER = """
     firm_settings users user_new user_edit user_password_link audit
@@ -53,6 +54,8 @@ FOR_THE_OFFICE = """
     invoices invoice invoice_issue invoice_refresh invoice_drop invoice_print invoice_progress
     invoice_pdf invoice_mail invoice_void contract_money invoice_balance invoice_step
     payment_add payment_void
+    change_orders change_order_new change_order change_order_drop change_order_decline
+    change_order_paper change_order_pdf job_rock_change
 """
 RULES: dict[str, frozenset[Role] | None] = {
     **dict.fromkeys(OPEN_TO_ALL.split()),
