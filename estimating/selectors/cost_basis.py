@@ -10,7 +10,7 @@ from django.db.models import Count
 
 from estimating.engine.reading import read_catalog
 from estimating.models import Acceptance, ChangeOrder, GroundChange, Invoice, Proposal
-from estimating.selectors.changes import SignedChanges
+from estimating.selectors.changes import SignedChanges, sums_of
 from estimating.selectors.invoices import Contract, contracts
 from firm.measure.units import to_decimal
 
@@ -130,7 +130,7 @@ def _basis(
         bag_cost=_bag_cost(cost_lines, sold_concrete),
         trips=trips,
         rule=_rule(rules),
-        changes=_changes(contract.changes),
+        changes=sums_of(contract.changes),
         drafts=drafts,
         received=contract.money.received,
         owed=contract.money.open,
@@ -168,16 +168,6 @@ def _rule(frozen: Json | None) -> PricingRule | None:
         overhead_method=rules.overhead_method,
         overhead_rate=rules.overhead_rate,
         commission_pct=rules.commission_pct,
-    )
-
-
-def _changes(signed: Collection[ChangeOrder]) -> SignedChanges:
-    return SignedChanges(
-        price_before_tax=sum((each.price_before_tax for each in signed), NOTHING),
-        sales_tax=sum((each.sales_tax for each in signed), NOTHING),
-        direct_cost=sum((each.direct_cost for each in signed), NOTHING),
-        labor_hours=sum((each.labor_hours for each in signed), NOTHING),
-        count=len(signed),
     )
 
 

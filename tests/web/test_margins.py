@@ -188,6 +188,12 @@ def test_only_the_owner_is_shown_the_way_to_the_margins(
     assert [reverse("margins") in page for page in pages] == [role == Role.OWNER for role in Role]
 
 
+def test_margins_and_receipts_lie_under_jobs(as_owner: Client, job: FenceJob) -> None:
+    cost = job.costs.all()[0]
+    for page in (page_of(as_owner, "margins"), page_of(as_owner, "job_cost_edit", cost.pk)):
+        assert '<a href="/jobs/" aria-current="true">Jobs</a>' in page
+
+
 def test_receipt_is_written_down(as_office: Client, job: FenceJob) -> None:
     address = reverse("job_cost_add", args=[job.pk])
     answer = as_office.post(address, RECEIPT, follow=True)
