@@ -4,7 +4,7 @@ from django.urls import path
 from django.views.generic import RedirectView
 
 from firm.access import open_to_all
-from firm.views import accounts, audit, mails, people, settings, setup
+from firm.views import accounts, audit, backups, mail_settings, mails, people, settings, setup
 
 # Browsers ask for it on pages without a head of ours, such as a file.
 favicon = open_to_all(RedirectView.as_view(url="/static/img/mark.svg", permanent=True))
@@ -30,6 +30,8 @@ urlpatterns = [
         "settings/people/<int:pk>/password/", people.user_password_link, name="user_password_link"
     ),
     path("settings/record/", audit.audit, name="audit"),
+    path("settings/mail/", mail_settings.mail_settings, name="mail_settings"),
+    path("settings/backup/", backups.backup_now, name="backup_now"),
     path("mail/", mails.mails, name="mails"),
     path("mail/<int:pk>/", mails.mail, name="mail"),
     path("mail/files/<int:pk>/", mails.mail_attachment, name="mail_attachment"),

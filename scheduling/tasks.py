@@ -1,10 +1,13 @@
 """What carries out this app's background jobs, and tells firm whose work a site is."""
 
 from estimating.services.acceptances import MAKE_JOB
+from estimating.services.demo import on_demo
 from firm.selectors.reach import sites_are_reached_by
 from firm.services.jobs import job_handler
 from scheduling.selectors.reach import keys_of_sites_within_reach
+from scheduling.services.demo import show_crews_and_jobs
 from scheduling.services.jobs import carry_out_making
 
 job_handler(MAKE_JOB)(carry_out_making)
 sites_are_reached_by(keys_of_sites_within_reach)
+on_demo(show_crews_and_jobs)

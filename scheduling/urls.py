@@ -4,7 +4,18 @@ import datetime as dt
 
 from django.urls import path, register_converter
 
-from scheduling.views import calendar, completion, crew_days, crews, ground, home, jobs, margin
+from scheduling.views import (
+    calendar,
+    completion,
+    crew_days,
+    crews,
+    days,
+    ground,
+    home,
+    jobs,
+    margin,
+    reports,
+)
 
 
 class DayConverter:
@@ -52,6 +63,29 @@ urlpatterns = [
     path("crew-days/<int:pk>/drop/", crew_days.crew_day_drop, name="crew_day_drop"),
     path("jobs/<int:pk>/crew-days/add/", crew_days.crew_day_add, name="crew_day_add"),
     # A crew's day: sheet and report
+    path("days/", days.my_days, name="my_days"),
+    path("days/<int:crew>/<day:date>/", days.day, name="day"),
+    path("days/<int:crew>/<day:date>/jobs/<int:job>/", days.day_sheet, name="day_sheet"),
+    path(
+        "days/<int:crew>/<day:date>/jobs/<int:job>/sheet.pdf",
+        days.day_sheet_pdf,
+        name="day_sheet_pdf",
+    ),
+    path(
+        "days/<int:crew>/<day:date>/jobs/<int:job>/report/", reports.day_report, name="day_report"
+    ),
+    path(
+        "days/<int:crew>/<day:date>/jobs/<int:job>/report/posts/",
+        reports.report_posts,
+        name="report_posts",
+    ),
+    path(
+        "days/<int:crew>/<day:date>/jobs/<int:job>/report/photos/",
+        reports.report_photos,
+        name="report_photos",
+    ),
+    path("job-photos/<int:pk>/", reports.job_photo, name="job_photo"),
+    path("job-photos/<int:pk>/small.jpg", reports.job_photo_small, name="job_photo_small"),
     # The ground as it was found
     path("jobs/<int:pk>/ground/", ground.ground, name="ground"),
     path("jobs/<int:pk>/changes/<int:number>/sign/", ground.change_sign, name="change_sign"),

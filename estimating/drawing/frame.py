@@ -42,15 +42,24 @@ class Frame:
     area_height: float
     height: float
     is_beside: bool
+    width: float = WIDTH
+    is_bare: bool = False
 
 
-def frame_for(lines: Sequence[LineLayout], *, entries: int, largest: float) -> Frame:
-    """Return the largest frame in which all lines and open gates fit."""
+def frame_for(
+    lines: Sequence[LineLayout],
+    *,
+    entries: int,
+    largest: float,
+    width: float = WIDTH,
+    is_bare: bool = False,
+) -> Frame:
+    """Return the largest frame in which all lines and open gates fit; a bare one has no legend."""
     points = _extent(lines)
     xs, ys = [x for x, _ in points], [y for _, y in points]
     wide, high = max(xs) - min(xs), max(ys) - min(ys)
-    is_beside = high > HIGH * wide
-    area = WIDTH - (BESIDE_WIDTH if is_beside else 0.0)
+    is_beside = not is_bare and high > HIGH * wide
+    area = width - (BESIDE_WIDTH if is_beside else 0.0)
     room = area - 2 * MARGIN
     factor = min(room / max(wide, 1.0), largest / max(high, 1.0), LARGEST_FACTOR)
     drawn = max(high * factor, SMALLEST_DRAWING)
@@ -64,13 +73,15 @@ def frame_for(lines: Sequence[LineLayout], *, entries: int, largest: float) -> F
         offset=MARGIN + (room - wide * factor) / 2,
     )
     area_height = drawn + 2 * MARGIN
-    foot = 0.0 if is_beside else _foot_height(entries)
+    foot = 0.0 if is_beside or is_bare else _foot_height(entries)
     return Frame(
         scale=scale,
         area_width=area,
         area_height=area_height,
         height=area_height + foot,
         is_beside=is_beside,
+        width=width,
+        is_bare=is_bare,
     )
 
 
@@ -98,7 +109,9 @@ def _extent(lines: Sequence[LineLayout]) -> list[Point]:
 
 
 def surround(sheet: Sheet, frame: Frame, entries: Sequence[Entry]) -> str:
-    """Return the north arrow, the scale bar and the legend."""
+    """Return the north arrow, the scale bar and the legend; of a bare frame the arrow alone."""
+    if frame.is_bare:
+        return marks.north_arrow(frame.width - 28, 30)
     if frame.is_beside:
         left = frame.area_width + 4
         return (

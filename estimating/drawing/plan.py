@@ -37,17 +37,22 @@ def plan_svg(
     id_prefix: str = "plan",
     utilities: Sequence[UtilityMark] = (),
     largest_drawing: float = LARGEST_DRAWING,
+    width: float = WIDTH,
+    is_bare: bool = False,
 ) -> str:
     """Return the plan of all lines as one SVG element, or "" where there is nothing to draw.
 
-    `units` rule the scale bar, and the lengths where `length_words` doesn't write them.
+    `units` rule the scale bar, and the lengths where `length_words` doesn't write them. A bare
+    plan has neither legend nor scale bar, and may be narrower.
     """
     write = length_words or partial(long_length, units=units)
     lines = [line for line in lines if len(line.plan_points) > 1]
     if not lines:
         return ""
     entries = _entries(lines, utilities)
-    frame = frame_for(lines, entries=len(entries), largest=largest_drawing)
+    frame = frame_for(
+        lines, entries=len(entries), largest=largest_drawing, width=width, is_bare=is_bare
+    )
     sheet = Sheet(
         scale=frame.scale,
         paper=Paper(width=frame.area_width, height=frame.area_height),
@@ -56,7 +61,7 @@ def plan_svg(
         units=units,
     )
     if not frame.is_beside:
-        sheet.paper.take(Spot(x=WIDTH - 28, y=30, radius=26))
+        sheet.paper.take(Spot(x=width - 28, y=30, radius=26))
     _draw(sheet, lines, utilities)
     _write(sheet, lines)
     return _svg(
@@ -101,12 +106,12 @@ def _svg(
     body = "".join(sheet.parts) + "".join(sheet.labels) + surroundings
     height = marks.number(frame.height)
     return (
-        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {marks.number(WIDTH)}'
+        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {marks.number(frame.width)}'
         f' {height}" role="img" class="plan"'
         f' aria-labelledby="{id_prefix}-title {id_prefix}-about">'
         f'<title id="{id_prefix}-title">{escape(title)}</title>'
         f'<desc id="{id_prefix}-about">{escape(about)}</desc>'
-        f'<rect width="{marks.number(WIDTH)}" height="{height}"'
+        f'<rect width="{marks.number(frame.width)}" height="{height}"'
         f' fill="{marks.PAPER}"/>{body}</svg>'
     )
 

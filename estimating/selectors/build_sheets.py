@@ -4,13 +4,14 @@ The newest version counts: the site as it was sold (0), or as the crew marked it
 """
 
 import json
-from collections.abc import Mapping
-from functools import lru_cache
+from collections.abc import Iterator, Mapping
+from functools import lru_cache, partial
 from typing import Any
 
 from estimating import mapping
-from estimating.drawing.frame import LARGEST_DRAWING
+from estimating.drawing.frame import LARGEST_PRINTED
 from estimating.drawing.plan import plan_svg
+from estimating.drawing.sheet import UtilityMark
 from estimating.engine.result import LineLayout
 from estimating.models import Estimate, GroundChange
 from estimating.selectors.sheet_parts import (
@@ -28,6 +29,7 @@ from estimating.selectors.sheet_reading import SheetReader
 from firm.selectors.profile import firm_units
 
 __all__ = [
+    "SMALL_POSTS",
     "BuildSheet",
     "SheetBay",
     "SheetCut",
@@ -41,8 +43,9 @@ __all__ = [
 ]
 
 Json = Mapping[str, Any]
-# On paper the posts' list needs the room: the drawing is no higher than a hand is wide.
-LARGEST_ON_PAPER = 120.0
+# On paper the posts' list needs the room: a usual fence is drawn small beside the load list.
+SMALL_POSTS = 30
+SMALL_WIDTH, SMALL_HEIGHT = 400.0, 130.0
 
 
 def build_sheet(
@@ -56,7 +59,7 @@ def build_sheet(
     """Return what a crew builds a proposal's site from, in its newest version or in `version`.
 
     None where the work has no layout, or no such version. Two queries, and one more where the
-    ground was changed. The plan is flatter on paper. Without it a sheet takes a third of the
+    ground was changed. The plan is smaller on paper. Without it a sheet takes a third of the
     time where the site was not drawn yet.
     """
     sold = (
@@ -89,31 +92,51 @@ def build_sheet(
         items=reader.items(),
         cuts=reader.cuts(),
         marks=_marks(document),
-        plan_svg=_plan(json.dumps(result["lines"]), firm_units(), on_paper) if with_plan else "",
+        has_concrete=concrete.get("net_ft3", 1.0) > 0,
+        plan_svg=_plan_of(result, document, on_paper) if with_plan else "",
     )
 
 
 def _marks(document: Json) -> tuple[SheetMark, ...]:
     return tuple(
         SheetMark(
-            line_id=line["id"],
+            line_id=strip["line_id"],
             station_in=strip["station_in"],
-            utility=strip.get("utility", ""),
-            width_in=strip.get("facility_width_in", 0.0),
+            utility=strip["utility"],
+            width_in=strip["width_in"],
         )
-        for line in document.get("lines", ())
-        for strip in line.get("no_dig", ())
+        for strip in _strips(document)
     )
 
 
-# Drawing takes longer than all the rest of a sheet; the layout's own text is the key, so that no
+def _plan_of(result: Json, document: Json, on_paper: bool) -> str:
+    drawn = {"lines": result["lines"], "marks": list(_strips(document))}
+    return _plan(json.dumps(drawn), firm_units(), on_paper)
+
+
+# Drawing takes longer than all the rest of a sheet; what is drawn is itself the key, so that no
 # drawing outlives its layout.
 @lru_cache(maxsize=32)
-def _plan(layout: str, units: str, on_paper: bool) -> str:
-    lines = [mapping.from_plain(LineLayout, line) for line in json.loads(layout)]
-    return plan_svg(
-        lines,
-        title="Site plan",
-        units=units,
-        largest_drawing=LARGEST_ON_PAPER if on_paper else LARGEST_DRAWING,
-    )
+def _plan(drawn: str, units: str, on_paper: bool) -> str:
+    layout = json.loads(drawn)
+    lines = [mapping.from_plain(LineLayout, line) for line in layout["lines"]]
+    utilities = [mapping.from_plain(UtilityMark, mark) for mark in layout["marks"]]
+    draw = partial(plan_svg, lines, title="Site plan", units=units, utilities=utilities)
+    if not on_paper:
+        return draw()
+    if sum(len(line.posts) for line in lines) > SMALL_POSTS:
+        return draw(largest_drawing=LARGEST_PRINTED)
+    return draw(is_bare=True, width=SMALL_WIDTH, largest_drawing=SMALL_HEIGHT)
+
+
+def _strips(document: Json) -> Iterator[Json]:
+    """Yield the utility marks as the drawing takes them; the tape's stations are near enough."""
+    for line in document.get("lines", ()):
+        for strip in line.get("no_dig", ()):
+            yield {
+                "line_id": line["id"],
+                "station_in": strip["station_in"],
+                "width_in": strip.get("facility_width_in", 0.0),
+                "crossing_deg": strip.get("crossing_deg", 90.0),
+                "utility": strip.get("utility", ""),
+            }

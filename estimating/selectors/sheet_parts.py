@@ -156,7 +156,10 @@ class SheetMark:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class BuildSheet:
-    """Everything a crew builds a site from; void once a newer version was made."""
+    """Everything a crew builds a site from; void once a newer version was made.
+
+    `has_concrete` is False only where none was counted: a layout that says nothing has some.
+    """
 
     proposal_id: int
     version: int
@@ -171,6 +174,7 @@ class BuildSheet:
     cuts: tuple[SheetCut, ...]
     marks: tuple[SheetMark, ...]
     plan_svg: str
+    has_concrete: bool = True
 
     @property
     def is_void(self) -> bool:

@@ -3,7 +3,7 @@
 import datetime as dt
 import secrets
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 from pathlib import Path
@@ -72,6 +72,16 @@ class Cast:
         return self.now - dt.timedelta(days=days)
 
 
+DemoStep = Callable[[Cast], object]
+_further_steps: list[DemoStep] = []
+
+
+def on_demo(step: DemoStep) -> None:
+    """Register, in an app's `tasks` module, what the demo shows of that app."""
+    if step not in _further_steps:
+        _further_steps.append(step)
+
+
 @transaction.atomic
 def load_demo(*, now: dt.datetime) -> list[DemoLogIn]:
     """Make the demo firm, whole or not at all, and return its log-ins.
@@ -91,6 +101,8 @@ def load_demo(*, now: dt.datetime) -> list[DemoLogIn]:
         add_jurisdiction(actor=cast.owner, values=_with_amounts(values), at=began)
     for story in demo["customers"]:
         _play(story, cast)
+    for step in _further_steps:
+        step(cast)
     return log_ins
 
 

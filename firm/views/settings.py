@@ -12,7 +12,9 @@ from firm.errors import Refusal
 from firm.forms.fields import add_refusal
 from firm.forms.profile import ProfileForm
 from firm.models import Role
+from firm.selectors.backups import backup_standing
 from firm.selectors.profile import firm_profile
+from firm.services.backup import BACKUP_JOB
 from firm.services.profile import save_profile
 
 
@@ -30,9 +32,12 @@ def firm_settings(request: HttpRequest) -> HttpResponse:
         else:
             messages.success(request, "The settings are saved.")
             return redirect("firm_settings")
-    return render(
-        request, "firm/settings.html", {"form": form, "logo_lost": bool(files) and form.is_bound}
-    )
+    context = {
+        "form": form,
+        "logo_lost": bool(files) and form.is_bound,
+        "backup": backup_standing(kind=BACKUP_JOB, now=timezone.now()),
+    }
+    return render(request, "firm/settings.html", context)
 
 
 @open_to_all

@@ -303,9 +303,9 @@ def _initial(job: FenceJob, report: DayReport | None, phases: Sequence[JobPhase]
     initial: dict[str, Any] = {"mix": job.mix, "phases": finished}
     if report is None:
         return initial
-    poured_at = report.poured_at
+    poured_at, bags = report.poured_at, report.bags_used
     return initial | {
-        "bags_used": None if report.bags_used is None else f"{report.bags_used:g}",
+        "bags_used": None if bags is None else f"{bags.normalize():f}",
         "pour_time": timezone.localtime(poured_at).time() if poured_at else None,
         "air_f": None if report.air_f is None else f"{report.air_f:g}",
         "mix": report.mix or job.mix,

@@ -8,7 +8,7 @@ from django.utils import timezone
 
 from firm.models import AuditEntry
 from scheduling.models import CrewDay, DayReport, PostRecord
-from scheduling.selectors.reports import posts_of, posts_view, report_of
+from scheduling.selectors.reports import posts_of, posts_view
 from scheduling.services.report_entries import (
     DayEntry,
     PhaseTicks,

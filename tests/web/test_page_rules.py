@@ -24,10 +24,12 @@ OPEN_TO_ALL = """
 FOR_EVERYONE_IN_THE_FIRM = """
     home sites site site_measure_sheet attachment attachment_small jobs job
     job_finish job_completion_pdf punch_add punch_tick
+    my_days day day_sheet day_sheet_pdf
+    day_report report_posts report_photos job_photo job_photo_small
     ground change_sign
 """
 FOR_THE_OWNER = """
-    firm_settings users user_new user_edit user_password_link audit
+    firm_settings mail_settings backup_now users user_new user_edit user_password_link audit
     rate_edit system_new system_edit
     margins job_margin
 """
@@ -47,13 +49,13 @@ FOR_THE_OFFICE = """
     proposal_paper_acceptance proposal_scan
     price_book price_item_new price_item_edit price_item_checked rates systems system
     job_call_off job_prepare job_place
-    crews crew_new crew_edit crew_member_add crew_member_edit days_off_add days_off_edit
-    days_off_drop machine_new machine_edit
-    week week_place week_place_all crew_day crew_day_move crew_day_drop crew_day_add
-    job_costs job_cost_add job_cost_edit
     invoices invoice invoice_issue invoice_refresh invoice_drop invoice_print invoice_progress
     invoice_pdf invoice_mail invoice_void contract_money invoice_balance invoice_step
     payment_add payment_void
+    job_costs job_cost_add job_cost_edit
+    crews crew_new crew_edit crew_member_add crew_member_edit days_off_add days_off_edit
+    days_off_drop machine_new machine_edit
+    week week_place week_place_all crew_day crew_day_move crew_day_drop crew_day_add
     change_orders change_order_new change_order change_order_drop change_order_decline
     change_order_paper change_order_pdf job_rock_change
 """

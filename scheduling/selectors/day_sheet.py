@@ -1,0 +1,223 @@
+"""One job on one day of a crew: whether it may be dug, what it waits for, and what is built."""
+
+import datetime as dt
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from django.db.models import Prefetch, QuerySet
+from django.utils import timezone
+
+from estimating.selectors.build_sheets import BuildSheet, StringSetting, build_sheet
+from estimating.selectors.sold_fences import SoldFence
+from firm.models import Clearance, FirmProfile, User
+from firm.selectors.profile import firm_profile
+from scheduling import mapping
+from scheduling.engine.readiness import Kind, conditions, dig_block, first_block
+from scheduling.models import Crew, CrewDay, FenceJob, JobPhase
+from scheduling.selectors.days import TimedBlock, on_the_clock
+from scheduling.selectors.hanging import HangWaits, hang_waits
+from scheduling.selectors.reach import crew_days_within_reach
+from scheduling.selectors.sheet_content import SheetContent, cautions, sheet_content
+
+# Old footings come out of the ground as new holes go in; stakes are driven on layout day.
+OPENS_GROUND = frozenset({JobPhase.Kind.REMOVAL, JobPhase.Kind.LAYOUT, JobPhase.Kind.DIG})
+DIG_DAY = OPENS_GROUND | {JobPhase.Kind.SET}
+HANG_DAY = frozenset({JobPhase.Kind.HANG, JobPhase.Kind.GATES})
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class DigAnswer:
+    """May I dig here, may I pour: yes or no, and the one thing that decides."""
+
+    may_dig: bool
+    words: str
+    detail: str
+    may_pour: bool
+    pour_words: str
+    pour_detail: str
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class DaySheet:
+    """Everything the sheet of one job on one day shows but its layout."""
+
+    crew: Crew
+    people: Sequence[str]
+    date: dt.date
+    job: FenceJob
+    blocks: Sequence[TimedBlock]
+    dig: DigAnswer
+    tickets: Sequence[Clearance]
+    permits: Sequence[Clearance]
+    hang: HangWaits
+    firm: FirmProfile
+    digs: bool
+    pours: bool
+    hangs: bool
+    layout: BuildSheet | None
+    content: SheetContent | None
+    cautions: Sequence[str]
+    string: StringSetting
+
+    @property
+    def shows_posts(self) -> bool:
+        """Say whether the day needs the posts: always, but on a day of hanging alone."""
+        return self.digs or self.pours or not self.hangs
+
+    @property
+    def shows_bays(self) -> bool:
+        """Say whether the day needs the bays and gates."""
+        return self.hangs
+
+    @property
+    def starts_at(self) -> dt.datetime:
+        """When the crew begins here."""
+        return self.blocks[0].starts_at
+
+    @property
+    def ends_at(self) -> dt.datetime:
+        """When the crew is meant to be done here."""
+        return self.blocks[-1].ends_at
+
+    @property
+    def work(self) -> str:
+        """What is done here that day, in words."""
+        return ", ".join(block.name.lower() for block in self.blocks)
+
+    @property
+    def machines(self) -> Sequence[str]:
+        """The machines that come along."""
+        return sorted({str(block.row.machine) for block in self.blocks if block.row.machine})
+
+    @property
+    def hangs_too_early(self) -> Sequence[str]:
+        """Say which of the day's work green concrete forbids."""
+        return [
+            block.name
+            for block in self.blocks
+            if block.row.phase.kind in HANG_DAY
+            and self.hang.forbids(block.row.phase.kind, block.starts_at)
+        ]
+
+
+def day_sheet_of(
+    person: User,
+    *,
+    crew: int,
+    date: dt.date,
+    job: int,
+    now: dt.datetime,
+    version: int | None = None,
+    on_paper: bool = False,
+) -> DaySheet | None:
+    """Return the sheet of a job on a crew's day, or None where the person has no such day.
+
+    None as well where a version of the layout is asked for that does not exist.
+    """
+    rows = list(
+        crew_days_within_reach(person)
+        .filter(crew=crew, date=date)
+        .select_related("crew__lead", "phase", "machine")
+        .order_by("position", "pk")
+    )
+    blocks = [block for block in on_the_clock(rows) if block.row.job_id == job]
+    if not blocks:
+        return None
+    found = _jobs().get(pk=job)
+    string = _string(found)
+    layout = build_sheet(found.proposal_id, string=string, version=version, on_paper=on_paper)
+    if version is not None and layout is None:
+        return None
+    content = sheet_content(layout) if layout else None
+    kinds = {block.row.phase.kind for block in blocks}
+    digs, pours = bool(kinds & OPENS_GROUND), JobPhase.Kind.SET in kinds
+    hangs = bool(kinds & HANG_DAY)
+    by_hand_only = found.site is not None and found.site.dig_method == "hand"
+    return DaySheet(
+        crew=rows[0].crew,
+        people=_people(rows[0].crew),
+        date=date,
+        job=found,
+        blocks=blocks,
+        dig=dig_answer(found, date=date, now=now),
+        tickets=_of_kind(found, Clearance.Kind.LOCATE),
+        permits=_of_kind(found, Clearance.Kind.PERMIT),
+        hang=hang_waits(found, _sold(layout)),
+        firm=firm_profile(),
+        digs=digs,
+        pours=pours,
+        hangs=hangs,
+        layout=layout,
+        content=content,
+        string=string,
+        cautions=cautions(
+            digs=digs, pours=pours, hangs=hangs, content=content, by_hand_only=by_hand_only
+        ),
+    )
+
+
+def dig_answer(job: FenceJob, *, date: dt.date, now: dt.datetime) -> DigAnswer:
+    """Return whether a job may be dug and its holes filled on a day; today from this hour on."""
+    if job.state == FenceJob.State.CALLED_OFF:
+        return DigAnswer(
+            may_dig=False,
+            words="This job is called off.",
+            detail=job.called_off_reason,
+            may_pour=False,
+            pour_words="This job is called off.",
+            pour_detail="",
+        )
+    here = timezone.localtime(now)
+    standing, on = mapping.standing_of(job), here if date == here.date() else date
+    block = dig_block(standing, on=on)
+    pour = first_block(conditions(standing, on=on))
+    ticket = next(one for one in conditions(standing, on=on) if one.kind == Kind.LOCATE)
+    inspection = next(one for one in conditions(standing, on=on) if one.kind == Kind.INSPECTION)
+    return DigAnswer(
+        may_dig=block is None,
+        words=(block or ticket).words,
+        detail=(block or ticket).detail,
+        may_pour=pour is None,
+        pour_words=(pour or inspection).words,
+        pour_detail=(pour or inspection).detail,
+    )
+
+
+def _sold(layout: BuildSheet | None) -> SoldFence:
+    """Return what hangs on the posts; work without a layout may stand in concrete all the same."""
+    if layout is None:
+        return SoldFence()
+    built = [line for line in layout.lines if line.scope != "removal"]
+    return SoldFence(
+        has_fabric=any(line.family == "fabric" for line in built),
+        has_concrete=layout.has_concrete,
+    )
+
+
+def _jobs() -> QuerySet[FenceJob]:
+    clearances = Clearance.objects.order_by("pk").prefetch_related("answers")
+    days = CrewDay.objects.select_related("phase", "crew").order_by("date", "position", "pk")
+    return FenceJob.objects.select_related("customer", "site__jurisdiction").prefetch_related(
+        Prefetch("site__clearances", queryset=clearances),
+        Prefetch("crew_days", queryset=days),
+        "phases",
+        "reports",
+    )
+
+
+def _string(job: FenceJob) -> StringSetting:
+    return StringSetting(
+        side=job.string_side, offset_in=job.string_offset_in, height_in=job.string_height_in
+    )
+
+
+def _people(crew: Crew) -> list[str]:
+    return [member.name for member in crew.members.all() if member.is_active]
+
+
+def _of_kind(job: FenceJob, kind: str) -> list[Clearance]:
+    return [row for row in _clearances(job) if row.kind == kind]
+
+
+def _clearances(job: FenceJob) -> Iterable[Clearance]:
+    return job.site.clearances.all() if job.site else ()

@@ -1,0 +1,107 @@
+"""Before when nothing hangs on one job's posts: what its day sheet says, in few queries.
+
+The same rule as the calendar's, asked of one job alone. Of other jobs only their hours count,
+where a crew comes from them to set posts here.
+"""
+
+import datetime as dt
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from django.db.models import Q
+from django.utils import timezone
+
+from estimating.selectors.sold_fences import SoldFence
+from scheduling import mapping
+from scheduling.engine.cure import NAMES, Work
+from scheduling.engine.plan import Crew, Facts, JobFacts, Phase
+from scheduling.engine.readiness import Standing
+from scheduling.models import CrewDay, FenceJob, JobPhase
+from scheduling.selectors.planning import CureSpan, Plan, cure_spans, cure_table, hang_words
+
+GATES = frozenset({NAMES[Work.GATES]})
+INFILL = frozenset({NAMES[Work.PANELS], NAMES[Work.FABRIC]})
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class HangWaits:
+    """A job's waits; `has_concrete` says whether anything must harden at all."""
+
+    sentence: str
+    spans: Sequence[CureSpan]
+    has_concrete: bool
+
+    def forbids(self, kind: str, at: dt.datetime) -> bool:
+        """Say whether green concrete forbids work of this phase at a moment.
+
+        Without a known pour nothing hangs.
+        """
+        if not self.has_concrete:
+            return False
+        works = GATES if kind == JobPhase.Kind.GATES else INFILL
+        ready = [span.ready_at for span in self.spans if span.work in works]
+        return not ready or any(one is None or at < one for one in ready)
+
+
+def hang_waits(job: FenceJob, sold: SoldFence) -> HangWaits:
+    """Return what a job waits for before anything hangs.
+
+    The job comes with its site's clearances, phases, crew days with their phases, and reports.
+    """
+    facts = mapping.facts_for(
+        [job],
+        (),
+        (),
+        table=cure_table(),
+        sold={job.proposal_id: sold},
+        today=timezone.localdate(job.made_at),
+    )
+    mine = facts.jobs[str(job.pk)]
+    rows = _days_of_setting(job) if mine.is_to_pour else []
+    plan = Plan(
+        facts=_with_other_jobs(facts, rows, job.pk),
+        rows=tuple(rows),
+        blocks=tuple(replace(mapping.block_of(row), machine="") for row in rows),
+        crews=(),
+        machines=(),
+        crew_size=1,
+    )
+    spans = cure_spans(plan, job.pk)
+    return HangWaits(
+        sentence=hang_words(mine, spans), spans=spans, has_concrete=mine.concrete is not None
+    )
+
+
+def _days_of_setting(job: FenceJob) -> list[CrewDay]:
+    """Return all that crews do on the days they set posts here, in their order."""
+    days = {
+        (row.crew_id, row.date)
+        for row in job.crew_days.all()
+        if row.phase.kind == JobPhase.Kind.SET
+    }
+    asked = Q()
+    for crew, date in days:
+        asked |= Q(crew=crew, date=date)
+    if not days:
+        return []
+    rows = CrewDay.objects.filter(asked).select_related("phase", "crew")
+    return list(rows.order_by("date", "crew", "position", "pk"))
+
+
+def _with_other_jobs(facts: Facts, rows: Sequence[CrewDay], mine: int) -> Facts:
+    """Return the facts with the rows' crews, and with their other jobs' phases, no more."""
+    phases: dict[int, list[Phase]] = {}
+    for row in rows:
+        if row.job_id != mine and Phase(row.phase.kind) not in phases.setdefault(row.job_id, []):
+            phases[row.job_id].append(Phase(row.phase.kind))
+    others = {
+        str(pk): JobFacts(name="", phases=tuple(kinds), standing=Standing())
+        for pk, kinds in phases.items()
+    }
+    crews = {
+        str(row.crew_id): Crew(
+            name=row.crew.name, hours=float(row.crew.hours_per_day), start=row.crew.day_start
+        )
+        for row in rows
+    }
+    return replace(facts, jobs={**others, **facts.jobs}, crews=crews)

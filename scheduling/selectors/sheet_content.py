@@ -1,0 +1,250 @@
+"""What a day sheet says of a layout: numbers in rows, spacers, cuts, what goes on the truck."""
+
+import math
+from collections import Counter, defaultdict
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
+
+from estimating.selectors.build_sheets import BuildSheet, SheetBay, SheetGate, SheetLine
+from firm.measure.units import CUBIC_FT_PER_CUBIC_YD, CUBIC_IN_PER_CUBIC_FT, round_up
+
+# Lengths that agree to four places of an inch are one length: the rest is float error.
+SAME_PLACES = 4
+# On the truck, over what the holes take (trade handbook, section 7).
+MORE_BAGS = 1.1
+CUBIC_IN_PER_CUBIC_YD = CUBIC_IN_PER_CUBIC_FT * CUBIC_FT_PER_CUBIC_YD
+# A post a sixteenth too long or short is within what tapping it down takes up.
+TOO_LITTLE_IN = 1 / 16
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class LengthGroup:
+    """One length and the numbers of what has it: posts too short or too long by as much."""
+
+    length_in: float
+    numbers: str
+    count: int
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class SpacerRun:
+    """Bays one after the other with one spacer: their numbers and the posts at their ends."""
+
+    first: int
+    last: int
+    from_post: int
+    to_post: int
+    spacer_in: float
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class LineContent:
+    """One line with its lists. `bags` adds up the posts' own shares."""
+
+    line: SheetLine
+    spacers: tuple[SpacerRun, ...]
+    too_short: tuple[LengthGroup, ...]
+    spare: tuple[LengthGroup, ...]
+    over_rack: str
+    under_ground: str
+    bags: float
+    gates: tuple["GateCard", ...]
+
+    @property
+    def concrete_under_in(self) -> float:
+        """How far under the ground the concrete stops."""
+        return max(0.0, -self.line.concrete_top_in)
+
+    @property
+    def fall_in(self) -> float:
+        """How far the ground falls from the line's first post to its last."""
+        return -self.line.rise_in
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class GateCard:
+    """One gate with the posts that carry its hinges and its latch."""
+
+    gate: SheetGate
+    hinge_posts: str
+    latch_post: str
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class LoadRow:
+    """One thing to load and how many."""
+
+    name: str
+    count: int
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class SheetContent:
+    """What the sheet says beside the lists of posts and bays."""
+
+    lines: tuple[LineContent, ...]
+    removals: tuple[SheetLine, ...]
+    hand_dig: str
+    hand_count: int
+    post_count: int
+    posts: tuple[LoadRow, ...]
+    stiffeners: int
+    braced: int
+    sticks: int
+    load_bags: int
+    gravel_yd3: float
+    augers_in: tuple[float, ...]
+    has_pool_gate: bool
+    is_fabric: bool
+
+
+def sheet_content(sheet: BuildSheet) -> SheetContent:
+    """Return what a day sheet says of a layout."""
+    built = [line for line in sheet.lines if line.scope != "removal"]
+    posts = [post for line in built for post in line.posts]
+    drilled = [post for post in posts if not post.hand_dig]
+    lines = tuple(_line(line) for line in built)
+    return SheetContent(
+        lines=lines,
+        removals=tuple(line for line in sheet.lines if line.scope == "removal"),
+        hand_dig=number_rows(post.number for post in posts if post.hand_dig),
+        hand_count=sum(post.hand_dig for post in posts),
+        post_count=len(posts),
+        posts=tuple(
+            LoadRow(name=name, count=count)
+            for name, count in sorted(Counter(post.product for post in posts).items())
+        ),
+        stiffeners=sum(bool(post.stiffener) for post in posts),
+        braced=sum(bool(post.brace) for post in posts),
+        sticks=2 * len({_same(bay.spacer_in) for line in built for bay in line.bays}),
+        load_bags=round_up(sheet.bags * MORE_BAGS),
+        gravel_yd3=sum(_gravel_yd3(line) for line in built),
+        augers_in=tuple(sorted({post.hole_diameter_in for post in drilled} - {0.0})),
+        has_pool_gate=any(gate.use == "pool" for line in built for gate in line.gates),
+        is_fabric=any(line.family == "fabric" for line in built),
+    )
+
+
+def number_rows(numbers: Iterable[int]) -> str:
+    """Return numbers as people write them in a row: '1-3, 7'."""
+    runs: list[list[int]] = []
+    for number in sorted(set(numbers)):
+        if runs and number == runs[-1][1] + 1:
+            runs[-1][1] = number
+        else:
+            runs.append([number, number])
+    return ", ".join(str(a) if a == b else f"{a}-{b}" for a, b in runs)
+
+
+def _line(line: SheetLine) -> LineContent:
+    return LineContent(
+        line=line,
+        spacers=tuple(_spacer_runs(line.bays)),
+        too_short=_grouped(
+            (post.short_in, post.number) for post in line.posts if post.short_in > TOO_LITTLE_IN
+        ),
+        spare=_grouped(
+            (post.spare_in, post.number) for post in line.posts if post.spare_in > TOO_LITTLE_IN
+        ),
+        over_rack=number_rows(bay.number for bay in line.bays if _over_rack(bay, line)),
+        under_ground=number_rows(
+            post.number for post in line.posts if post.string_over_ground_in <= 0
+        ),
+        bags=math.fsum(post.bags for post in line.posts),
+        gates=tuple(_card(gate) for gate in line.gates),
+    )
+
+
+def _spacer_runs(bays: Iterable[SheetBay]) -> Iterator[SpacerRun]:
+    """Yield the bays in their order, those together that follow one another with one spacer."""
+    run: SpacerRun | None = None
+    for bay in bays:
+        is_next = run is not None and bay.from_post == run.to_post
+        if run and is_next and _same(run.spacer_in) == _same(bay.spacer_in):
+            run = replace(run, last=bay.number, to_post=bay.to_post)
+            continue
+        if run:
+            yield run
+        run = SpacerRun(
+            first=bay.number,
+            last=bay.number,
+            from_post=bay.from_post,
+            to_post=bay.to_post,
+            spacer_in=bay.spacer_in,
+        )
+    if run:
+        yield run
+
+
+def _over_rack(bay: SheetBay, line: SheetLine) -> bool:
+    return line.family == "panel" and 0 < line.max_rack_in < abs(bay.rise_in) - TOO_LITTLE_IN
+
+
+def _card(gate: SheetGate) -> GateCard:
+    first, last = _post_words(gate.from_post), _post_words(gate.to_post)
+    if gate.leaves > 1 or gate.hinge_side == "both":
+        return GateCard(gate=gate, hinge_posts=f"{first} and {last}", latch_post="in the middle")
+    hinge, latch = (first, last) if gate.hinge_side == "start" else (last, first)
+    return GateCard(gate=gate, hinge_posts=hinge, latch_post=latch)
+
+
+def _post_words(number: int) -> str:
+    return f"post {number}" if number else "the wall"
+
+
+def _grouped(pairs: Iterable[tuple[float, int]]) -> tuple[LengthGroup, ...]:
+    """Return lengths with the numbers that have them, in the order they are first met."""
+    groups: dict[float, list[int]] = defaultdict(list)
+    for length_in, number in pairs:
+        groups[_same(length_in)].append(number)
+    return tuple(
+        LengthGroup(length_in=length_in, numbers=number_rows(numbers), count=len(numbers))
+        for length_in, numbers in groups.items()
+    )
+
+
+def _same(length_in: float) -> float:
+    return round(length_in, SAME_PLACES)
+
+
+def _gravel_yd3(line: SheetLine) -> float:
+    bottoms_in2 = sum(math.pi / 4 * post.hole_diameter_in**2 for post in line.posts)
+    return bottoms_in2 * line.gravel_in / CUBIC_IN_PER_CUBIC_YD
+
+
+def cautions(
+    *, digs: bool, pours: bool, hangs: bool, content: SheetContent | None, by_hand_only: bool
+) -> Sequence[str]:
+    """Return the cautions that apply to a day; the sheet adds that local code rules over them."""
+    said = []
+    if digs:
+        said += [
+            "Dig only with a valid ticket and every answer in. Marks are approximate; private "
+            "lines are not marked: ask the owner. A line is hit: stop, get clear and call its "
+            "owner. Gas: leave, no spark or flame, call the emergency number.",
+            "Hand dig where the list says so and inside the tolerance beside every mark.",
+            "Open holes: cover or cone each one, never leave them near children or a pool.",
+        ]
+        if not by_hand_only:
+            said.append(
+                "Auger: no loose clothing, hands away, one operator; stop the engine before "
+                "clearing. Mind overhead lines and slopes; have a spotter."
+            )
+    if pours:
+        said.append(
+            "Dust of dry mix harms lungs and wet cement burns skin and eyes: mask, gloves, eye "
+            "protection; wash at once. Lift bags with two people or a barrow."
+        )
+    if hangs:
+        said.append(
+            "Cutting: eye and hearing protection; mask for cement, treated wood and metal dust. "
+            "Lift panels and gates with two people."
+        )
+        if content and content.is_fabric:
+            said.append("Stretching fabric: stand clear of the line; wire can snap back.")
+    if content and content.has_pool_gate:
+        said.append(
+            "Pool: keep the temporary barrier until gate and latch work. Height, gaps, gate and "
+            "latch go by the local rule."
+        )
+    return said

@@ -1,0 +1,100 @@
+"""Filters that say a day sheet's posts and bays in plain words."""
+
+from django import template
+
+from estimating.selectors.build_sheets import SheetBay, SheetPost
+from firm.measure import written
+from firm.selectors.profile import firm_units
+from scheduling.selectors.sheet_content import SpacerRun
+
+register = template.Library()
+
+KIND_WORDS = {
+    "line": "Line post",
+    "end": "End post",
+    "corner": "Corner post",
+    "gate": "Gate post",
+    "pull": "Pull post",
+}
+ROUTING_WORDS = {
+    "line": "routed straight through",
+    "end": "routed on one face",
+    "corner": "routed on two faces, corner",
+    "three_way": "routed on three faces",
+    "blank": "not routed, blank",
+}
+SHORT_KIND_WORDS = {kind: words.removesuffix(" post") for kind, words in KIND_WORDS.items()}
+SHORT_ROUTING_WORDS = {
+    "line": "through",
+    "end": "one face",
+    "corner": "two faces",
+    "three_way": "three faces",
+    "blank": "blank",
+}
+SETTING_WORDS = {
+    "wet_set": "Fill the hole, push the post into the wet concrete, tap it to height, plumb it "
+    "both ways, check it to the string at top and bottom, and again after 10 to 20 minutes.",
+    "pour_around": "Stand the post to the string, brace it two ways, then pour around it.",
+    "dry_pack": "Stand the post to the string, brace it, fill in the dry mix, then the water.",
+}
+
+
+@register.filter
+def post_words(post: SheetPost) -> str:
+    """Return a post's kind and which faces take rails: 'Line post, routed straight through'."""
+    return _joined(KIND_WORDS, ROUTING_WORDS, post)
+
+
+@register.filter
+def post_words_short(post: SheetPost) -> str:
+    """Return the same for a narrow column: 'Line, through'."""
+    return _joined(SHORT_KIND_WORDS, SHORT_ROUTING_WORDS, post)
+
+
+def _joined(kinds: dict[str, str], routings: dict[str, str], post: SheetPost) -> str:
+    kind = kinds.get(post.kind, post.kind)
+    routing = routings.get(post.routing, "")
+    return f"{kind}, {routing}" if routing else kind
+
+
+@register.filter
+def post_size(post: SheetPost) -> str:
+    """Return a post's size and length: '5 in square, 9-0 long'."""
+    units = firm_units()
+    shape = "round" if post.is_round else "square"
+    length = written.long_length(post.length_in, units)
+    return f"{written.short_length(post.width_in, units)} {shape}, {length} long"
+
+
+@register.filter
+def setting_words(setting: str) -> str:
+    """Return how posts meet their concrete."""
+    return SETTING_WORDS.get(setting, "")
+
+
+@register.filter
+def bay_posts(bay: SheetBay) -> str:
+    """Return what a bay stands between: '3 to 4', 'wall to 1'."""
+    return _between(bay.from_post, bay.to_post)
+
+
+@register.filter
+def run_posts(run: SpacerRun) -> str:
+    """Return what a run of bays stands between: 'posts 1 to 4'."""
+    return f"posts {_between(run.from_post, run.to_post)}"
+
+
+def _between(first: int, last: int) -> str:
+    return f"{first or 'wall'} to {last or 'wall'}"
+
+
+@register.filter
+def under_words(key: str) -> str:
+    """Return a key of the data as words."""
+    return key.replace("_", " ")
+
+
+@register.filter
+def bare(length: str) -> str:
+    """Return a length without its unit, for a column whose head names it."""
+    return length.removesuffix(" in").removesuffix(" mm").removesuffix(" m")

@@ -1,0 +1,98 @@
+"""A crew lead's day: the days to come, one day, and the sheet of one job on it."""
+
+import datetime as dt
+
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.utils import timezone
+from django.views.decorators.http import require_safe
+
+from firm.access import requires, signed_in
+from scheduling.selectors.day_sheet import DaySheet, day_sheet_of
+from scheduling.selectors.days import ONE_DAY, coming_days, crew_day
+from scheduling.selectors.reach import crews_within_reach
+from scheduling.services.day_sheet_parts import sheet_parts
+from scheduling.services.day_sheet_pdf import day_sheet_pdf as printed
+
+
+@requires()
+@require_safe
+def my_days(request: HttpRequest) -> HttpResponse:
+    """Show the days of one's own crews for a week; the office picks a crew."""
+    person, today = signed_in(request), timezone.localdate()
+    crews = list(crews_within_reach(person).filter(is_active=True))
+    asked = request.GET.get("crew", "")
+    chosen = next((crew for crew in crews if str(crew.pk) == asked), None)
+    days = coming_days(person, today=today, crew=chosen.pk if chosen else None)
+    context = {
+        "today": today,
+        "tomorrow": today + ONE_DAY,
+        "days": days,
+        "crews": crews,
+        "chosen": chosen,
+        "is_free_today": not any(day.date == today for day in days),
+    }
+    return render(request, "scheduling/days.html", context)
+
+
+@requires()
+@require_safe
+def day(request: HttpRequest, crew: int, date: dt.date) -> HttpResponse:
+    """Show all that a crew does on one day."""
+    found = crew_day(signed_in(request), crew=crew, date=date)
+    if found is None:
+        raise Http404
+    context = {"day": found, "before": date - ONE_DAY, "after": date + ONE_DAY}
+    return render(request, "scheduling/day.html", context)
+
+
+@requires()
+@require_safe
+def day_sheet(request: HttpRequest, crew: int, date: dt.date, job: int) -> HttpResponse:
+    """Show the sheet of one job on a crew's day, in its newest version or in ?version=."""
+    sheet = _sheet(request, crew, date, job)
+    context = {
+        "sheet": sheet,
+        "job": sheet.job,
+        "layout": sheet.layout,
+        "content": sheet.content,
+        "sheet_parts": sheet_parts(sheet) if sheet.layout else None,
+    }
+    return render(request, "scheduling/day_sheet.html", context)
+
+
+@requires()
+@require_safe
+def day_sheet_pdf(request: HttpRequest, crew: int, date: dt.date, job: int) -> HttpResponse:
+    """Hand out the same sheet as it is printed."""
+    sheet = _sheet(request, crew, date, job, on_paper=True)
+    answer = HttpResponse(printed(sheet, now=timezone.now()), content_type="application/pdf")
+    name = f"job-{sheet.job.label}-{date.isoformat()}.pdf"
+    answer["Content-Disposition"] = f'inline; filename="{name}"'
+    return answer
+
+
+def _sheet(
+    request: HttpRequest, crew: int, date: dt.date, job: int, *, on_paper: bool = False
+) -> DaySheet:
+    found = day_sheet_of(
+        signed_in(request),
+        crew=crew,
+        date=date,
+        job=job,
+        now=timezone.now(),
+        version=_asked_version(request),
+        on_paper=on_paper,
+    )
+    if found is None:
+        raise Http404
+    return found
+
+
+def _asked_version(request: HttpRequest) -> int | None:
+    asked = request.GET.get("version", "")
+    if not asked:
+        return None
+    if not (asked.isascii() and asked.isdecimal() and len(asked) < 6):
+        raise Http404
+    return int(asked)
