@@ -2,6 +2,7 @@
 
 import datetime as dt
 from collections.abc import Callable
+from decimal import Decimal
 from pathlib import Path
 
 import pytest
@@ -81,7 +82,7 @@ def test_usual_day_in_six_taps(phone_page: Page, axe: Callable[[Page], None]) ->
 
     assert taps + 1 == USUAL_TAPS
     report = day.report()
-    assert (report.bags_used, report.air_f, report.mix) == (36, 52.0, "standard")
+    assert (report.bags_used, report.air_f, report.mix) == (Decimal(36), 52.0, "standard")
     assert report.poured_at is not None
     assert PostRecord.objects.filter(set_at__isnull=False).count() == 9
     spans = HoursWorked.objects.values_list("started", "ended", "break_min")

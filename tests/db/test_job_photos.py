@@ -115,7 +115,7 @@ def test_half_a_picture_is_refused(monkeypatch: pytest.MonkeyPatch) -> None:
 def test_fault_after_the_first_photo_leaves_no_file_behind(
     day: Day, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    kept = []
+    kept: list[tuple[JobPhoto, bool]] = []
 
     def second_fails(*given: Any, **named: Any) -> tuple[JobPhoto, bool]:
         if kept:

@@ -2,6 +2,7 @@
 
 import datetime as dt
 from decimal import Decimal
+from typing import Any
 
 import pytest
 from django.utils import timezone
@@ -29,8 +30,7 @@ def day() -> Day:
 
 
 def finished(day: Day) -> dict[str, dt.date]:
-    rows = day.job.phases.filter(finished_on__isnull=False)
-    return dict(rows.values_list("kind", "finished_on"))
+    return {row.kind: row.finished_on for row in day.job.phases.all() if row.finished_on}
 
 
 def local(moment: dt.datetime | None) -> str:
@@ -136,7 +136,7 @@ def test_pour_without_posts_asks_and_is_kept_once_confirmed(day: Day) -> None:
 
 
 def test_same_page_sent_twice_changes_nothing(day: Day) -> None:
-    parts = {
+    parts: dict[str, Any] = {
         "day": DayEntry(bags_used=Decimal(8), mix="standard", remarks="Muddy"),
         "posts": ticks(1, 2),
         "rock": (rock(3, depth_in=20.0, minutes=40, note="ledge"),),
