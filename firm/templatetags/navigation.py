@@ -11,6 +11,7 @@ register = template.Library()
 
 LINKS = (
     ("Today", "home"),
+    ("Days", "my_days"),
     ("Enquiries", "enquiries"),
     ("Customers", "customers"),
     ("Sites", "sites"),
@@ -27,7 +28,8 @@ LINKS = (
 UNDER_SETTINGS = ("/mail/", "/jurisdictions/")
 UNDER_CALENDAR = ("/crews/", "/crew-members/", "/crew-days/", "/days-off/", "/machines/")
 UNDER_JOBS = ("/margins/", "/job-costs/")
-CREW_LEAD_LINKS = frozenset({"Today", "Sites", "Jobs"})
+# The others reach a crew's days from the calendar.
+CREW_LEAD_LINKS = frozenset({"Days", "Sites", "Jobs"})
 OWNER_LINKS = frozenset({"Settings"})
 
 
@@ -54,6 +56,8 @@ def navigation_links(context: template.Context) -> list[NavigationLink]:
 def _sees(role: str, name: str) -> bool:
     if role == "crew_lead":
         return name in CREW_LEAD_LINKS
+    if name == "Days":
+        return False
     # The owner reaches the mails from the settings.
     return name != "Mail" if role == "owner" else name not in OWNER_LINKS
 

@@ -9,16 +9,14 @@ from django.db.models import QuerySet
 from django.utils import timezone
 
 from firm.measure.business_days import add_business_days
-from firm.models import Clearance, User
+from firm.models import Clearance
 from scheduling.models import CrewDay, FenceJob, JobPhase
 from scheduling.selectors.cure_spans import plan_around
 from scheduling.selectors.planning import cure_spans
-from scheduling.selectors.reach import crew_days_within_reach
 from scheduling.selectors.unplaced import unplaced_jobs
 
 MOST = 8
 TICKET_DAYS = 5
-CREW_LEAD_DAYS = 7
 ONE_DAY = dt.timedelta(days=1)
 DIGGING = (JobPhase.Kind.REMOVAL, JobPhase.Kind.DIG)
 
@@ -78,13 +76,6 @@ def jobs_today(*, now: dt.datetime) -> JobsToday:
         tickets=_ending_tickets(today)[:MOST],
         waits_over=_waits_over(today, now=now)[:MOST],
     )
-
-
-def own_days(person: User, *, today: dt.date) -> list[tuple[dt.date, list[CrewDay]]]:
-    """Return the blocks of a crew lead's own crews for the coming days, by day."""
-    last = today + CREW_LEAD_DAYS * ONE_DAY
-    rows = _named(crew_days_within_reach(person).filter(date__range=(today, last)))
-    return [(day, list(blocks)) for day, blocks in groupby(rows, key=lambda one: one.date)]
 
 
 def _named(rows: QuerySet[CrewDay]) -> QuerySet[CrewDay]:

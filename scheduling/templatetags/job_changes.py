@@ -5,6 +5,7 @@ from typing import Any
 from django import template
 
 from estimating.selectors.changes import change_rows, contract_of
+from estimating.selectors.grounds import ground_versions
 from estimating.services.change_orders import rock_posts_in_orders
 from scheduling.models import FenceJob
 from scheduling.selectors.ground import rock_posts
@@ -24,6 +25,7 @@ def job_changes(job: FenceJob, *, sees_prices: bool) -> dict[str, Any]:
         "job": job,
         "rows": rows if sees_prices else [row for row in rows if row.state in {"draft", "signed"}],
         "contract": contract_of(job.proposal_id, rows) if sees_prices else None,
+        "newest": ground_versions(job.proposal_id)[0],
         "rock_posts": rock,
         "is_to_do": is_to_do,
         "sees_prices": sees_prices,
