@@ -60,6 +60,44 @@ def _numbers(texts: Iterable[Any]) -> frozenset[int]:
     return frozenset(int(word) for word in words)
 
 
+class TickForm(forms.Form):
+    """One tick, all of them, or those taken back that all of them made."""
+
+    ALL, TAKE_BACK = "all", "take_back"
+
+    act = forms.CharField(required=False)
+    number = NumberListField(required=False)
+    posts = NumbersField(required=False)
+    was_set = NumberListField(required=False)
+
+    def clean(self) -> dict[str, Any] | None:
+        """See that a post is named, where not all are meant."""
+        cleaned = super().clean()
+        if self.errors or not (self.is_whole or self.cleaned_data["number"]):
+            self.add_error(None, "This is no post's number.")
+        return cleaned
+
+    @property
+    def is_all(self) -> bool:
+        """Say whether all posts are meant."""
+        return bool(self.cleaned_data.get("act") == self.ALL)
+
+    @property
+    def is_whole(self) -> bool:
+        """Say whether more than one box changes."""
+        return self.is_all or self.cleaned_data.get("act") == self.TAKE_BACK
+
+    def ticks(self) -> PostTicks:
+        """Return what was ticked, or is no longer."""
+        values = self.cleaned_data
+        if self.is_all:
+            return PostTicks(all_set=True)
+        numbers: frozenset[int] = values["number"]
+        if self.is_whole or not numbers <= values["posts"]:
+            return PostTicks(unset=numbers)
+        return PostTicks(newly_set=numbers)
+
+
 class PhotoForm(PlainTextMixin, forms.Form):
     """Photos handed in together, and what they show."""
 
@@ -87,8 +125,10 @@ class PhotoForm(PlainTextMixin, forms.Form):
         widget=FilesInput(attrs={"accept": "image/*"}),
     )
 
+    sound: Sequence[LookedAt] = ()
+
     def clean_photos(self) -> list[LookedAt]:
-        """Return the photos, looked into and drawn anew; one bad one keeps all out."""
+        """Return the photos, looked into and drawn anew; `sound` has those beside a bad one."""
         files: list[UploadedFile[Any]] = self.cleaned_data["photos"]
         looked_at, refused = [], []
         for one in files:
@@ -96,21 +136,22 @@ class PhotoForm(PlainTextMixin, forms.Form):
                 looked_at.append(look_at_photo(name=name_of(one.name or ""), content=one.read()))
             except Refusal as refusal:
                 refused.append(ValidationError(refusal.message, code="refused"))
+        self.sound = looked_at
         if refused:
             raise ValidationError(refused)
         return looked_at
 
     def handed_in(self) -> Photos | None:
-        """Return the photos, or None where none were chosen."""
+        """Return the photos, or None where none were chosen or none can be kept."""
         values = self.cleaned_data
-        if not values["photos"]:
+        if not self.sound or set(self.errors) - {"photos"}:
             return None
         about = About(
             subject=values["photo_subject"] or JobPhoto.Subject.OTHER,
             post_number=values["photo_post"],
             note=values["photo_note"],
         )
-        return Photos(photos=values["photos"], about=about)
+        return Photos(photos=self.sound, about=about)
 
 
 class ReportForm(PhotoForm):
@@ -218,9 +259,10 @@ class ReportPage:
         hours = list(report.hours.all()) if report else []
         members = list(crew.members.all())
         phases = list(job.phases.all())
-        self.has_hours = bool(hours)
         self.form = ReportForm(data, files, phases=phases, initial=_initial(job, report, phases))
         kept = {row.member_id for row in hours}
+        missing = [one for one in members if one.is_active and one.pk not in kept]
+        self.has_all_hours = bool(hours) and not missing
         choices = [(str(one.pk), one.name) for one in members if one.is_active or one.pk in kept]
         row_kwargs = {
             "members": choices,
@@ -232,11 +274,9 @@ class ReportPage:
         self.hours = HoursRows(
             data,
             prefix="hours",
-            initial=[_hours_initial(row) for row in hours]
-            or [
-                {"member": str(one.pk), "started": crew.day_start}
-                for one in members
-                if one.is_active
+            initial=[
+                *(_hours_initial(row) for row in hours),
+                *({"member": str(one.pk), "started": crew.day_start} for one in missing),
             ],
             form_kwargs=row_kwargs,
         )

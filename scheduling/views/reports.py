@@ -14,13 +14,11 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 from firm.access import requires, signed_in
 from firm.services.pictures import small_picture
 from firm.views.attachments import HANDED_OUT
-from scheduling.forms.reports import PhotoForm, ReportPage
+from scheduling.forms.reports import PhotoForm, ReportPage, TickForm
 from scheduling.models import Crew, DayReport, FenceJob, JobPhoto
 from scheduling.selectors import reports as selectors
-from scheduling.services.report_entries import PostTicks, ReportEntry, ReportRefused
+from scheduling.services.report_entries import ReportEntry, ReportRefused
 from scheduling.services.reports import save_report, tick_posts
-
-ALL = "all"
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -91,7 +89,7 @@ def _is_saved(request: HttpRequest, place: _Place, page: ReportPage) -> bool:
             job=place.job,
             crew=place.crew,
             date=place.day,
-            entry=page.entry(all_set=request.POST.get("act") == ALL),
+            entry=page.entry(all_set=request.POST.get("act") == TickForm.ALL),
             photos=page.form.handed_in(),
             actor=signed_in(request),
             now=place.now,
@@ -113,33 +111,27 @@ def _ticked(page: ReportPage) -> frozenset[int]:
 def report_posts(request: HttpRequest, crew: int, date: dt.date, job: int) -> HttpResponse:
     """Keep one tick, or all of them, as soon as it is made; answer with how the posts stand."""
     place = _place(request, crew, date, job)
-    is_all = request.POST.get("act") == ALL
-    number = request.POST.get("number", "")
-    fault, status = "", 200
-    if is_all or (number.isascii() and number.isdecimal() and len(number) < 10):
-        one = frozenset() if is_all else frozenset({int(number)})
-        is_on = number in request.POST.getlist("posts")
-        ticks = PostTicks(
-            newly_set=one if is_on else frozenset(),
-            unset=frozenset() if is_on else one,
-            all_set=is_all,
-        )
+    form = TickForm(request.POST)
+    fault = "" if form.is_valid() else form.non_field_errors()[0]
+    if not fault:
         try:
             tick_posts(
                 job=place.job,
                 crew=place.crew,
                 date=place.day,
-                ticks=ticks,
+                ticks=form.ticks(),
                 actor=signed_in(request),
                 now=place.now,
             )
         except ReportRefused as refusal:
-            fault, status = refusal.message, 422
-    else:
-        fault, status = "This is no post's number.", 422
-    template = "scheduling/_report_posts.html" if is_all else "scheduling/_report_state.html"
+            fault = refusal.message
+    template = "_report_posts.html" if form.is_whole else "_report_state.html"
     context = place.context(place.report()) | {"fault": fault}
-    return render(request, template, context, status=status)
+    if form.is_all and not fault:
+        was_set = form.cleaned_data["was_set"]
+        context["just_set"] = [one for one in context["posts"].set_here if one not in was_set]
+    status = 422 if fault else 200
+    return render(request, f"scheduling/{template}", context, status=status)
 
 
 @requires()
@@ -148,35 +140,35 @@ def report_photos(request: HttpRequest, crew: int, date: dt.date, job: int) -> H
     """Keep photos as soon as they are chosen; answer with the photos of the day."""
     place = _place(request, crew, date, job)
     form = PhotoForm(request.POST, request.FILES)
-    added, status = 0, 422
-    if form.is_valid():
-        before = len(selectors.photos_of_report(place.report()))
+    is_valid = form.is_valid()
+    before = len(selectors.photos_of_report(place.report()))
+    # What is sound beside a photo that is no picture is kept: nobody chooses it again.
+    if (handed_in := form.handed_in()) is not None:
         try:
             save_report(
                 job=place.job,
                 crew=place.crew,
                 date=place.day,
                 entry=ReportEntry(),
-                photos=form.handed_in(),
+                photos=handed_in,
                 actor=signed_in(request),
                 now=place.now,
             )
         except ReportRefused as refusal:
+            handed_in, is_valid = None, False
             for fault in refusal.faults:
                 form.add_error(fault.field, fault.message)
-        else:
-            status = 200
     photos = selectors.photos_of_report(place.report())
-    if status == 200:
-        added = len(photos) - before
+    if is_valid:
         # What the photos show is likely the same for the next ones; the note is not.
         form = PhotoForm(initial={"photo_subject": form.cleaned_data["photo_subject"]})
     context = place.context(None) | {
         "form": form,
         "photos": photos,
-        "added": added,
-        "is_kept": status == 200,
+        "added": len(photos) - before,
+        "is_kept": handed_in is not None,
     }
+    status = 200 if is_valid else 422
     return render(request, "scheduling/_report_photos.html", context, status=status)
 
 

@@ -8,11 +8,17 @@ function showTrouble(isShown) {
   trouble.hidden = !isShown;
 }
 
+// Photos that nothing is wrong with stay chosen when a field beside them has to be mended.
+let chosen = null;
+
 // A refusal is shown where the answer would have been.
 document.addEventListener("htmx:beforeSwap", (event) => {
   if (event.detail.xhr.status === 422) {
     event.detail.shouldSwap = true;
     event.detail.isError = false;
+  }
+  if (event.detail.target.id === "photos-part") {
+    chosen = form.elements.namedItem("photos").files;
   }
 });
 document.addEventListener("htmx:sendError", () => showTrouble(true));
@@ -31,6 +37,10 @@ function shown() {
 
 let before = shown();
 document.addEventListener("htmx:afterSettle", () => {
+  if (chosen && form.querySelector("[data-keep-files]")) {
+    form.elements.namedItem("photos").files = chosen;
+  }
+  chosen = null;
   const now = shown();
   for (const box of form.querySelectorAll("[name=phases]")) {
     if (before.finished.has(box.value) !== now.finished.has(box.value)) {
@@ -58,6 +68,27 @@ function addRow(button) {
   total.value = String(number + 1);
   added.querySelector("select, input:not([type=hidden])").focus();
 }
+
+// The empty line below the people is there for who works without this module.
+const lines = form.querySelectorAll('[data-rows="hours"] [data-row]');
+const spare = lines[lines.length - 1];
+if (lines.length > 1 && [...spare.querySelectorAll("input, select")].every(isEmpty)) {
+  spare.remove();
+  form.elements.namedItem("hours-TOTAL_FORMS").value = String(lines.length - 1);
+}
+
+function isEmpty(field) {
+  return field.type === "checkbox" ? !field.checked : field.value === "";
+}
+
+// Half a time of day is sent as none at all: it would be lost without a word.
+form.addEventListener("submit", (event) => {
+  const half = [...form.elements].find((field) => field.validity?.badInput);
+  if (half) {
+    event.preventDefault();
+    half.reportValidity();
+  }
+});
 
 for (const button of form.querySelectorAll("[data-add]")) {
   button.hidden = false;

@@ -210,6 +210,19 @@ def test_tick_is_kept_at_once_and_taken_back(phone: Client, day: Day) -> None:
     assert page.count("checked") == 9
 
 
+def test_all_at_once_are_taken_back_but_for_those_ticked_before(phone: Client, day: Day) -> None:
+    day.hands_in(posts=ticks(2, 5))
+    address = day.address + "posts/"
+    page = text_of(phone.post(address, {"act": "all", "was_set": "2,5"}))
+    assert "Take these 7 ticks back" in page
+    assert '"number": "1,3,4,6,7,8,9"' in page
+    page = text_of(phone.post(address, {"act": "take_back", "number": "1,3,4,6,7,8,9"}))
+    assert "2 of 9 set." in page
+    assert "All posts set" in page
+    assert set(PostRecord.objects.exclude(set_at=None).values_list("number", flat=True)) == {2, 5}
+    assert not day.job.phases.filter(finished_on__isnull=False).exists()
+
+
 @pytest.mark.parametrize("number", ["", "0", "99", "-1", "seven", "9" * 40])
 def test_tick_of_no_post_is_refused(phone: Client, day: Day, number: str) -> None:
     answer = phone.post(day.address + "posts/", {"number": number, "posts": [number]})
@@ -229,11 +242,32 @@ def test_photos_are_kept_at_once(phone: Client, day: Day) -> None:
     assert "This was kept before." in text_of(
         phone.post(address, values | {"photos": [photo(gps_bytes())]})
     )
-    answer = phone.post(address, values | {"photos": [photo(gps_bytes()), photo(b"words")]})
+
+
+def test_sound_photo_is_kept_beside_one_that_is_no_picture(phone: Client, day: Day) -> None:
+    address = day.address + "photos/"
+    values = {"photo_subject": "rock", "photo_post": "3", "photo_note": "ledge"}
+    handed_in = [photo(b"words", "notes.jpg"), photo(gps_bytes())]
+    answer = phone.post(address, values | {"photos": handed_in})
+    page = text_of(answer)
     assert answer.status_code == 422
-    assert "is no JPEG or PNG picture" in text_of(answer)
-    assert 'value="ledge"' in text_of(answer)
-    assert JobPhoto.objects.count() == 2
+    assert "notes.jpg is no JPEG or PNG picture" in page
+    assert 'value="ledge"' in page
+    assert "1 photo kept." in page
+    assert JobPhoto.objects.get().original_name == "IMG_1.jpg"
+
+
+@pytest.mark.parametrize("post", ["12", "-1", "seven"])
+def test_photos_stay_chosen_when_their_post_is_wrong(phone: Client, day: Day, post: str) -> None:
+    values = {"photo_subject": "rock", "photo_post": post, "photos": [photo(gps_bytes())]}
+    answer = phone.post(day.address + "photos/", values)
+    page = text_of(answer)
+    assert answer.status_code == 422
+    assert 'id="id_photo_post_error"' in page
+    assert f'value="{post}"' in page
+    # The script puts the files back into their field, which a server can't.
+    assert "data-keep-files" in page
+    assert not JobPhoto.objects.exists()
 
 
 def test_lines_are_changed_added_and_taken_away(phone: Client, day: Day) -> None:
@@ -270,6 +304,25 @@ def test_person_who_was_not_there_is_left_out(phone: Client, day: Day) -> None:
     assert phone.post(day.address, values).status_code == 302
     names = HoursWorked.objects.values_list("member__name", flat=True)
     assert set(names) == {"Ash Talbot", "Cy Marrow"}
+
+
+def test_people_without_hours_have_a_line_when_the_day_is_reported_again(
+    phone: Client, day: Day
+) -> None:
+    day.hands_in(hours=(span(day, 0, "07:00", "12:00"),))
+    page = text_of(phone.get(day.address))
+    # Ash's line as it is kept, Bo's and Cy's, and the empty one.
+    assert 'name="hours-TOTAL_FORMS" value="4"' in page
+    assert "Everyone stopped at" in page
+    first = HoursWorked.objects.get()
+    values = page_values(day, everyone_ended="15:00") | {
+        "hours-0-pk": first.pk,
+        "hours-0-ended": "12:00",
+    }
+    assert phone.post(day.address, values).status_code == 302
+    ends = HoursWorked.objects.order_by("member__name").values_list("ended", flat=True)
+    assert [f"{end:%H:%M}" for end in ends] == ["12:00", "15:00", "15:00"]
+    assert "Everyone stopped at" not in text_of(phone.get(day.address))
 
 
 def test_rock_moves_to_another_post_when_its_number_is_changed(phone: Client, day: Day) -> None:
