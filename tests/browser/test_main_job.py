@@ -9,20 +9,18 @@ import pytest
 from playwright.sync_api import Page, expect
 
 from estimating.models import Acceptance, Estimate
-from firm.models import Role, User
-from scheduling.models import FenceJob
-from tests.browser import first_half
-from tests.browser.conftest import PHONE, Complaints
+from tests.browser import first_half, second_half
+from tests.browser.conftest import PHONE, Clock, Complaints
 from tests.browser.walk import Person
-from tests.crew_cast import give_to_crew_of
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
 
-def test_a_measured_site_becomes_a_signed_proposal(
+def test_a_measured_site_becomes_a_signed_proposal_a_fence_and_a_margin(
     open_page: Callable[..., Page],
     axe: Callable[[Page], None],
     complaints: Complaints,
+    clock: Clock,
     tmp_path: Path,
 ) -> None:
     owner, office = Person(open_page(), axe), Person(open_page(), axe)
@@ -51,13 +49,10 @@ def test_a_measured_site_becomes_a_signed_proposal(
     first_half.add_person(owner, crew.page, "Tobias", "crew_lead", first_half.CREW)
     crew.opens("/sites/")
     crew.does_not_read("4 Larch Court")
-    give_to_crew_of(User.objects.get(role=Role.CREW_LEAD), FenceJob.objects.get())
+    second_half.from_the_job_to_its_margin(owner, office, crew, clock=clock, tmp_path=tmp_path)
+
     crew.opens("/sites/")
     crew.reads("4 Larch Court")
-    crew.does_not_read("$")
-    first_half.opens_the_job(crew)
-    crew.reads("May we dig? Not yet")
-    crew.reads("Digging")
     crew.does_not_read("$")
     complaints.expect("403")  # pages that are not for a crew lead
     for address in (f"/estimates/{estimate.pk}/", "/proposals/", "/price-book/", "/settings/"):
