@@ -4,8 +4,10 @@ import datetime as dt
 import io
 from dataclasses import dataclass
 from decimal import Decimal
+from html import unescape
 from typing import Any
 
+from django.core.files.uploadedfile import SimpleUploadedFile
 from PIL import Image, TiffImagePlugin
 
 from firm.models import JobSite, User
@@ -140,3 +142,13 @@ def gps_bytes(
 
 def _rationals(pairs: Any) -> tuple[Any, ...]:
     return tuple(TiffImagePlugin.IFDRational(*pair) for pair in pairs)
+
+
+def photo(content: bytes, name: str = "IMG_1.jpg") -> SimpleUploadedFile:
+    """Return a photo as a browser sends it."""
+    return SimpleUploadedFile(name, content, content_type="image/jpeg")
+
+
+def text_of(answer: Any) -> str:
+    """Return a page as it reads."""
+    return unescape(answer.content.decode())

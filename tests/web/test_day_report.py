@@ -3,12 +3,10 @@
 import datetime as dt
 from collections.abc import Callable, Iterator
 from decimal import Decimal
-from html import unescape
 from typing import Any
 from unittest.mock import patch
 
 import pytest
-from django.core.files.uploadedfile import SimpleUploadedFile
 from django.db import connection
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
@@ -19,7 +17,19 @@ from firm.models import AuditEntry, Role, User
 from scheduling.models import DayReport, HoursWorked, JobPhoto, PostRecord
 from tests.cast import make_person
 from tests.firm_cast import picture_bytes
-from tests.report_cast import DAY, EVENING, Day, gps_bytes, make_day, page_values, rock, span, ticks
+from tests.report_cast import (
+    DAY,
+    EVENING,
+    Day,
+    gps_bytes,
+    make_day,
+    page_values,
+    photo,
+    rock,
+    span,
+    text_of,
+    ticks,
+)
 from tests.web.answers import body_of
 from tests.web.test_attacks_uploads import bomb_png
 
@@ -50,14 +60,6 @@ def phone(lead: User) -> Client:
     client = Client()
     client.force_login(lead)
     return client
-
-
-def photo(content: bytes, name: str = "IMG_1.jpg") -> SimpleUploadedFile:
-    return SimpleUploadedFile(name, content, content_type="image/jpeg")
-
-
-def text_of(answer: Any) -> str:
-    return unescape(answer.content.decode())
 
 
 def test_usual_day_is_kept_with_one_button(phone: Client, day: Day) -> None:
@@ -194,80 +196,6 @@ def test_page_without_its_rows_is_refused(phone: Client, day: Day) -> None:
     assert answer.status_code == 422
     assert "ManagementForm data is missing" in text_of(answer)
     assert not DayReport.objects.exists()
-
-
-def test_tick_is_kept_at_once_and_taken_back(phone: Client, day: Day) -> None:
-    address = day.address + "posts/"
-    page = text_of(phone.post(address, {"number": "7", "posts": ["7"]}))
-    assert "1 of 9 set." in page
-    assert 'name="was_set" value="7"' in page
-    assert 'data-poured="17:00"' in page
-    page = text_of(phone.post(address, {"number": "7", "posts": []}))
-    assert "0 of 9 set." in page
-    assert PostRecord.objects.get().set_at is None
-    page = text_of(phone.post(address, {"act": "all"}))
-    assert "All 9 posts are set." in page
-    assert page.count("checked") == 9
-
-
-def test_all_at_once_are_taken_back_but_for_those_ticked_before(phone: Client, day: Day) -> None:
-    day.hands_in(posts=ticks(2, 5))
-    address = day.address + "posts/"
-    page = text_of(phone.post(address, {"act": "all", "was_set": "2,5"}))
-    assert "Take these 7 ticks back" in page
-    assert '"number": "1,3,4,6,7,8,9"' in page
-    page = text_of(phone.post(address, {"act": "take_back", "number": "1,3,4,6,7,8,9"}))
-    assert "2 of 9 set." in page
-    assert "All posts set" in page
-    assert set(PostRecord.objects.exclude(set_at=None).values_list("number", flat=True)) == {2, 5}
-    assert not day.job.phases.filter(finished_on__isnull=False).exists()
-
-
-@pytest.mark.parametrize("number", ["", "0", "99", "-1", "seven", "9" * 40])
-def test_tick_of_no_post_is_refused(phone: Client, day: Day, number: str) -> None:
-    answer = phone.post(day.address + "posts/", {"number": number, "posts": [number]})
-    assert answer.status_code == 422
-    assert 'role="alert"' in text_of(answer)
-    assert not PostRecord.objects.exists()
-
-
-def test_photos_are_kept_at_once(phone: Client, day: Day) -> None:
-    address = day.address + "photos/"
-    values = {"photo_subject": "rock", "photo_post": "3", "photo_note": "ledge"}
-    answer = phone.post(address, values | {"photos": [photo(gps_bytes()), photo(picture_bytes())]})
-    page = text_of(answer)
-    assert "2 photos kept." in page
-    assert "Rock, post 3: ledge" in page
-    assert "42.65515" in page
-    assert "This was kept before." in text_of(
-        phone.post(address, values | {"photos": [photo(gps_bytes())]})
-    )
-
-
-def test_sound_photo_is_kept_beside_one_that_is_no_picture(phone: Client, day: Day) -> None:
-    address = day.address + "photos/"
-    values = {"photo_subject": "rock", "photo_post": "3", "photo_note": "ledge"}
-    handed_in = [photo(b"words", "notes.jpg"), photo(gps_bytes())]
-    answer = phone.post(address, values | {"photos": handed_in})
-    page = text_of(answer)
-    assert answer.status_code == 422
-    assert "notes.jpg is no JPEG or PNG picture" in page
-    assert 'value="ledge"' in page
-    assert "1 photo kept." in page
-    assert JobPhoto.objects.get().original_name == "IMG_1.jpg"
-
-
-@pytest.mark.parametrize("post", ["12", "-1", "seven"])
-def test_photos_stay_chosen_when_their_post_is_wrong(phone: Client, day: Day, post: str) -> None:
-    values = {"photo_subject": "rock", "photo_post": post, "photos": [photo(gps_bytes())]}
-    answer = phone.post(day.address + "photos/", values)
-    page = text_of(answer)
-    assert answer.status_code == 422
-    assert 'id="id_photo_post_error"' in page
-    assert f'value="{post}"' in page
-    # The script puts the files back into their field, which a server can't.
-    assert "data-keep-files" in page
-    assert not JobPhoto.objects.exists()
 
 
 def test_lines_are_changed_added_and_taken_away(phone: Client, day: Day) -> None:
