@@ -18,6 +18,7 @@ from scheduling.selectors.planning import JobWaits, PhaseHours, job_waits
 from scheduling.selectors.reach import jobs_within_reach
 
 DIGGING = frozenset({JobPhase.Kind.REMOVAL, JobPhase.Kind.DIG})
+IN_GROUND = DIGGING | {JobPhase.Kind.SET}
 NAMES = {
     Kind.SIGNED: "Signature",
     Kind.CANCELLATION: "Time to cancel",
@@ -44,6 +45,11 @@ class JobRow:
     def waits_for(self) -> str:
         """Name what bars the dig, if anything."""
         return NAMES[self.block.kind] if self.block else ""
+
+    @property
+    def posts_stand(self) -> bool:
+        """Say whether there were holes to dig, and all work in the ground is finished."""
+        return posts_stand(self.job.phases.all())
 
     @property
     def is_built(self) -> bool:
@@ -89,8 +95,15 @@ class JobView:
     labor_hours: Decimal
     labour_cost: Decimal
     digs: bool
+    posts_stand: bool
     plan: str
     twins: list[FenceJob]
+
+
+def posts_stand(phases: Iterable[JobPhase]) -> bool:
+    """Say whether there was ground to break, and every phase that breaks it is finished."""
+    in_ground = [phase for phase in phases if phase.kind in IN_GROUND]
+    return bool(in_ground) and all(phase.finished_on for phase in in_ground)
 
 
 def jobs_in_state(state: str, *, within: QuerySet[FenceJob] | None = None) -> QuerySet[FenceJob]:
@@ -145,6 +158,7 @@ def job_view(job: FenceJob, *, now: dt.datetime) -> JobView:
         phases=[_phase_row(each) for each in waits.phases],
         labor_hours=sum((phase.labor_hours for phase in phases), Decimal(0)),
         labour_cost=sum((phase.labour_cost for phase in phases), Decimal(0)),
+        posts_stand=posts_stand(phases),
         digs=any(phase.kind in DIGGING for phase in phases),
         plan=accepted_plan(job.proposal_id),
         twins=list(

@@ -149,6 +149,7 @@ def _job_page(
         "is_to_do": found.state == FenceJob.State.TO_DO,
         "today": timezone.localdate(),
         "is_called_off": found.state == FenceJob.State.CALLED_OFF,
+        "is_finished": found.state == FenceJob.State.FINISHED,
         "sees_prices": person.sees_prices,
         "sees_margin": person.is_owner,
     }

@@ -264,6 +264,25 @@ def test_job_without_holes_says_so(as_office: Client, site: JobSite) -> None:
     assert "No holes are counted" in page_of(as_office, job)
 
 
+def test_job_whose_posts_stand_asks_no_more_whether_to_dig(
+    as_office: Client, site: JobSite
+) -> None:
+    job = make_fence_job(site)
+    job.phases.update(finished_on=TODAY)
+    page = page_of(as_office, job)
+    assert "The posts stand" in page
+    assert "May we dig?" not in page
+    assert "Posts stand" in as_office.get(reverse("jobs")).content.decode()
+
+
+def test_finished_job_says_so_and_warns_of_the_old_ticket(as_office: Client, site: JobSite) -> None:
+    job = make_fence_job(site, state=FenceJob.State.FINISHED, finished_at=NOW)
+    page = page_of(as_office, job)
+    assert "Finished" in page
+    assert "a new locate ticket is needed" in page
+    assert "May we dig?" not in page
+
+
 def test_second_open_job_of_the_same_number_is_pointed_out(
     as_office: Client, site: JobSite
 ) -> None:
