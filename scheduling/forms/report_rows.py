@@ -4,6 +4,7 @@ import datetime as dt
 from typing import Any, ClassVar
 
 from django import forms
+from django.core.validators import MaxValueValidator, MinValueValidator
 
 from firm.forms.fields import LengthField, PlainTextMixin
 from scheduling.services.report_entries import HoursEntry, RockEntry
@@ -13,6 +14,7 @@ MOST_ROWS = 60
 MINUTES_A_DAY = 24 * 60
 DEEPEST_IN = 240.0
 CLOCKS = ("%H:%M", "%H:%M:%S", "%I:%M %p", "%I:%M%p", "%I %p", "%I%p")
+NO_MINUTES = f"Type whole minutes, from 0 to {MINUTES_A_DAY}."
 NO_CLOCK = "Type a time of day such as 15:30, up to 23:59."
 
 
@@ -31,7 +33,12 @@ class MinutesField(forms.IntegerField):
 
     def __init__(self, **kwargs: Any) -> None:
         widget = forms.TextInput(attrs={"inputmode": "numeric", "autocomplete": "off"})
-        super().__init__(min_value=0, max_value=MINUTES_A_DAY, widget=widget, **kwargs)
+        words = {"invalid": NO_MINUTES}
+        super().__init__(widget=widget, error_messages=words, **kwargs)
+        self.validators += [
+            MinValueValidator(0, NO_MINUTES),
+            MaxValueValidator(MINUTES_A_DAY, NO_MINUTES),
+        ]
 
 
 class ReportRow(PlainTextMixin, forms.Form):

@@ -1,22 +1,18 @@
 """What a crew lead types about a day: one page of fields, its rows, and the photos."""
 
 from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
 
 from django import forms
-from django.core.exceptions import ValidationError
 from django.core.files.uploadedfile import UploadedFile
 from django.utils import timezone
 from django.utils.datastructures import MultiValueDict
 
-from firm.errors import Refusal
-from firm.forms.attachments import FilesField, FilesInput
-from firm.forms.fields import PlainTextMixin
-from firm.services.attachments import name_of
+from scheduling.forms.report_at_once import NumberListField, NumbersField, PhotoForm
 from scheduling.forms.report_rows import ClockField, HoursRows, MinutesField, ReportRow, RockRows
-from scheduling.models import Crew, DayReport, FenceJob, HoursWorked, JobPhase, JobPhoto, PostRecord
-from scheduling.services.photos import About, LookedAt, look_at_photo
+from scheduling.models import Crew, DayReport, FenceJob, HoursWorked, JobPhase, PostRecord
 from scheduling.services.report_entries import (
     DayEntry,
     Fault,
@@ -24,134 +20,11 @@ from scheduling.services.report_entries import (
     PostTicks,
     ReportEntry,
 )
-from scheduling.services.report_posts import LAST_NUMBER
-from scheduling.services.reports import Photos
 from scheduling.starter import load_cure_table
 
 LONGEST_TEXT = 2000
 MOST_BAGS = Decimal(9999)
 SMALL_TEXT = {"rows": 2}
-
-
-class NumbersField(forms.Field):
-    """Whole numbers, each sent by itself."""
-
-    widget = forms.MultipleHiddenInput
-
-    def clean(self, value: Any) -> frozenset[int]:
-        """Return the numbers."""
-        return _numbers(value or ())
-
-
-class NumberListField(forms.CharField):
-    """Whole numbers in one field, with commas between them: what the page showed."""
-
-    widget = forms.HiddenInput
-
-    def clean(self, value: Any) -> frozenset[int]:
-        """Return the numbers."""
-        return _numbers(str(value or "").split(",")) if value else frozenset()
-
-
-def _numbers(texts: Iterable[Any]) -> frozenset[int]:
-    words = [str(text).strip() for text in texts]
-    if not all(word.isascii() and word.isdecimal() and len(word) < 10 for word in words):
-        raise ValidationError("One of these is no number.", code="invalid")
-    return frozenset(int(word) for word in words)
-
-
-class TickForm(forms.Form):
-    """One tick, all of them, or those taken back that all of them made."""
-
-    ALL, TAKE_BACK = "all", "take_back"
-
-    act = forms.CharField(required=False)
-    number = NumberListField(required=False)
-    posts = NumbersField(required=False)
-    was_set = NumberListField(required=False)
-
-    def clean(self) -> dict[str, Any] | None:
-        """See that a post is named, where not all are meant."""
-        cleaned = super().clean()
-        if self.errors or not (self.is_whole or self.cleaned_data["number"]):
-            self.add_error(None, "This is no post's number.")
-        return cleaned
-
-    @property
-    def is_all(self) -> bool:
-        """Say whether all posts are meant."""
-        return bool(self.cleaned_data.get("act") == self.ALL)
-
-    @property
-    def is_whole(self) -> bool:
-        """Say whether more than one box changes."""
-        return self.is_all or self.cleaned_data.get("act") == self.TAKE_BACK
-
-    def ticks(self) -> PostTicks:
-        """Return what was ticked, or is no longer."""
-        values = self.cleaned_data
-        if self.is_all:
-            return PostTicks(all_set=True)
-        numbers: frozenset[int] = values["number"]
-        if self.is_whole or not numbers <= values["posts"]:
-            return PostTicks(unset=numbers)
-        return PostTicks(newly_set=numbers)
-
-
-class PhotoForm(PlainTextMixin, forms.Form):
-    """Photos handed in together, and what they show."""
-
-    use_required_attribute = False
-
-    photo_subject = forms.ChoiceField(
-        label="They show",
-        choices=JobPhoto.Subject.choices,
-        initial=JobPhoto.Subject.OTHER,
-        required=False,
-    )
-    photo_post = forms.IntegerField(
-        label="At post",
-        required=False,
-        min_value=1,
-        max_value=LAST_NUMBER,
-        widget=forms.TextInput(attrs={"inputmode": "numeric", "autocomplete": "off"}),
-    )
-    photo_note = forms.CharField(label="Note", required=False, max_length=200)
-    photos = FilesField(
-        label="Photos",
-        required=False,
-        help_text="JPEG or PNG, up to 25 MB each, several at once.",
-        # No camera is forced open: a phone offers it beside the pictures taken before.
-        widget=FilesInput(attrs={"accept": "image/*"}),
-    )
-
-    sound: Sequence[LookedAt] = ()
-
-    def clean_photos(self) -> list[LookedAt]:
-        """Return the photos, looked into and drawn anew; `sound` has those beside a bad one."""
-        files: list[UploadedFile[Any]] = self.cleaned_data["photos"]
-        looked_at, refused = [], []
-        for one in files:
-            try:
-                looked_at.append(look_at_photo(name=name_of(one.name or ""), content=one.read()))
-            except Refusal as refusal:
-                refused.append(ValidationError(refusal.message, code="refused"))
-        self.sound = looked_at
-        if refused:
-            raise ValidationError(refused)
-        return looked_at
-
-    def handed_in(self) -> Photos | None:
-        """Return the photos, or None where none were chosen or none can be kept."""
-        values = self.cleaned_data
-        if not self.sound or set(self.errors) - {"photos"}:
-            return None
-        about = About(
-            subject=values["photo_subject"] or JobPhoto.Subject.OTHER,
-            post_number=values["photo_post"],
-            note=values["photo_note"],
-        )
-        return Photos(photos=self.sound, about=about)
 
 
 class ReportForm(PhotoForm):
@@ -243,6 +116,14 @@ def _phase_label(phase: JobPhase) -> str:
     return phase.get_kind_display() + (f", {day:%b} {day.day}" if day else "")
 
 
+@dataclass(frozen=True, kw_only=True, slots=True)
+class MarkedField:
+    """A field that needs another look: the part of the page it is, and what it is called."""
+
+    anchor: str
+    words: str
+
+
 class ReportPage:
     """Everything on the page of one day's report, typed or as it is kept."""
 
@@ -324,18 +205,37 @@ class ReportPage:
         return self.form, field if field in self.form.fields else None
 
     @property
-    def error_count(self) -> int:
-        """How many fields need another look."""
-        rows = [*self.hours, *self.rock]
-        return len(self.form.errors) + sum(len(row.errors) for row in rows)
+    def has_rock(self) -> bool:
+        """Say whether rock is kept or typed."""
+        return any(row[name].value() for row in self.rock for name in row.typed)
+
+    @property
+    def marked(self) -> list[MarkedField]:
+        """The fields that need another look, from top to bottom."""
+        found = [_marked(self.form, name, "") for name in self.form.errors]
+        for rows, where in ((self.hours, "hours, line"), (self.rock, "rock, line")):
+            for row in rows:
+                found += [_marked(row, name, f"{where} {row.row + 1}: ") for name in row.errors]
+        return found
+
+    @property
+    def whole_errors(self) -> list[str]:
+        """What is wrong with the rows as a whole."""
+        return [*self.hours.non_form_errors(), *self.rock.non_form_errors()]
 
     @property
     def is_refused(self) -> bool:
         """Say whether something stands in the way of saving."""
-        return bool(self.error_count or self._whole_errors())
+        return bool(self.marked or self.whole_errors)
 
-    def _whole_errors(self) -> list[str]:
-        return [*self.hours.non_form_errors(), *self.rock.non_form_errors()]
+
+def _marked(form: forms.Form, name: str, where: str) -> MarkedField:
+    if name not in form.fields:
+        return MarkedField(anchor="", words=f"{where}the whole line")
+    if name == "posts":
+        return MarkedField(anchor="posts", words="posts set")
+    field = form[name]
+    return MarkedField(anchor=field.id_for_label or str(field.auto_id), words=where + field.label)
 
 
 def _initial(job: FenceJob, report: DayReport | None, phases: Sequence[JobPhase]) -> dict[str, Any]:

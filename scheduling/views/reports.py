@@ -14,7 +14,8 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 from firm.access import requires, signed_in
 from firm.services.pictures import small_picture
 from firm.views.attachments import HANDED_OUT
-from scheduling.forms.reports import PhotoForm, ReportPage, TickForm
+from scheduling.forms.report_at_once import PhotoForm, TickForm
+from scheduling.forms.reports import ReportPage
 from scheduling.models import Crew, DayReport, FenceJob, JobPhoto
 from scheduling.selectors import reports as selectors
 from scheduling.services.report_entries import ReportEntry, ReportRefused

@@ -101,14 +101,23 @@ def test_page_before_anything_is_reported(phone: Client, day: Day) -> None:
     assert not DayReport.objects.exists()
 
 
+MINUTES = "whole minutes, from 0 to 1440"
 BAD = [
     ({ROW + "ended": "25:30"}, ROW + "ended", "Type a time of day such as 15:30"),
     ({ROW + "ended": "31"}, ROW + "ended", "Type a time of day such as 15:30"),
     ({ROW + "ended": "06:00"}, ROW + "ended", "The end must come after 07:00"),
     ({ROW + "ended": "17:45"}, ROW + "ended", "It is 17:00 now"),
     ({ROW + "ended": "08:00", ROW + "break_min": "61"}, ROW + "break_min", "as long as the 60"),
-    ({ROW + "ended": "08:00", ROW + "break_min": "-5"}, ROW + "break_min", "greater than or"),
-    ({ROW + "ended": "08:00", ROW + "break_min": "9" * 30}, ROW + "break_min", "less than or"),
+    (
+        {ROW + "ended": "08:00", ROW + "break_min": "-5"},
+        ROW + "break_min",
+        MINUTES,
+    ),
+    (
+        {ROW + "ended": "08:00", ROW + "break_min": "9" * 30},
+        ROW + "break_min",
+        MINUTES,
+    ),
     ({ROW + "ended": "08:00", ROW + "member": ""}, ROW + "member", "Choose who worked."),
     ({ROW + "ended": "08:00", ROW + "member": "9876"}, ROW + "member", "Select a valid choice."),
     ({ROW + "ended": "08:00", ROW + "started": ""}, ROW + "started", "Type when they began."),
@@ -140,7 +149,11 @@ BAD = [
     ({"rock-0-post_number": "-1"}, "rock-0-post_number", "greater than or equal to 1"),
     ({"rock-0-depth_in": "20"}, "rock-0-post_number", "Type the post's number."),
     ({"rock-0-post_number": "1", "rock-0-depth_in": "99 ft"}, "rock-0-depth_in", "or less"),
-    ({"rock-0-post_number": "1", "rock-0-minutes": "1441"}, "rock-0-minutes", "less than or"),
+    (
+        {"rock-0-post_number": "1", "rock-0-minutes": "1441"},
+        "rock-0-minutes",
+        MINUTES,
+    ),
     ({"phases": ["9876"]}, "phases", "Select a valid choice."),
     ({"remarks": "<script>alert(1)</script>"}, "remarks", "Write plain words here"),
     ({"remarks": "x" * 2001}, "remarks", "at most 2000 characters"),
@@ -169,7 +182,10 @@ def test_slip_is_told_at_its_field_and_nothing_is_kept_or_lost(
     assert answer.status_code == 422
     page = text_of(answer)
     assert words in page
-    assert "Nothing has been saved yet" in page
+    assert "Not saved yet." in page
+    anchor = "posts" if field == "posts" else f"id_{field}"
+    assert f'<a href="#{anchor}">' in page
+    assert f'id="{anchor}"' in page
     errors = page.index(f'id="id_{field}_error"')
     assert words in page[errors : errors + 700]
     assert "Move the gate" in page
