@@ -13,7 +13,7 @@ from PIL import Image, TiffImagePlugin
 from firm.models import JobSite, User
 from scheduling.models import Crew, CrewDay, CrewMember, DayReport, FenceJob
 from scheduling.services.report_entries import HoursEntry, PostTicks, ReportEntry, RockEntry
-from scheduling.services.reports import save_report
+from scheduling.services.reports import Photos, save_report
 from tests.factories import make_firm
 from tests.sheet_cast import fence_document, fence_line, make_laid_out_job
 
@@ -38,13 +38,16 @@ class Day:
     def report(self) -> DayReport:
         return DayReport.objects.get(job=self.job, crew=self.crew, date=self.date)
 
-    def hands_in(self, *, now: dt.datetime = EVENING, **parts: Any) -> DayReport:
+    def hands_in(
+        self, *, now: dt.datetime = EVENING, photos: Photos | None = None, **parts: Any
+    ) -> DayReport:
         """Save parts of a report, as nobody in particular."""
         return save_report(
             job=self.job,
             crew=self.crew,
             date=self.date,
             entry=ReportEntry(**parts),
+            photos=photos,
             actor=None,
             now=now,
         )

@@ -1,6 +1,7 @@
 """What a report changes for the office: the wait, the plan, the days on the job's page."""
 
 import datetime as dt
+import hashlib
 from collections.abc import Callable
 from decimal import Decimal
 from html import unescape
@@ -15,12 +16,14 @@ from django.urls import reverse
 
 from firm.models import Role, User
 from scheduling.models import DayReport, FenceJob
+from scheduling.services.photos import About, look_at_photo
 from scheduling.services.planning import place_job
 from scheduling.services.report_entries import DayEntry, HoursEntry
+from scheduling.services.reports import Photos
 from tests.cast import make_person
 from tests.crew_cast import make_full_job, make_red_crew, may
 from tests.factories import NOW
-from tests.report_cast import Day, make_crew, make_day, page_values, rock, span, ticks
+from tests.report_cast import Day, gps_bytes, make_crew, make_day, page_values, rock, span, ticks
 
 pytestmark = pytest.mark.django_db
 
@@ -110,6 +113,8 @@ def test_days_hours_and_rock_stand_on_the_job_page_without_cost(
         "3 posts set so far.",
         "Mon May 4, 2026, North crew",
         "36 bags.",
+        "07:00 to 15:30",
+        "break 30 min",
         ">8.00<",
         ">5.25<",
         ">13.25<",
@@ -121,6 +126,20 @@ def test_days_hours_and_rock_stand_on_the_job_page_without_cost(
         assert words in reported, words
     for secret in ("$", "41.50", "62.00"):
         assert secret not in reported, secret
+
+
+def test_photo_tells_when_and_where_it_was_taken_and_its_original(as_office: Client) -> None:
+    day = make_day()
+    content = gps_bytes()
+    about = About(subject="rock", post_number=3)
+    looked_at = look_at_photo(name="IMG_7.jpg", content=content)
+    day.hands_in(photos=Photos(photos=[looked_at], about=about))
+    page = page_of(as_office, day.job)
+    # The camera's own time and place, as in `gps_bytes`; its degrees are worked out in
+    # tests/db/test_job_photos.py.
+    for words in ("taken May 4, 14:05", "position 42.65515, -73.75620", "IMG_7.jpg"):
+        assert words in page, words
+    assert f"SHA-256 {hashlib.sha256(content).hexdigest()}" in page
 
 
 def test_crew_lead_reads_reports_of_own_crews_alone(lead: User) -> None:
