@@ -5,7 +5,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
-from django.db.models import Q, QuerySet
+from django.db.models import Exists, OuterRef, Q, QuerySet
 
 from estimating.selectors.build_sheets import SheetPost, StringSetting, build_sheet
 from firm.models import Role, User
@@ -20,10 +20,15 @@ from scheduling.models import (
     PostRecord,
 )
 from scheduling.selectors.planning import hang_sentence
-from scheduling.selectors.reach import crews_within_reach, jobs_within_reach
+from scheduling.selectors.reach import (
+    crew_days_within_reach,
+    crews_within_reach,
+    jobs_within_reach,
+)
 
 __all__ = ["SheetPost"]
 
+LOOKED_BACK = dt.timedelta(days=14)
 FIRST_DAY = dt.date(2000, 1, 1)
 # When to ring the office while the crew is still there: common practice, no source.
 MOST_BAGS_TO_PLAN = 1.25
@@ -123,6 +128,22 @@ def _was_sent(crew: Crew, job: FenceJob) -> bool:
     days = CrewDay.objects.filter(job=job, crew=crew).values("pk")
     reports = DayReport.objects.filter(job=job, crew=crew).values("pk")
     return days.union(reports, all=True).exists()
+
+
+def days_without_hours(person: User, *, today: dt.date, crew: int | None = None) -> list[CrewDay]:
+    """Return one block of each job's day, of the two weeks behind us, that has no hours yet."""
+    written = HoursWorked.objects.filter(
+        report__job=OuterRef("job"), report__crew=OuterRef("crew"), report__date=OuterRef("date")
+    )
+    rows = (
+        crew_days_within_reach(person)
+        .filter(~Exists(written), date__gte=today - LOOKED_BACK, date__lt=today)
+        .select_related("crew", "job__customer")
+        .order_by("-date", "crew__name", "job")
+    )
+    if crew is not None:
+        rows = rows.filter(crew=crew)
+    return list({(row.date, row.crew_id, row.job_id): row for row in rows}.values())
 
 
 def posts_of(job: FenceJob) -> tuple[SheetPost, ...]:

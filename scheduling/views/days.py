@@ -11,6 +11,7 @@ from firm.access import requires, signed_in
 from scheduling.selectors.day_sheet import DaySheet, day_sheet_of
 from scheduling.selectors.days import ONE_DAY, coming_days, crew_day
 from scheduling.selectors.reach import crews_within_reach
+from scheduling.selectors.reports import days_without_hours
 from scheduling.services.day_sheet_parts import sheet_parts
 from scheduling.services.day_sheet_pdf import day_sheet_pdf as printed
 
@@ -23,11 +24,13 @@ def my_days(request: HttpRequest) -> HttpResponse:
     crews = list(crews_within_reach(person).filter(is_active=True))
     asked = request.GET.get("crew", "")
     chosen = next((crew for crew in crews if str(crew.pk) == asked), None)
-    days = coming_days(person, today=today, crew=chosen.pk if chosen else None)
+    crew = chosen.pk if chosen else None
+    days = coming_days(person, today=today, crew=crew)
     context = {
         "today": today,
         "tomorrow": today + ONE_DAY,
         "days": days,
+        "without_hours": days_without_hours(person, today=today, crew=crew),
         "crews": crews,
         "chosen": chosen,
         "is_free_today": not any(day.date == today for day in days),
@@ -42,7 +45,12 @@ def day(request: HttpRequest, crew: int, date: dt.date) -> HttpResponse:
     found = crew_day(signed_in(request), crew=crew, date=date)
     if found is None:
         raise Http404
-    context = {"day": found, "before": date - ONE_DAY, "after": date + ONE_DAY}
+    context = {
+        "day": found,
+        "before": date - ONE_DAY,
+        "after": date + ONE_DAY,
+        "today": timezone.localdate(),
+    }
     return render(request, "scheduling/day.html", context)
 
 

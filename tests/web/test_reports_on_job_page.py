@@ -173,3 +173,37 @@ def test_job_page_asks_as_often_for_many_reports_as_for_one(as_office: Client) -
         page = page_of(as_office, day.job)
     assert page.count("reported-day") == 4
     assert len(many) == len(one)
+
+
+def days_page(client: Client, now: dt.datetime = TUESDAY_EVENING) -> str:
+    with patch("django.utils.timezone.now", return_value=now):
+        return unescape(client.get(reverse("my_days")).content.decode())
+
+
+def test_days_page_leads_to_reports_that_are_missing(lead: User, tuesday: Day) -> None:
+    phone = Client()
+    phone.force_login(lead)
+    foreign = make_day(make_person(Role.CREW_LEAD, username="other"), number=1002).at(may(5))
+    page = days_page(phone)
+    # Today's has its button beside the job; the days to come have none.
+    assert page.count("Report this day") == 1
+    assert f'href="{tuesday.address}"' in page
+    assert "Hours still missing" not in page
+
+    # A day later, ticks alone do not tell what the day cost: the hours are asked for.
+    wednesday = TUESDAY_EVENING + dt.timedelta(days=1)
+    tuesday.hands_in(posts=ticks(1), now=TUESDAY_EVENING)
+    page = days_page(phone, wednesday)
+    assert page.count("Report Tue May 5: Job 1001") == 1
+    assert foreign.job.label not in page
+    office = _office()
+    everyone = days_page(office, wednesday)
+    assert "Report Mon May 4: Job 1002" in everyone
+    assert "North crew" in everyone
+
+    tuesday.hands_in(hours=(span(tuesday, 0, "07:00", "15:00"),), now=TUESDAY_EVENING)
+    assert "Hours still missing" not in days_page(phone, wednesday)
+    # The job's last day is Wednesday 13: two weeks after it, nobody remembers.
+    in_time, too_late = (TUESDAY_EVENING + dt.timedelta(days=days) for days in (22, 23))
+    assert "Report Wed May 13: Job 1001" in days_page(office, in_time)
+    assert "Hours still missing" not in days_page(office, too_late)
