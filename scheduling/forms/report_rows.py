@@ -14,6 +14,7 @@ MOST_ROWS = 60
 MINUTES_A_DAY = 24 * 60
 DEEPEST_IN = 240.0
 CLOCKS = ("%H:%M", "%H:%M:%S", "%I:%M %p", "%I:%M%p", "%I %p", "%I%p")
+SPAN = ("member", "started", "ended", "break_min", "phase")
 NO_MINUTES = f"Type whole minutes, from 0 to {MINUTES_A_DAY}."
 NO_CLOCK = "Type a time of day such as 15:30, up to 23:59."
 
@@ -80,6 +81,8 @@ class HoursRow(ReportRow):
     ) -> None:
         super().__init__(*args, **kwargs)
         self.day_start = day_start
+        for name in SPAN:
+            self.fields[name].show_hidden_initial = True
         self.fields["member"].choices = [("", "Choose"), *members]  # type: ignore[attr-defined]
         self.fields["phase"].choices = [  # type: ignore[attr-defined]
             ("", "Spread over the day's plan"),
@@ -112,9 +115,11 @@ class HoursRow(ReportRow):
         return everyone_ended is not None or began_otherwise
 
     def entry(self) -> HoursEntry | None:
-        """Return the span, or None for a line that is left out."""
+        """Return the span, or None for a line that is left out or stands as it was kept."""
         values = self.cleaned_data
         if values["is_away"] or not values["member"] or values["ended"] is None:
+            return None
+        if values["pk"] and not set(self.changed_data) & set(SPAN):
             return None
         return HoursEntry(
             row=self.row,

@@ -24,6 +24,9 @@ from scheduling.starter import load_cure_table
 
 LONGEST_TEXT = 2000
 MOST_BAGS = Decimal(9999)
+# Sent with what the page showed, so that a page that lay open for hours does not write over what
+# was changed meanwhile.
+KEPT_WORDS = ("bags_used", "pour_time", "air_f", "mix", "remarks", "extra_work", "needed_next")
 SMALL_TEXT = {"rows": 2}
 
 
@@ -87,6 +90,8 @@ class ReportForm(PhotoForm):
     def __init__(self, *args: Any, phases: Sequence[JobPhase], **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         mixes = [(mix.key, mix.name.capitalize()) for mix in load_cure_table().mixes]
+        for name in KEPT_WORDS:
+            self.fields[name].show_hidden_initial = True
         self.fields["mix"].choices = mixes  # type: ignore[attr-defined]
         self.fields["phases"].choices = [  # type: ignore[attr-defined]
             (str(phase.pk), _phase_label(phase)) for phase in phases
@@ -97,7 +102,8 @@ class ReportForm(PhotoForm):
         values = self.cleaned_data
         names = ("bags_used", "pour_time", "without_posts", "air_f", "mix")
         words = ("remarks", "extra_work", "needed_next")
-        return DayEntry(**{name: values[name] for name in (*names, *words)})
+        typed = {name: values[name] for name in (*names, *words)}
+        return DayEntry(**typed, untouched=frozenset(typed) - frozenset(self.changed_data))
 
     def post_ticks(self, *, all_set: bool) -> PostTicks:
         """Return what was ticked since the page was drawn, and what no longer is."""

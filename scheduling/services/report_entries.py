@@ -45,7 +45,8 @@ class PhaseTicks:
 class DayEntry:
     """The concrete of the day and what was written about it.
 
-    `without_posts` confirms a pour though no post was ticked that day.
+    `without_posts` confirms a pour though no post was ticked that day. `untouched` names what
+    stands as the page showed it: another phone may have changed it since, and that stays.
     """
 
     bags_used: Decimal | None = None
@@ -56,6 +57,7 @@ class DayEntry:
     remarks: str = ""
     extra_work: str = ""
     needed_next: str = ""
+    untouched: frozenset[str] = frozenset()
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

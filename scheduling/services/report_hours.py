@@ -153,9 +153,12 @@ def _overlaps(
         )
         for entry in entries
     ]
-    left = [row for row in plan.stored.values() if row.pk not in replaced]
-    elsewhere = _elsewhere(plan, [plan.members[entry.member] for entry in entries])
-    spans = handed_in + [_kept_span(row) for row in (*left, *elsewhere)]
+    left = [_kept_span(row) for row in plan.stored.values() if row.pk not in replaced]
+    elsewhere = [
+        _kept_span(row, where=f"at {row.report.job}")
+        for row in _elsewhere(plan, [plan.members[entry.member] for entry in entries])
+    ]
+    spans = handed_in + left + elsewhere
     spans.sort(key=lambda span: (span.person, span.started, span.ended))
     faults = []
     for first, second in itertools.combinations(spans, 2):
@@ -184,11 +187,9 @@ def _elsewhere(plan: HoursPlan, members: Sequence[CrewMember]) -> Iterable[Hours
     return found.exclude(report=plan.report.pk).select_related("member", "report__job")
 
 
-def _kept_span(row: HoursWorked) -> _Span:
-    job = row.report.job
-    return _Span(
-        person=_person(row.member), started=row.started, ended=row.ended, where=f"at {job}"
-    )
+def _kept_span(row: HoursWorked, *, where: str = "") -> _Span:
+    person = _person(row.member)
+    return _Span(person=person, started=row.started, ended=row.ended, where=where)
 
 
 def _person(member: CrewMember) -> tuple[str, int]:

@@ -78,7 +78,7 @@ class _Page:
 
     def _typed_pour(self) -> dt.datetime | None:
         day, stored = self.entry.day, self.report.poured_at
-        if day is None:
+        if day is None or "pour_time" in day.untouched:
             return stored
         if day.pour_time is None:
             return None
@@ -221,7 +221,7 @@ def _keep_day(page: _Page, poured_at: dt.datetime | None, actor: User | None) ->
     report, day = page.report, page.entry.day
     values: dict[str, Any] = {"poured_at": poured_at}
     if day is not None:
-        values |= {name: getattr(day, name) for name in WORDS}
+        values |= {name: getattr(day, name) for name in WORDS if name not in day.untouched}
     mix = values.get("mix", report.mix)
     if poured_at is not None and not mix:
         values["mix"] = report.job.mix

@@ -2,6 +2,7 @@
 
 import datetime as dt
 from collections.abc import Callable
+from dataclasses import replace
 from decimal import Decimal
 from pathlib import Path
 
@@ -12,9 +13,10 @@ from playwright.sync_api import Page, expect
 
 from firm.models import Role
 from scheduling.models import DayReport, HoursWorked, JobPhoto, PostRecord
+from scheduling.services.report_entries import DayEntry
 from tests.browser.conftest import Complaints
 from tests.cast import PASSWORD, make_person
-from tests.report_cast import Day, gps_bytes, make_day
+from tests.report_cast import Day, gps_bytes, make_day, span
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
@@ -222,3 +224,24 @@ def test_slips_of_a_thumb_are_mended(
     save(page)
     assert HoursWorked.objects.get().ended == dt.time(15)
     assert JobPhoto.objects.get(report=day.report()).post_number == 4
+
+
+def test_page_that_lay_open_writes_over_nothing(phone_page: Page) -> None:
+    page, day = phone_page, open_report(phone_page)
+    mixed = DayEntry(mix="standard", remarks="Gate post moved\nby an inch", bags_used=Decimal(9))
+    both = (span(day, 0, "07:00", "15:00"), span(day, 1, "07:00", "15:00", row=1))
+    now = timezone.now()
+    day.hands_in(day=mixed, hours=both, now=now)
+    page.reload()
+    # Meanwhile the office mends the remarks, and when the first went home.
+    first, second = HoursWorked.objects.order_by("pk")
+    shorter = span(day, 0, "07:00", "14:00", pk=first.pk)
+    day.hands_in(day=replace(mixed, remarks="Gate post is right"), hours=(shorter,), now=now)
+
+    page.get_by_label("Bags used").fill("10.5")
+    page.get_by_role("textbox", name="To", exact=True).nth(1).fill("15:30")
+    save(page)
+    report = day.report()
+    assert (report.bags_used, report.remarks) == (Decimal("10.5"), "Gate post is right")
+    ends = HoursWorked.objects.order_by("pk").values_list("pk", "ended")
+    assert list(ends) == [(first.pk, dt.time(14)), (second.pk, dt.time(15, 30))]

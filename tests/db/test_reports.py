@@ -148,6 +148,18 @@ def test_same_page_sent_twice_changes_nothing(day: Day) -> None:
     assert (DayReport.objects.count(), PostRecord.objects.count()) == (1, 3)
 
 
+def test_what_a_page_left_as_it_stood_does_not_write_over_what_changed_meanwhile(day: Day) -> None:
+    day.hands_in(posts=ticks(1), now=at("13:00"))
+    changed = DayEntry(bags_used=Decimal(8), pour_time=dt.time(12, 30), mix="fast", remarks="Wet")
+    day.hands_in(day=changed)
+    # The page was drawn at 13:00: it knows no bags and no words, and another hour of the pour.
+    untouched = frozenset({"bags_used", "pour_time", "mix", "remarks"})
+    stale = DayEntry(pour_time=dt.time(13), mix="standard", air_f=52.0, untouched=untouched)
+    report = day.hands_in(day=stale)
+    assert (report.bags_used, local(report.poured_at)) == (Decimal(8), "12:30")
+    assert (report.mix, report.remarks, report.air_f) == ("fast", "Wet", 52.0)
+
+
 def test_ticks_that_belong_nowhere_are_named(day: Day) -> None:
     with pytest.raises(ReportRefused, match="There is no post 99: this job has posts 1 to 9"):
         day.hands_in(posts=ticks(99))
