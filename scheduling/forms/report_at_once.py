@@ -129,7 +129,7 @@ class PhotoForm(PlainTextMixin, forms.Form):
     def handed_in(self) -> Photos | None:
         """Return the photos, or None where none were chosen or none can be kept."""
         values = self.cleaned_data
-        if not self.sound or set(self.errors) - {"photos"}:
+        if not self.sound or set(self.errors) & {"photo_subject", "photo_post", "photo_note"}:
             return None
         about = About(
             subject=values["photo_subject"] or JobPhoto.Subject.OTHER,

@@ -98,22 +98,23 @@ class ReportForm(PhotoForm):
         ]
 
     def day_entry(self) -> DayEntry:
-        """Return the concrete and the words."""
+        """Return the concrete and the words, as far as they can be read."""
         values = self.cleaned_data
         names = ("bags_used", "pour_time", "without_posts", "air_f", "mix")
         words = ("remarks", "extra_work", "needed_next")
-        typed = {name: values[name] for name in (*names, *words)}
-        return DayEntry(**typed, untouched=frozenset(typed) - frozenset(self.changed_data))
+        typed = {name: values[name] for name in (*names, *words) if name in values}
+        changed = frozenset(self.changed_data) & frozenset(typed)
+        return DayEntry(**typed, untouched=frozenset(KEPT_WORDS) - changed)
 
     def post_ticks(self, *, all_set: bool) -> PostTicks:
         """Return what was ticked since the page was drawn, and what no longer is."""
-        now, was = self.cleaned_data["posts"], self.cleaned_data["was_set"]
+        now, was = (self.cleaned_data.get(name, frozenset()) for name in ("posts", "was_set"))
         return PostTicks(newly_set=now - was, unset=was - now, all_set=all_set)
 
     def phase_ticks(self) -> PhaseTicks:
         """Return the phases finished and taken up again since the page was drawn."""
-        now = frozenset(int(pk) for pk in self.cleaned_data["phases"])
-        was = self.cleaned_data["was_finished"]
+        now = frozenset(int(pk) for pk in self.cleaned_data.get("phases", ()))
+        was = self.cleaned_data.get("was_finished", frozenset())
         return PhaseTicks(finished=now - was, reopened=was - now)
 
 
@@ -177,23 +178,23 @@ class ReportPage:
     def is_valid(self) -> bool:
         """Say whether everything typed can be read; all of it is looked at."""
         parts = [self.form.is_valid(), self.hours.is_valid(), self.rock.is_valid()]
-        if all(parts):
-            values = self.form.cleaned_data
-            for row in self.hours:
-                row.complete(ended=values["everyone_ended"], break_min=values["everyone_break"])
-            return not any(row.errors for row in self.hours)
-        return False
+        values = self.form.cleaned_data
+        for row in self.hours:
+            row.complete(ended=values.get("everyone_ended"), break_min=values.get("everyone_break"))
+        return all(parts) and not any(row.errors for row in self.hours)
 
     def entry(self, *, all_set: bool) -> ReportEntry:
-        """Return what was typed as the service takes it."""
+        """Return what was typed as the service takes it, less what can't be read."""
+        hours = [row for row in self.hours if not row.errors]
+        rock = [row for row in self.rock if not row.errors]
         return ReportEntry(
             day=self.form.day_entry(),
             posts=self.form.post_ticks(all_set=all_set),
             phases=self.form.phase_ticks(),
-            hours=tuple(entry for row in self.hours if (entry := row.entry())),
-            hours_removed=frozenset(pk for row in self.hours if (pk := row.removed())),
-            rock=tuple(found for row in self.rock if (found := row.entry())),
-            rock_removed=frozenset(was for row in self.rock if (was := row.removed())),
+            hours=tuple(entry for row in hours if (entry := row.entry())),
+            hours_removed=frozenset(pk for row in hours if (pk := row.removed())),
+            rock=tuple(found for row in rock if (found := row.entry())),
+            rock_removed=frozenset(was for row in rock if (was := row.removed())),
         )
 
     def add_faults(self, faults: Iterable[Fault]) -> None:

@@ -152,6 +152,20 @@ def save_report(
     return report
 
 
+def report_faults(
+    *,
+    job: FenceJob,
+    crew: Crew,
+    date: dt.date,
+    entry: ReportEntry,
+    photos: Photos | None = None,
+    now: dt.datetime,
+) -> list[Fault]:
+    """Return what can't be right about a page, and keep nothing of it."""
+    page = _page(job, crew, date, entry, now)
+    return page.faults() + _photo_faults(page, photos)
+
+
 def _keep_photos(
     report: DayReport,
     photos: Photos,

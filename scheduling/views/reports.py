@@ -19,7 +19,7 @@ from scheduling.forms.reports import ReportPage
 from scheduling.models import Crew, DayReport, FenceJob, JobPhoto
 from scheduling.selectors import reports as selectors
 from scheduling.services.report_entries import ReportEntry, ReportRefused
-from scheduling.services.reports import save_report, tick_posts
+from scheduling.services.reports import report_faults, save_report, tick_posts
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -71,7 +71,7 @@ def day_report(request: HttpRequest, crew: int, date: dt.date, job: int) -> Http
         data=request.POST if is_sent else None,
         files=request.FILES if is_sent else None,
     )
-    if is_sent and page.is_valid() and _is_saved(request, place, page):
+    if is_sent and _is_saved(request, place, page):
         messages.success(request, "The report is saved.")
         return redirect("day_report", crew=crew, date=date, job=job)
     context = place.context(report) | {
@@ -85,15 +85,25 @@ def day_report(request: HttpRequest, crew: int, date: dt.date, job: int) -> Http
 
 
 def _is_saved(request: HttpRequest, place: _Place, page: ReportPage) -> bool:
+    is_valid = page.is_valid()
+    entry = page.entry(all_set=request.POST.get("act") == TickForm.ALL)
+    photos = page.form.handed_in()
+    job, crew, date, now = place.job, place.crew, place.day, place.now
+    if not is_valid:
+        # What can be read is judged all the same: every slip is told at once.
+        page.add_faults(
+            report_faults(job=job, crew=crew, date=date, entry=entry, photos=photos, now=now)
+        )
+        return False
     try:
         save_report(
-            job=place.job,
-            crew=place.crew,
-            date=place.day,
-            entry=page.entry(all_set=request.POST.get("act") == TickForm.ALL),
-            photos=page.form.handed_in(),
+            job=job,
+            crew=crew,
+            date=date,
+            entry=entry,
+            photos=photos,
             actor=signed_in(request),
-            now=place.now,
+            now=now,
         )
     except ReportRefused as refusal:
         page.add_faults(refusal.faults)

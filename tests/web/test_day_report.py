@@ -198,6 +198,25 @@ def test_slip_is_told_at_its_field_and_nothing_is_kept_or_lost(
     assert AuditEntry.objects.count() == rows
 
 
+def test_every_slip_is_told_at_once(phone: Client, day: Day) -> None:
+    slips = {
+        "bags_used": "-3",
+        "pour_time": "23:30",
+        "posts": ["99"],
+        "hours-0-ended": "06:00",
+        "hours-1-ended": "15:00",
+        "hours-1-break_min": "1500",
+        "rock-0-post_number": "12",
+        "photo_post": "44",
+        "photos": [photo(gps_bytes())],
+    }
+    page = text_of(phone.post(day.address, page_values(day, **slips)))
+    wrong = set(slips) - {"hours-1-ended", "posts", "photos"}
+    assert {name for name in wrong if f'id="id_{name}_error"' in page} == wrong
+    assert page.count('<ul class="errorlist') == len(wrong) + 1
+    assert not DayReport.objects.exists()
+
+
 def test_ticks_come_back_with_a_page_that_was_refused(phone: Client, day: Day) -> None:
     day.hands_in(posts=ticks(1, 2))
     values = page_values(day, posts=["2", "5"], was_set="1,2", bags_used="-1")
