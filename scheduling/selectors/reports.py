@@ -62,6 +62,7 @@ class PostsView:
     hang_words: str
     hints: tuple[str, ...]
     poured_at: dt.datetime | None
+    is_air_unknown: bool
 
     @property
     def done_count(self) -> int:
@@ -177,6 +178,7 @@ def posts_view(job: FenceJob, report: DayReport | None, posts: Sequence[SheetPos
         hang_words=hang_sentence(job),
         hints=tuple(_hints(report, ticks, records.values())),
         poured_at=report.poured_at if report else None,
+        is_air_unknown=bool(report and report.poured_at and report.air_f is None),
     )
 
 

@@ -41,6 +41,7 @@ def test_tick_is_kept_at_once_and_taken_back(phone: Client, day: Day) -> None:
     assert "1 of 9 set." in page
     assert 'name="was_set" value="7"' in page
     assert 'data-poured="17:00"' in page
+    assert "The air is not written down" in page
     page = text_of(phone.post(address, {"number": "7", "posts": []}))
     assert "0 of 9 set." in page
     assert PostRecord.objects.get().set_at is None

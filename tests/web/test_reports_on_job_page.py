@@ -74,7 +74,7 @@ def test_real_pour_moves_the_wait_and_the_plan_is_judged_by_it(
     assert "The plan no longer holds" in page
     assert "Posts set Tue 16:30, 40 F, standard mix: panels from Fri 16:30 (72 h)" in page
     assert "As planned" not in page
-    assert "20 bags. Last pour 16:30, standard mix." in page
+    assert "20 bags. Last pour 16:30, air not written down, standard mix." in page
 
     # The same report again, with the air: 48 h from 50 F on, so Thursday 16:30.
     report(phone, tuesday, pour_time="16:30", bags_used="21.5", air_f="52")
