@@ -4,13 +4,15 @@ from collections.abc import Iterator
 from unittest.mock import patch
 
 import pytest
+from django.db import connection
 from django.test import Client
+from django.test.utils import CaptureQueriesContext
 
 from firm.models import Role
 from scheduling.models import JobPhoto, PostRecord
 from tests.cast import make_person
 from tests.firm_cast import picture_bytes
-from tests.report_cast import EVENING, Day, gps_bytes, make_day, photo, text_of, ticks
+from tests.report_cast import EVENING, Day, gps_bytes, make_day, photo, rock, text_of, ticks
 
 pytestmark = pytest.mark.django_db
 
@@ -108,3 +110,17 @@ def test_photos_stay_chosen_when_their_post_is_wrong(phone: Client, day: Day, po
     # The script puts the files back into their field, which a server can't.
     assert "data-keep-files" in page
     assert not JobPhoto.objects.exists()
+
+
+def test_tick_asks_the_database_as_often_late_as_early(phone: Client, day: Day) -> None:
+    address = day.address + "posts/"
+    phone.post(address, {"number": "1", "posts": ["1"]})
+    asked = []
+    for number in ("2", "8"):
+        with CaptureQueriesContext(connection) as taken:
+            assert phone.post(address, {"number": number, "posts": [number]}).status_code == 200
+        asked.append(len(taken))
+        day.hands_in(posts=ticks(3, 4, 5, 6), rock=(rock(3), rock(4, row=1)))
+    early, late = asked
+    assert late <= early
+    assert early <= 55
