@@ -4,6 +4,7 @@ import datetime as dt
 import smtplib
 import socket
 import ssl
+from contextlib import suppress
 from dataclasses import dataclass
 
 from django.conf import settings
@@ -98,6 +99,9 @@ def _send(to: str) -> MailTest:
     try:
         message.send()
     except (smtplib.SMTPException, OSError) as error:
+        # Django leaves the line open where a log-in or TLS fails.
+        with suppress(smtplib.SMTPException, OSError):
+            connection.close()
         return _explained(error)
     if not settings.EMAIL_HOST:
         return MailTest(
@@ -127,6 +131,9 @@ def _words_for(error: Exception) -> tuple[str, str]:
         "sender": settings.DEFAULT_FROM_EMAIL,
         "timeout_s": TIMEOUT_S,
     }
+    if isinstance(error.__context__, TimeoutError):
+        # smtplib tells of a server that stays silent as of one that hung up.
+        error = error.__context__
     for kinds, happened, mend in EXPLAINED:
         if isinstance(error, kinds):
             return happened.format(**known), mend

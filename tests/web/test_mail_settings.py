@@ -55,12 +55,12 @@ class Post:
                     is_mail = line != "."
                     answer = "" if is_mail else "250 Taken"
                 else:
-                    is_mail = line == "DATA"
                     answer = self.answers[line.split(" ")[0].upper()]
+                    is_mail = answer.startswith("354")
                 if answer:
                     stream.write(answer.encode() + b"\r\n")
                     stream.flush()
-                if line == "QUIT":
+                if line.upper() == "QUIT":
                     return
 
 
@@ -129,7 +129,7 @@ def test_mail_that_is_taken_is_told_and_recorded(
     with post() as server:
         page = sent(as_owner)
     assert "127.0.0.1 took the mail for wren@example.com." in page
-    assert "RCPT TO:<wren@example.com>" in server.heard
+    assert "rcpt TO:<wren@example.com>" in server.heard
     assert "Subject: Test mail from Firm Footing" in server.heard
     assert "hunter-of-gaps" not in page
     entry = AuditEntry.objects.get(action="sent a test mail")
