@@ -5,8 +5,12 @@ The newest version counts: the site as it was sold (0), or as the crew marked it
 
 import json
 from collections.abc import Iterator, Mapping
+from dataclasses import replace
 from functools import lru_cache, partial
 from typing import Any
+
+from django.db.models import TextField
+from django.db.models.functions import Cast
 
 from estimating import mapping
 from estimating.drawing.frame import LARGEST_PRINTED
@@ -15,6 +19,7 @@ from estimating.drawing.sheet import UtilityMark
 from estimating.engine.result import LineLayout
 from estimating.models import Estimate, GroundChange
 from estimating.selectors.sheet_parts import (
+    TOLERANCE_IN,
     BuildSheet,
     SheetBay,
     SheetCut,
@@ -46,6 +51,8 @@ Json = Mapping[str, Any]
 # On paper the posts' list needs the room: a usual fence is drawn small beside the load list.
 SMALL_POSTS = 30
 SMALL_WIDTH, SMALL_HEIGHT = 400.0, 130.0
+# As wide as a phone shows without scrolling.
+PHONE_WIDTH, PHONE_HEIGHT = 320.0, 240.0
 
 
 def build_sheet(
@@ -59,32 +66,65 @@ def build_sheet(
     """Return what a crew builds a proposal's site from, in its newest version or in `version`.
 
     None where the work has no layout, or no such version. Two queries, and one more where the
-    ground was changed. The plan is smaller on paper. Without it a sheet takes a third of the
-    time where the site was not drawn yet.
+    ground was changed. A usual fence's plan fits a phone, or a corner of the paper. Without it a
+    sheet takes a third of the time where the site was not drawn yet.
     """
     sold = (
         Estimate.objects.filter(proposals=proposal_id)
-        .only("document", "catalog", "result", "priced_at")
+        .annotate(catalog_text=_text("catalog"), **_TEXTS)
+        .values_list("document_text", "catalog_text", "result_text", "priced_at", named=True)
         .first()
     )
-    if sold is None or not sold.result.get("lines"):
+    if sold is None:
         return None
     changes = GroundChange.objects.filter(proposal=proposal_id)
     newest = changes.values_list("version", flat=True).order_by("-version").first() or 0
     asked = newest if version is None else version
-    change = changes.filter(version=asked).first() if asked else None
+    change = changes.filter(version=asked).annotate(**_TEXTS).first() if asked else None
     if asked and change is None:
         return None
-    result: Json = change.result if change else sold.result
-    document: Json = change.document if change else sold.document
-    reader = SheetReader(document, sold.catalog, result, string)
-    concrete = result.get("concrete") or {}
-    return BuildSheet(
+    built = change or sold
+    sheet = _read(built.document_text, sold.catalog_text, built.result_text, string)
+    if sheet is None:
+        return None
+    drawn = (built.document_text, built.result_text, firm_units(), on_paper)
+    return replace(
+        sheet,
         proposal_id=proposal_id,
         version=asked,
         newest_version=newest,
         made_at=change.made_at if change else sold.priced_at,
         note=change.note if change else "",
+        plan_svg=_plan(*drawn) if with_plan else "",
+    )
+
+
+def _text(field: str) -> Cast:
+    return Cast(field, TextField())
+
+
+# The documents come as text, which is itself the key to what was read from it or drawn: nothing
+# that is kept outlives its layout.
+_TEXTS = {"document_text": _text("document"), "result_text": _text("result")}
+
+
+@lru_cache(maxsize=32)
+def _read(
+    document_text: str, catalog_text: str, result_text: str, string: StringSetting
+) -> BuildSheet | None:
+    """Return the sheet of a layout, as yet without its place among the versions."""
+    result: Json = json.loads(result_text)
+    if not result.get("lines"):
+        return None
+    document: Json = json.loads(document_text)
+    reader = SheetReader(document, json.loads(catalog_text), result, string)
+    concrete = result.get("concrete") or {}
+    return BuildSheet(
+        proposal_id=0,
+        version=0,
+        newest_version=0,
+        made_at=None,
+        note="",
         lines=tuple(reader.line(each) for each in result["lines"]),
         bags=int(concrete.get("bags", 0)),
         bag_name=reader.name_of(concrete.get("bag_item", "")),
@@ -92,9 +132,15 @@ def build_sheet(
         items=reader.items(),
         cuts=reader.cuts(),
         marks=_marks(document),
+        tolerance_in=_tolerance_in(document),
         has_concrete=concrete.get("net_ft3", 1.0) > 0,
-        plan_svg=_plan_of(result, document, on_paper) if with_plan else "",
+        plan_svg="",
     )
+
+
+def _tolerance_in(document: Json) -> float:
+    conditions: Json = document.get("conditions") or {}
+    return float(conditions.get("hand_dig_tolerance_in", TOLERANCE_IN))
 
 
 def _marks(document: Json) -> tuple[SheetMark, ...]:
@@ -109,24 +155,16 @@ def _marks(document: Json) -> tuple[SheetMark, ...]:
     )
 
 
-def _plan_of(result: Json, document: Json, on_paper: bool) -> str:
-    drawn = {"lines": result["lines"], "marks": list(_strips(document))}
-    return _plan(json.dumps(drawn), firm_units(), on_paper)
-
-
-# Drawing takes longer than all the rest of a sheet; what is drawn is itself the key, so that no
-# drawing outlives its layout.
 @lru_cache(maxsize=32)
-def _plan(drawn: str, units: str, on_paper: bool) -> str:
-    layout = json.loads(drawn)
-    lines = [mapping.from_plain(LineLayout, line) for line in layout["lines"]]
-    utilities = [mapping.from_plain(UtilityMark, mark) for mark in layout["marks"]]
+def _plan(document_text: str, result_text: str, units: str, on_paper: bool) -> str:
+    document, result = json.loads(document_text), json.loads(result_text)
+    lines = [mapping.from_plain(LineLayout, line) for line in result["lines"]]
+    utilities = [mapping.from_plain(UtilityMark, mark) for mark in _strips(document)]
     draw = partial(plan_svg, lines, title="Site plan", units=units, utilities=utilities)
-    if not on_paper:
-        return draw()
     if sum(len(line.posts) for line in lines) > SMALL_POSTS:
-        return draw(largest_drawing=LARGEST_PRINTED)
-    return draw(is_bare=True, width=SMALL_WIDTH, largest_drawing=SMALL_HEIGHT)
+        return draw(largest_drawing=LARGEST_PRINTED) if on_paper else draw()
+    width, high = (SMALL_WIDTH, SMALL_HEIGHT) if on_paper else (PHONE_WIDTH, PHONE_HEIGHT)
+    return draw(is_bare=True, width=width, largest_drawing=high)
 
 
 def _strips(document: Json) -> Iterator[Json]:

@@ -3,6 +3,10 @@
 import datetime as dt
 from dataclasses import dataclass
 
+# Beside a mark, where the site says nothing else; most one-call laws say 18 to 24 in (common
+# practice, no source).
+TOLERANCE_IN = 24.0
+
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class StringSetting:
@@ -159,6 +163,7 @@ class BuildSheet:
     """Everything a crew builds a site from; void once a newer version was made.
 
     `has_concrete` is False only where none was counted: a layout that says nothing has some.
+    `tolerance_in` is how far from a mark only hands dig.
     """
 
     proposal_id: int
@@ -175,6 +180,7 @@ class BuildSheet:
     marks: tuple[SheetMark, ...]
     plan_svg: str
     has_concrete: bool = True
+    tolerance_in: float = TOLERANCE_IN
 
     @property
     def is_void(self) -> bool:

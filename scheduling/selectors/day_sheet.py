@@ -9,7 +9,7 @@ from django.utils import timezone
 
 from estimating.selectors.build_sheets import BuildSheet, StringSetting, build_sheet
 from estimating.selectors.sold_fences import SoldFence
-from firm.models import Clearance, FirmProfile, User
+from firm.models import Clearance, FirmProfile, User, UtilityAnswer
 from firm.selectors.profile import firm_profile
 from scheduling import mapping
 from scheduling.engine.readiness import Kind, conditions, dig_block, first_block
@@ -58,6 +58,7 @@ class DaySheet:
     content: SheetContent | None
     cautions: Sequence[str]
     string: StringSetting
+    by_hand_only: bool
 
     @property
     def shows_posts(self) -> bool:
@@ -68,6 +69,16 @@ class DaySheet:
     def shows_bays(self) -> bool:
         """Say whether the day needs the bays and gates."""
         return self.hangs
+
+    @property
+    def marked(self) -> Sequence[str]:
+        """The utilities that put marks on the ground."""
+        return [
+            answer.utility
+            for ticket in self.tickets
+            for answer in ticket.answers.all()
+            if answer.answer == UtilityAnswer.Answer.MARKED
+        ]
 
     @property
     def starts_at(self) -> dt.datetime:
@@ -114,10 +125,11 @@ def day_sheet_of(
 
     None as well where a version of the layout is asked for that does not exist.
     """
+    firm = firm_profile()  # first: with it the firm's units are known
     rows = list(
         crew_days_within_reach(person)
         .filter(crew=crew, date=date)
-        .select_related("crew__lead", "phase", "machine")
+        .select_related("crew", "phase", "machine")
         .order_by("position", "pk")
     )
     blocks = [block for block in on_the_clock(rows) if block.row.job_id == job]
@@ -142,14 +154,15 @@ def day_sheet_of(
         dig=dig_answer(found, date=date, now=now),
         tickets=_of_kind(found, Clearance.Kind.LOCATE),
         permits=_of_kind(found, Clearance.Kind.PERMIT),
-        hang=hang_waits(found, _sold(layout)),
-        firm=firm_profile(),
+        hang=hang_waits(found, _sold(layout), of_one_day=rows),
+        firm=firm,
         digs=digs,
         pours=pours,
         hangs=hangs,
         layout=layout,
         content=content,
         string=string,
+        by_hand_only=by_hand_only,
         cautions=cautions(
             digs=digs, pours=pours, hangs=hangs, content=content, by_hand_only=by_hand_only
         ),
@@ -196,8 +209,8 @@ def _sold(layout: BuildSheet | None) -> SoldFence:
 
 def _jobs() -> QuerySet[FenceJob]:
     clearances = Clearance.objects.order_by("pk").prefetch_related("answers")
-    days = CrewDay.objects.select_related("phase", "crew").order_by("date", "position", "pk")
-    return FenceJob.objects.select_related("customer", "site__jurisdiction").prefetch_related(
+    days = CrewDay.objects.select_related("phase").order_by("date", "position", "pk")
+    return FenceJob.objects.select_related("customer", "site").prefetch_related(
         Prefetch("site__clearances", queryset=clearances),
         Prefetch("crew_days", queryset=days),
         "phases",

@@ -43,10 +43,11 @@ class HangWaits:
         return not ready or any(one is None or at < one for one in ready)
 
 
-def hang_waits(job: FenceJob, sold: SoldFence) -> HangWaits:
+def hang_waits(job: FenceJob, sold: SoldFence, *, of_one_day: Sequence[CrewDay] = ()) -> HangWaits:
     """Return what a job waits for before anything hangs.
 
     The job comes with its site's clearances, phases, crew days with their phases, and reports.
+    `of_one_day` is all that one crew does on one day, in its order, where that is known already.
     """
     facts = mapping.facts_for(
         [job],
@@ -57,7 +58,7 @@ def hang_waits(job: FenceJob, sold: SoldFence) -> HangWaits:
         today=timezone.localdate(job.made_at),
     )
     mine = facts.jobs[str(job.pk)]
-    rows = _days_of_setting(job) if mine.is_to_pour else []
+    rows = _days_of_setting(job, of_one_day) if mine.is_to_pour else []
     plan = Plan(
         facts=_with_other_jobs(facts, rows, job.pk),
         rows=tuple(rows),
@@ -72,20 +73,23 @@ def hang_waits(job: FenceJob, sold: SoldFence) -> HangWaits:
     )
 
 
-def _days_of_setting(job: FenceJob) -> list[CrewDay]:
+def _days_of_setting(job: FenceJob, of_one_day: Sequence[CrewDay]) -> list[CrewDay]:
     """Return all that crews do on the days they set posts here, in their order."""
     days = {
         (row.crew_id, row.date)
         for row in job.crew_days.all()
         if row.phase.kind == JobPhase.Kind.SET
     }
+    known = [row for row in of_one_day if (row.crew_id, row.date) in days]
+    unknown = days - {(row.crew_id, row.date) for row in known}
+    if not unknown:
+        return known
     asked = Q()
-    for crew, date in days:
+    for crew, date in unknown:
         asked |= Q(crew=crew, date=date)
-    if not days:
-        return []
     rows = CrewDay.objects.filter(asked).select_related("phase", "crew")
-    return list(rows.order_by("date", "crew", "position", "pk"))
+    found = [*known, *rows.order_by("date", "crew", "position", "pk")]
+    return sorted(found, key=lambda row: (row.date, row.crew_id))  # stable: a day keeps its order
 
 
 def _with_other_jobs(facts: Facts, rows: Sequence[CrewDay], mine: int) -> Facts:

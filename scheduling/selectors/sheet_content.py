@@ -4,6 +4,7 @@ import math
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 from estimating.selectors.build_sheets import BuildSheet, SheetBay, SheetGate, SheetLine
 from firm.measure.units import CUBIC_FT_PER_CUBIC_YD, CUBIC_IN_PER_CUBIC_FT, round_up
@@ -49,6 +50,11 @@ class LineContent:
     under_ground: str
     bags: float
     gates: tuple["GateCard", ...]
+
+    @property
+    def has_rise(self) -> bool:
+        """Say whether post tops rise or fall over any bay."""
+        return any(abs(bay.rise_in) > TOO_LITTLE_IN for bay in self.line.bays)
 
     @property
     def concrete_under_in(self) -> float:
@@ -98,6 +104,7 @@ class SheetContent:
     is_fabric: bool
 
 
+@lru_cache(maxsize=32)
 def sheet_content(sheet: BuildSheet) -> SheetContent:
     """Return what a day sheet says of a layout."""
     built = [line for line in sheet.lines if line.scope != "removal"]

@@ -12,6 +12,8 @@ from firm.pdf import render_pdf
 from scheduling.selectors.day_sheet import DaySheet
 
 TEMPLATE = "pdf/day_sheet.html"
+# With more posts than these the lines move together, so that the list still fits on its page.
+ROOMY_POSTS = 14
 
 
 def day_sheet_html(sheet: DaySheet, *, now: dt.datetime) -> str:
@@ -21,9 +23,11 @@ def day_sheet_html(sheet: DaySheet, *, now: dt.datetime) -> str:
         "job": sheet.job,
         "layout": sheet.layout,
         "content": sheet.content,
+        "is_dense": bool(sheet.content and sheet.content.post_count > ROOMY_POSTS),
         "plan_is_small": bool(sheet.content and sheet.content.post_count <= SMALL_POSTS),
         "plan": printable(sheet.layout.plan_svg) if sheet.layout else "",
         "string": sheet.string,
+        "by_hand_only": sheet.by_hand_only,
         "printed_at": now,
     }
     return render_to_string(TEMPLATE, dict(context))

@@ -5,7 +5,7 @@ from django import template
 from estimating.selectors.build_sheets import SheetBay, SheetPost
 from firm.measure import written
 from firm.selectors.profile import firm_units
-from scheduling.selectors.sheet_content import SpacerRun
+from scheduling.selectors.sheet_content import TOO_LITTLE_IN, SpacerRun
 
 register = template.Library()
 
@@ -19,7 +19,7 @@ KIND_WORDS = {
 ROUTING_WORDS = {
     "line": "routed straight through",
     "end": "routed on one face",
-    "corner": "routed on two faces, corner",
+    "corner": "routed on two neighbouring faces",
     "three_way": "routed on three faces",
     "blank": "not routed, blank",
 }
@@ -76,6 +76,15 @@ def setting_words(setting: str) -> str:
 def bay_posts(bay: SheetBay) -> str:
     """Return what a bay stands between: '3 to 4', 'wall to 1'."""
     return _between(bay.from_post, bay.to_post)
+
+
+@register.filter
+def rise_words(bay: SheetBay) -> str:
+    """Return how far the post tops rise or fall over a bay: 'up 2-1/2 in'."""
+    length = written.short_length(abs(bay.rise_in), firm_units())
+    if abs(bay.rise_in) <= TOO_LITTLE_IN:
+        return "level"
+    return f"{'up' if bay.rise_in > 0 else 'down'} {length}"
 
 
 @register.filter
