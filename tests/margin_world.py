@@ -27,7 +27,8 @@ clean-up 304.31. Labour 1,681.16. Hours (180 + 875 + 175) / 60 + 3.16 + 1.34 + 5
 Bags 18 x 5 / 4 = 22.5, 2.5 over the plan: 3 at 5.35 = 16.05. Material 1,553.05, over the receipts
 of 1,364.50. Auger 312.00, ticket 5.75, travel 120.00. Direct 3,671.96. Overhead 30.066311 x 56.25 =
 1,691.23. Margin 5,300.00 - 3,671.96 - 1,691.23 - 265.00 = -328.19 = -6.19 %; / 1.879144 crew-days =
--174.65. Digging: 805.00 - 404.78 = 400.22 over; 14.58 h instead of 6.75.
+-174.65. Digging: 805.00 - 404.78 = 400.22 over; 14.58 h instead of 6.75 carry 820.31 of overhead
+instead of 379.69, 440.62 more: 840.84 in all.
 SO FAR: labour 918.00 in 17 h, receipts 1,676.50, direct 2,594.50, overhead 956.25.
 
 DAY 2, and the job is finished. Both 7:00 to 15:30 less 30 min, no phase, no plan: 960 min, 480.00 +

@@ -135,7 +135,7 @@ def margin_of(job: JobFacts) -> Margin:
         commission=commission,
         margin=_left_of(price, break_even),
         crew_days=_crew_days(minutes, job.rule),
-        moved_by=_moved_by(phases, kinds),
+        moved_by=_moved_by(phases, kinds, job.rule),
     )
 
 
@@ -294,14 +294,22 @@ def _crew_days(minutes: Triple, rule: FirmRule | None) -> Triple | None:
     return minutes.each(lambda part: part / minutes_of_day)
 
 
-def _moved_by(phases: Sequence[PhaseMargin], kinds: Sequence[KindMargin]) -> str:
-    """Say what moved the margin most: a phase of labour, or another kind of cost."""
+def _moved_by(
+    phases: Sequence[PhaseMargin], kinds: Sequence[KindMargin], rule: FirmRule | None
+) -> str:
+    """Say what moved the margin most: a phase of labour, or another kind of cost.
+
+    Each counts with the overhead that its hours or its cost carry by the firm's method.
+    """
     rows: list[PhaseMargin | KindMargin] = [*phases, *(k for k in kinds if k.key != LABOUR)]
-    most = max(rows, key=lambda row: abs(row.cost.moved))
-    if not most.cost.moved:
+    most = max(rows, key=lambda row: abs(_moved_with_overhead(row, rule)))
+    moved = _moved_with_overhead(most, rule)
+    if not moved:
         return "Nothing has moved the margin so far."
-    by, more = abs(most.cost.moved), "more" if most.cost.moved > 0 else "less"
-    said = f"{most.name} costs {format_money(by)} {more} than estimated"
+    by, more = format_money(abs(moved)), "more" if moved > 0 else "less"
+    said = f"{most.name} costs {by} {more} than estimated"
+    if moved != most.cost.moved:
+        said += ", with the overhead it carries"
     if isinstance(most, KindMargin):
         forecast, estimated = most.cost.forecast, most.cost.estimated
         return f"{said}: {format_money(forecast)} instead of {format_money(estimated)}."
@@ -309,6 +317,14 @@ def _moved_by(phases: Sequence[PhaseMargin], kinds: Sequence[KindMargin]) -> str
     if at_end == before:
         return f"{said}: {at_end} h as estimated, at another rate."
     return f"{said}: {at_end} h instead of {before} h."
+
+
+def _moved_with_overhead(row: PhaseMargin | KindMargin, rule: FirmRule | None) -> Decimal:
+    if rule is None:
+        return row.cost.moved
+    hours = row.hours if isinstance(row, PhaseMargin) else Triple()
+    at_end = overhead_on(row.cost.forecast, hours.forecast, rule)
+    return row.cost.moved + at_end - overhead_on(row.cost.estimated, hours.estimated, rule)
 
 
 def hour_words(hours: Decimal) -> str:

@@ -33,7 +33,9 @@ Margin after the dig day. Hanging, gate and clean-up as sold, 536.18; one bag mo
 6.80.
   direct 52.00 + 384.00 + 266.00 + 536.18 + (1,590.25 + 6.80) + 47.50 + 75.00 + 170.00 = 3,127.73
   overhead (14.5 + 8.936311) / 24 x 900.00 = 878.86; margin 4,760.73 - 3,127.73 - 878.86 = 754.14
-What moved it most: layout, 52.00 instead of 84.00.
+What moved it most, each with the overhead of its hours at 900.00 / 24 = 37.50: digging, 384.00
+instead of 378.00 in 8 h instead of 6.3, 300.00 instead of 236.25: 6.00 + 63.75 = 69.75 more.
+Layout takes 32.00 + 15.00 less.
 
 Margin at the end. Material by its receipt, 1,642.80; the auger 47.50, the permit 75.00 and travel
 170.00 as estimated, for nobody wrote a receipt down.
@@ -42,7 +44,8 @@ Margin at the end. Material by its receipt, 1,642.80; the auger 47.50, the permi
   margin 4,760.73 - 3,165.30 - 956.25 = 639.18; / 4,760.73 = 13.4 %
   a crew-day is 3 people x 8 h: 25.5 / 24 = 1.0625; 639.18 / 1.0625 = 601.58
 The estimate with the signed change: 4,760.73 - 3,947.44 = 813.29; 17.1 %.
-What moved it most: clean-up, 210.00 instead of 284.18: 74.18 less, 4.5 h instead of 4.74.
+What moved it most: hanging, 240.00 instead of 177.00 in 5 h instead of 2.95, 187.50 of overhead
+instead of 110.63 (110.625): 63.00 + 76.87 = 139.87 more.
 """
 
 import datetime as dt
@@ -266,7 +269,7 @@ def read_the_forecast(owner: Person) -> None:
     owner.reads("412")
     owner.page.get_by_role("link", name=re.compile("412")).first.click()
     owner.looks()
-    for words in ("$754.14", "Layout and string costs $32.00 less than estimated: 1 h instead"):
+    for words in ("$754.14", "Digging costs $69.75 more than estimated"):
         owner.reads(words)
 
 
@@ -364,7 +367,7 @@ def read_the_margin(owner: Person) -> None:
     owner.follows("$639.18, 13.4 % of the price")
     for words in ("$813.29", "17.1 %", "$601.58", "$956.25", "$3,165.30", "25.50 h"):
         owner.reads(words)
-    owner.reads("clean-up costs $74.18 less than estimated: 4.5 h instead of 4.74 h.")
+    owner.reads("Hanging costs $139.87 more than estimated, with the overhead it carries: 5 h")
 
 
 def _draws(crew: Person) -> None:

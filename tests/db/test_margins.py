@@ -92,7 +92,8 @@ def test_worked_job_in_the_evening_of_day_1(job: FenceJob) -> None:
     assert margin.per_crew_day.estimated == D("343.00")
     assert margin.per_crew_day.forecast == D("-174.65")
     assert margin.moved_by == (
-        "Digging costs $400.22 more than estimated: 14.58 h instead of 6.75 h."
+        "Digging costs $840.84 more than estimated, with the overhead it carries: "
+        "14.58 h instead of 6.75 h."
     )
     assert (found.posts, found.posts_set, found.bags_planned, found.bags_used) == (5, 4, 20, D(18))
 

@@ -110,9 +110,11 @@ def test_in_the_middle_with_8_of_13_posts_set() -> None:
     assert margin.per_crew_day.forecast == D("-261.90")
     assert margin.gross_per_crew_day is not None
     assert margin.gross_per_crew_day.forecast == D("823.45")
-    # 926 min are 15.43 h.
+    # Digging: 926.25 - 378.00 = 548.25; 926 min are 15.43 h and carry 578.75 of overhead, the
+    # 6.3 h sold carry 236.25: 342.50 more, 890.75 in all.
     assert margin.moved_by == (
-        "Digging costs $548.25 more than estimated: 15.43 h instead of 6.3 h."
+        "Digging costs $890.75 more than estimated, with the overhead it carries: "
+        "15.43 h instead of 6.3 h."
     )
     # So far: 900.00 of labour in 900 min and 1,000.00 of material; overhead 900 / 1,440 x 900.00.
     assert margin.direct_cost.actual == D("1900.00")

@@ -85,9 +85,10 @@ def test_owner_reads_the_answer_at_a_glance(as_owner: Client, job: FenceJob) -> 
         "estimated $343.00",
         "$5,300.00",
         "+$300.00 of it by 1 signed change",
-        "Digging costs $400.22 more than estimated: 14.58 h instead of 6.75 h.",
+        "Digging costs $840.84 more than estimated, with the overhead it carries: "
+        "14.58 h instead of 6.75 h.",
         # 1,691.23 - 1,275.55.
-        "Overhead moves with it all: +$415.68.",
+        "Overhead moves with all hours and costs together: +$415.68.",
         "4 of 5 posts are set; 18 of 20 bags are used.",
         "Payments written down: $0.00. Material bought or ordered: $1,364.50.",
     ):
