@@ -203,13 +203,13 @@ def move_a_post(crew: Person, office: Person, sheet: str) -> None:
     crew.page.get_by_label("Post 5 stands at").fill("27' 4 5/16\"")
     crew.field("note").fill("A root at post 5")
     crew.presses("Work it out")
-    for words in ("78-5/16 in", "68-5/16 in"):
+    for words in ("78-5/16", "68-5/16"):
         crew.reads(words)
     crew.presses("Save it: this is the sheet now")
     crew.reads("Version 1 is the sheet now")
     crew.does_not_read("$")
     crew.opens(sheet)
-    crew.reads("78-5/16 in")
+    crew.reads("78-5/16")
     crew.reads("Every print of an earlier layout is void")
     crew.opens(f"{sheet}?version=0")
     crew.reads("VOID: do not build from this")
@@ -288,7 +288,7 @@ def hang(crew: Person) -> None:
     crew.page.get_by_role("link", name=re.compile("412, Wren Halloway")).first.click()
     crew.looks()
     crew.reads("Is the concrete hard? YES")
-    crew.reads("78-5/16 in")
+    crew.reads("78-5/16")
     crew.follows("Report this day")
     rows = [
         ("Tobias Marsh", "07:30", "10:00", "0", "Hanging"),
