@@ -11,7 +11,8 @@ from estimating.selectors.sold_fences import SoldFence
 from firm.models import Clearance
 from scheduling.engine.cure import CureTable, Work
 from scheduling.engine.plan import Concrete, Crew, CrewDay, Facts, JobFacts, Machine, Phase
-from scheduling.engine.readiness import (
+from scheduling.engine.readiness import last_to_come
+from scheduling.engine.standing import (
     PAPER_KINDS,
     Answer,
     Kind,
@@ -21,7 +22,6 @@ from scheduling.engine.readiness import (
     State,
     Ticket,
     UtilityAnswer,
-    last_to_come,
 )
 from scheduling.models import Crew as CrewRow
 from scheduling.models import CrewDay as CrewDayRow

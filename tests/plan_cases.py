@@ -10,7 +10,7 @@ from zoneinfo import ZoneInfo
 from scheduling.engine.crew_days import Rule, Violation
 from scheduling.engine.cure import Work
 from scheduling.engine.plan import Concrete, Crew, CrewDay, Facts, JobFacts, Machine, Phase
-from scheduling.engine.readiness import Answer, Kind, Paper, Standing, State, Ticket, UtilityAnswer
+from scheduling.engine.standing import Answer, Kind, Paper, Standing, State, Ticket, UtilityAnswer
 from scheduling.starter import load_cure_table
 
 CHICAGO = ZoneInfo("America/Chicago")

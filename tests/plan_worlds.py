@@ -8,7 +8,7 @@ from typing import Any
 from hypothesis import strategies as st
 
 from scheduling.engine.plan import Crew, CrewDay, Facts, JobFacts, Machine, Phase
-from scheduling.engine.readiness import Answer, Kind, Material, Paper, State, UtilityAnswer
+from scheduling.engine.standing import Answer, Kind, Material, Paper, State, UtilityAnswer
 from tests.plan_cases import ASH, CHICAGO, ELM, FACTS, OAK, PLAN, june
 
 

@@ -12,14 +12,8 @@ from enum import StrEnum
 
 from scheduling.engine.cure import Wait, Work, hang_not_before, hours_later
 from scheduling.engine.plan import Crew, CrewDay, Facts, JobFacts, Phase, Timed, timed
-from scheduling.engine.readiness import (
-    Condition,
-    Kind,
-    conditions,
-    first_block,
-    inspection_by,
-    material_by,
-)
+from scheduling.engine.readiness import conditions, first_block, inspection_by, material_by
+from scheduling.engine.standing import Condition, Kind
 from scheduling.engine.wording import dated_words, day_words, list_words, number_words
 
 # Hours in tenths don't add up in binary: 1.1, 3.2 and 3.2 must still fit a day of 7.5.

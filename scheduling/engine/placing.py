@@ -21,7 +21,7 @@ from scheduling.engine.crew_days import (
 from scheduling.engine.cure import hours_later
 from scheduling.engine.errors import EngineError
 from scheduling.engine.plan import CrewDay, Facts, Phase, Timed, timed
-from scheduling.engine.readiness import Kind
+from scheduling.engine.standing import Kind
 from scheduling.engine.wording import day_words
 
 ONE_DAY = dt.timedelta(days=1)

@@ -8,7 +8,7 @@ from enum import StrEnum
 
 from scheduling.engine.cure import CureTable, Work, hours_later
 from scheduling.engine.errors import EngineError
-from scheduling.engine.readiness import Material, Standing
+from scheduling.engine.standing import Material, Standing
 
 HOURS_A_DAY = 24
 SEVEN = dt.time(7)

@@ -12,7 +12,8 @@ from estimating.selectors.sold_fences import SoldFence
 from firm.models import Clearance, FirmProfile, User, UtilityAnswer
 from firm.selectors.profile import firm_profile
 from scheduling import mapping
-from scheduling.engine.readiness import Kind, conditions, dig_block, first_block
+from scheduling.engine.readiness import conditions, dig_block, first_block
+from scheduling.engine.standing import Kind
 from scheduling.models import Crew, CrewDay, FenceJob, JobPhase
 from scheduling.selectors.days import TimedBlock, on_the_clock
 from scheduling.selectors.hanging import HangWaits, hang_waits

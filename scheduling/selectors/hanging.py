@@ -15,7 +15,7 @@ from estimating.selectors.sold_fences import SoldFence
 from scheduling import mapping
 from scheduling.engine.cure import NAMES, Work
 from scheduling.engine.plan import Crew, Facts, JobFacts, Phase
-from scheduling.engine.readiness import Standing
+from scheduling.engine.standing import Standing
 from scheduling.models import CrewDay, FenceJob, JobPhase
 from scheduling.selectors.planning import CureSpan, Plan, cure_spans, cure_table, hang_words
 

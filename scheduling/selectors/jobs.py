@@ -11,7 +11,8 @@ from django.utils import timezone
 from estimating.selectors.accepted import accepted_plan
 from firm.models import Clearance, User
 from scheduling import mapping
-from scheduling.engine.readiness import Condition, Kind, conditions, dig_block
+from scheduling.engine.readiness import conditions, dig_block
+from scheduling.engine.standing import Condition, Kind
 from scheduling.engine.wording import day_words
 from scheduling.models import CrewDay, FenceJob, JobPhase
 from scheduling.selectors.planning import JobWaits, PhaseHours, job_waits

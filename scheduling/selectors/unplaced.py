@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from django.db.models import Exists, OuterRef
 
-from scheduling.engine.readiness import Condition
+from scheduling.engine.standing import Condition
 from scheduling.models import CrewDay, FenceJob, JobPhase
 from scheduling.selectors.jobs import job_rows, jobs_in_state
 

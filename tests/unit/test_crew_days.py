@@ -18,7 +18,7 @@ from scheduling.engine.plan import (
     Phase,
     timed,
 )
-from scheduling.engine.readiness import Answer, Material, State, UtilityAnswer
+from scheduling.engine.standing import Answer, Material, State, UtilityAnswer
 from tests.plan_cases import (
     CHICAGO,
     ELM,

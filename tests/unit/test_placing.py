@@ -9,7 +9,7 @@ import pytest
 from scheduling.engine.errors import EngineError
 from scheduling.engine.placing import Placing, Wanted, place
 from scheduling.engine.plan import Concrete, Crew, CrewDay, Facts, JobFacts, Phase
-from scheduling.engine.readiness import Material, State
+from scheduling.engine.standing import Material, State
 from tests.plan_cases import ASH, ELM, FACTS, OAK, block, june
 from tests.plan_worlds import (
     facts_with,

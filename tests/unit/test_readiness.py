@@ -9,6 +9,14 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from scheduling.engine.readiness import (
+    conditions,
+    dig_block,
+    first_block,
+    last_to_come,
+    may_dig,
+    may_pour,
+)
+from scheduling.engine.standing import (
     Answer,
     Condition,
     Kind,
@@ -18,12 +26,6 @@ from scheduling.engine.readiness import (
     State,
     Ticket,
     UtilityAnswer,
-    conditions,
-    dig_block,
-    first_block,
-    last_to_come,
-    may_dig,
-    may_pour,
 )
 
 CHICAGO = ZoneInfo("America/Chicago")
