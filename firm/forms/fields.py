@@ -2,6 +2,7 @@
 
 import datetime as dt
 import math
+import re
 from decimal import Decimal, InvalidOperation
 from typing import Any
 
@@ -98,6 +99,11 @@ class LengthField(forms.CharField):
         return super().has_changed(self.prepare_value(initial), data)
 
 
+# 12,50 must not be read as 1250: a comma counts only where thousands are parted.
+COMMAS_PART_THOUSANDS = re.compile(r"[-+]?\s*\d{1,3}(,\d{3})+(\.\d*)?")
+COMMA_PARTS_THOUSANDS = "Type an amount such as 1250.00 or 1,250.00; cents come after a point."
+
+
 class MoneyField(forms.DecimalField):
     """An amount of money; a dollar sign and thousands commas may be typed."""
 
@@ -111,7 +117,10 @@ class MoneyField(forms.DecimalField):
     def to_python(self, value: Any) -> Any:
         """Return the amount without the signs people type around it."""
         if isinstance(value, str):
-            value = value.replace("$", "").replace(",", "").strip()
+            value = value.replace("$", "").strip()
+            if "," in value and not COMMAS_PART_THOUSANDS.fullmatch(value):
+                raise ValidationError(COMMA_PARTS_THOUSANDS, code="invalid")
+            value = value.replace(",", "")
         try:
             return super().to_python(value)
         except (ValidationError, InvalidOperation) as error:
