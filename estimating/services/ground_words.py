@@ -6,9 +6,12 @@ from estimating.engine.result import EstimateResult
 from estimating.engine.site import Site
 from estimating.models import ChangeOrder
 from estimating.selectors.grounds import BuildUp, Found, Ground
-from estimating.services.scope_words import length_words
+from estimating.services.scope_words import exact_in, length_words
 from firm.measure.money import format_money
 from firm.selectors.profile import firm_units
+
+# More than these are counted: nobody signs a list of posts.
+MOST_MOVES_TOLD = 6
 
 
 def change_words(ground: Ground, found: Found) -> str:
@@ -21,7 +24,8 @@ def change_words(ground: Ground, found: Found) -> str:
         if sold[line.id] != now[line.id]
     ]
     lines += _counts(ground, found)
-    return "\n".join(lines) or "Posts stand elsewhere than drawn; nothing else changes."
+    lines += _moves(found, units)
+    return "\n".join(lines) or "Posts stand elsewhere than drawn; panels are cut to fit."
 
 
 def _by_line(site: Site, units: str) -> dict[str, str]:
@@ -37,6 +41,19 @@ def _counts(ground: Ground, found: Found) -> Iterable[str]:
     if sold_posts[1] != posts[1]:
         yield (
             f"Holes dug by hand beside marked utilities: {posts[1]}, not {sold_posts[1]} as sold."
+        )
+
+
+def _moves(found: Found, units: str) -> Iterable[str]:
+    if len(found.standing) > MOST_MOVES_TOLD:
+        yield f"{len(found.standing)} posts stand elsewhere than laid out; panels are cut to fit."
+        return
+    names = {line.id: line.name for line in found.site.lines}
+    for (line_id, laid_out_in), stands_in in sorted(found.standing.items()):
+        way = "further along" if stands_in > laid_out_in else "further back"
+        yield (
+            f"{names[line_id]}: the post laid out at {length_words(laid_out_in, units)} stands "
+            f"{exact_in(abs(stands_in - laid_out_in), units)} {way}; panels are cut to fit."
         )
 
 

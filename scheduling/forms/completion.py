@@ -15,12 +15,14 @@ class PunchForm(PlainTextMixin, forms.Form):
         label="What is to be put right?",
         max_length=200,
         help_text="For instance: cap missing, latch drags.",
+        error_messages={"required": "Write down what is to be put right."},
     )
     post_number = forms.IntegerField(
         label="At post",
         required=False,
         min_value=1,
         max_value=MOST_POSTS,
+        error_messages={"max_value": "No fence of yours has so many posts."},
         widget=forms.NumberInput(attrs={"inputmode": "numeric"}),
     )
 
@@ -45,6 +47,7 @@ class FinishForm(PlainTextMixin, forms.Form):
         max_length=120,
         widget=forms.TextInput(attrs={"autocomplete": "off"}),
         help_text="The customer types it, or watches you type it.",
+        error_messages={"required": "Type the name: it stands for the signature."},
     )
     strokes = StrokesField()
     seen = forms.CharField(widget=forms.HiddenInput, required=False, max_length=64)

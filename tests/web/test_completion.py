@@ -155,11 +155,11 @@ def test_what_is_open_is_told_and_may_be_left_for_later(as_lead: Client, job: Fe
 @pytest.mark.parametrize(
     ("typed", "said"),
     [
-        ({"text": ""}, "This field is required."),
+        ({"text": ""}, "Write down what is to be put right."),
         ({"text": "<script>x</script>"}, "plain words"),
         ({"text": "Cap", "post_number": "0"}, "greater than or equal to 1"),
         ({"text": "Cap", "post_number": "seven"}, "Enter a whole number."),
-        ({"text": "Cap", "post_number": "10000"}, "less than or equal to 9999"),
+        ({"text": "Cap", "post_number": "10000"}, "so many posts"),
     ],
 )
 def test_item_with_a_slip_is_refused_and_kept(
