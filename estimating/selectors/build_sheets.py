@@ -9,7 +9,7 @@ from dataclasses import replace
 from functools import lru_cache, partial
 from typing import Any
 
-from django.db.models import TextField
+from django.db.models import QuerySet, TextField
 from django.db.models.functions import Cast
 
 from estimating import mapping
@@ -80,14 +80,14 @@ def build_sheet(
     changes = GroundChange.objects.filter(proposal=proposal_id)
     newest = changes.values_list("version", flat=True).order_by("-version").first() or 0
     asked = newest if version is None else version
-    change = changes.filter(version=asked).annotate(**_TEXTS).first() if asked else None
+    change = _change(changes.filter(version=asked)) if asked else None
     if asked and change is None:
         return None
     built = change or sold
-    sheet = _read(built.document_text, sold.catalog_text, built.result_text, string)
+    document, result = built.document_text, built.result_text
+    sheet = _read(document, sold.catalog_text, result, string)
     if sheet is None:
         return None
-    drawn = (built.document_text, built.result_text, firm_units(), on_paper)
     return replace(
         sheet,
         proposal_id=proposal_id,
@@ -95,8 +95,13 @@ def build_sheet(
         newest_version=newest,
         made_at=change.made_at if change else sold.priced_at,
         note=change.note if change else "",
-        plan_svg=_plan(*drawn) if with_plan else "",
+        plan_svg=_plan(document, result, firm_units(), on_paper) if with_plan else "",
     )
+
+
+def _change(changes: QuerySet[Any]) -> Any:
+    texts = changes.annotate(**_TEXTS)
+    return texts.values_list("document_text", "result_text", "made_at", "note", named=True).first()
 
 
 def _text(field: str) -> Cast:

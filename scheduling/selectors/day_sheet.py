@@ -184,9 +184,10 @@ def dig_answer(job: FenceJob, *, date: dt.date, now: dt.datetime) -> DigAnswer:
     here = timezone.localtime(now)
     standing, on = mapping.standing_of(job), here if date == here.date() else date
     block = dig_block(standing, on=on)
-    pour = first_block(conditions(standing, on=on))
-    ticket = next(one for one in conditions(standing, on=on) if one.kind == Kind.LOCATE)
-    inspection = next(one for one in conditions(standing, on=on) if one.kind == Kind.INSPECTION)
+    found = conditions(standing, on=on)
+    pour = first_block(found)
+    ticket = next(one for one in found if one.kind == Kind.LOCATE)
+    inspection = next(one for one in found if one.kind == Kind.INSPECTION)
     return DigAnswer(
         may_dig=block is None,
         words=(block or ticket).words,
