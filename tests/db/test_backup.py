@@ -14,6 +14,7 @@ import pytest
 from django.contrib.auth.models import Group, Permission
 from django.contrib.sessions.models import Session
 from django.core.files.base import ContentFile
+from django.core.management import CommandError, call_command
 from django.db import IntegrityError, connection, models, transaction
 from django.test import override_settings
 from pytest_django import Settings
@@ -341,3 +342,13 @@ def test_place_is_a_folder_or_a_new_name(settings: Settings, tmp_path: Path) -> 
 
 def test_nothing_interrupted_is_nothing_to_finish() -> None:
     assert finish_interrupted_restores() == 0
+
+
+def test_command_finishes_what_a_killed_restore_left(settings: Settings) -> None:
+    left = Path(settings.MEDIA_ROOT).parent / ".restore-0123"
+    (left / "files").mkdir(parents=True)
+    call_command("restore", "--finish")
+    # Its tables were never committed, so its files are not those of what stands here.
+    assert not left.exists()
+    with pytest.raises(CommandError, match="Name the file"):
+        call_command("restore")

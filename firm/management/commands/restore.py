@@ -12,7 +12,7 @@ from django.utils import timezone
 
 from firm import checks
 from firm.errors import Refusal
-from firm.services.restore import restore_backup
+from firm.services.restore import finish_interrupted_restores, restore_backup
 
 
 class Command(BaseCommand):
@@ -20,12 +20,27 @@ class Command(BaseCommand):
     requires_system_checks = (checks.START,)
 
     def add_arguments(self, parser: argparse.ArgumentParser) -> None:
-        parser.add_argument("file", type=Path, help="the .tar.gz that manage.py backup made")
+        parser.add_argument(
+            "file", type=Path, nargs="?", help="the .tar.gz that manage.py backup made"
+        )
         parser.add_argument("--yes", action="store_true", help="replace what is here")
+        parser.add_argument(
+            "--finish", action="store_true", help="only put right what a killed restore left"
+        )
 
-    def handle(self, *args: Any, file: Path, yes: bool, **options: Any) -> None:
+    def handle(
+        self, *args: Any, file: Path | None, yes: bool, finish: bool, **options: Any
+    ) -> None:
+        if finish:
+            finish_interrupted_restores()
+            return
+        if file is None:
+            raise CommandError("Name the file to go back to.")
         if not MigrationRecorder(connection).applied_migrations():
             call_command("migrate", interactive=False, verbosity=0)
+        self._restore(file, yes=yes)
+
+    def _restore(self, file: Path, *, yes: bool) -> None:
         try:
             restored = restore_backup(archive=file, replace=yes, now=timezone.now())
         except Refusal as refusal:
