@@ -9,6 +9,7 @@ from decimal import Decimal
 from typing import Any
 
 from estimating.models import ChangeOrder, Invoice, Payment, Proposal, ProposalPayment
+from estimating.services.change_orders import ChangeText, add_change_order
 from estimating.services.invoices import draft_balance_invoice, draft_step_invoice, issue_invoice
 from estimating.services.payments import add_payment
 from tests.factories import NOW, make_firm
@@ -71,6 +72,17 @@ def pay(proposal: Proposal, amount: str, invoice: Invoice | None = None, **value
         "invoice": invoice,
     }
     return add_payment(proposal_id=proposal.pk, values=given | values, actor=None, now=NOW)
+
+
+def draft_change(proposal: Proposal, price: str = "120.00") -> ChangeOrder:
+    """Return a change order that nobody has signed yet."""
+    text = ChangeText(
+        title="A lock on the gate",
+        description="Keyed alike.",
+        price_before_tax=Decimal(price),
+        extra_days=0,
+    )
+    return add_change_order(proposal_id=proposal.pk, text=text, actor=None, now=NOW)
 
 
 def sign_change(proposal: Proposal, price: str, tax: str = "0.00") -> ChangeOrder:

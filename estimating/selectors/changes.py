@@ -160,3 +160,9 @@ def changes_for_office() -> models.QuerySet[ChangeOrder]:
 def change_to_sign(proposal_id: int, number: int) -> ChangeOrder | None:
     """Return one change order of a proposal by its number."""
     return changes_for_office().filter(proposal=proposal_id, number=number).first()
+
+
+def unsigned_changes(proposal_id: int) -> list[ChangeOrder]:
+    """Return the drafts that nobody has signed, declined or dropped: no part of any invoice."""
+    drafts = ChangeOrder.objects.filter(proposal=proposal_id, state=ChangeOrder.State.DRAFT)
+    return list(drafts.order_by("number"))

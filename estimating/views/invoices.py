@@ -16,6 +16,7 @@ from django.views.decorators.http import require_GET, require_POST, require_safe
 from estimating.forms.invoices import DraftForm, IssueForm, MailInvoiceForm, ReasonForm
 from estimating.models import Invoice
 from estimating.selectors import invoices as selectors
+from estimating.selectors.changes import unsigned_changes
 from estimating.services import invoice_pdf, invoices
 from firm.access import requires, signed_in
 from firm.errors import Refusal
@@ -106,6 +107,7 @@ def _page(
         "is_draft": is_draft,
         "is_stale": is_draft and is_balance and found.amount != contract.money.balance,
         "deposit_unrecorded": is_draft and is_balance and selectors.is_deposit_unrecorded(contract),
+        "unsigned": unsigned_changes(found.proposal_id) if is_draft and is_balance else [],
         "is_printing": selectors.is_printing(found, job),
         "print_job": job,
         "failure": selectors.print_failure(found, job),

@@ -9,6 +9,7 @@ from django.views.decorators.http import require_POST, require_safe
 from estimating.forms.invoices import PaymentForm, ReasonForm
 from estimating.models import Payment, ProposalPayment
 from estimating.selectors import invoices as selectors
+from estimating.selectors.changes import unsigned_changes
 from estimating.services import invoices, payments
 from firm.access import requires, signed_in
 from firm.errors import Refusal
@@ -43,6 +44,7 @@ def _page(
         "money": contract.money,
         "steps": selectors.steps_of(contract),
         "balance": contract.balance,
+        "unsigned": unsigned_changes(contract.proposal.pk),
         "deposit_unrecorded": selectors.is_deposit_unrecorded(contract),
         "form": form,
     }

@@ -7,6 +7,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_POST, require_safe
 
+from estimating.selectors.changes import unsigned_changes
 from firm.access import requires, signed_in
 from firm.errors import Refusal
 from firm.forms.fields import add_refusal
@@ -67,6 +68,7 @@ def _page(
         "statement": statement,
         # What is shown now is what is signed next.
         "seen": completion.fingerprint(statement),
+        "unsigned": unsigned_changes(job.proposal_id),
         "is_open": job.state == FenceJob.State.TO_DO and end.completion is None,
         "is_called_off": job.state == FenceJob.State.CALLED_OFF,
         "path": signature_path(end.completion.strokes) if end.completion else "",

@@ -147,6 +147,15 @@ def test_mark_found_elsewhere_replaces_the_one_that_was_drawn(proposal: Proposal
     ]
 
 
+def test_customer_reads_which_post_stands_how_far_elsewhere(proposal: Proposal) -> None:
+    mark(proposal, move(7, 91.5))
+    # Post 7 stands in the middle of line B: 192 / 2 = 96 in, or 8 ft; 96 - 91.5 = 4 1/2.
+    [order] = drafts(proposal)
+    assert order.description == (
+        "Side line: the post laid out at 8 ft stands 4 1/2 in further back; panels are cut to fit."
+    )
+
+
 def test_moving_there_and_back_is_the_sold_result_and_no_order_stays(proposal: Proposal) -> None:
     mark(proposal, move(3, 184.0))
     back = mark(proposal, move(3, 180.0))

@@ -17,7 +17,7 @@ from scheduling.services.completion import add_punch_item
 from tests.cast import make_person
 from tests.crew_cast import give_to_crew_of
 from tests.factories import NOW, make_site
-from tests.money_cast import TODAY, make_contract
+from tests.money_cast import TODAY, draft_change, make_contract
 from tests.web.answers import body_of
 
 pytestmark = pytest.mark.django_db
@@ -215,10 +215,20 @@ def test_called_off_job_is_not_finished(as_office: Client, job: FenceJob) -> Non
     assert as_office.get(reverse("job_completion_pdf", args=[job.pk])).status_code == 404
 
 
+def test_change_that_nobody_signed_is_told_before_the_end(as_lead: Client, job: FenceJob) -> None:
+    draft_change(job.proposal)
+    shown = as_lead.get(page_of(job)).content.decode()
+    assert "Nobody has signed change order 1, A lock on the gate" in shown
+    assert reverse("change_sign", args=[job.pk, 1]) in shown
+    assert not PRICE.search(shown)
+    # Told, not barred: the customer may have said no and the office not yet written it down.
+    assert as_lead.post(page_of(job), signed()).status_code == 302
+
+
 def test_page_takes_the_same_queries_for_one_item_and_for_many(
     as_office: Client, job: FenceJob, django_assert_max_num_queries: DjangoAssertNumQueries
 ) -> None:
     for number in range(12):
         add_punch_item(job=job, text=f"Cap {number}", post_number=number, actor=None, now=NOW)
-    with django_assert_max_num_queries(9):
+    with django_assert_max_num_queries(10):
         as_office.get(page_of(job))

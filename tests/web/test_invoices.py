@@ -15,7 +15,15 @@ from estimating.models import Invoice, Payment, Proposal
 from estimating.services.invoices import draft_step_invoice, issue_invoice
 from firm.models import Clearance, Job, JobState, OutgoingMail, Role
 from tests.factories import make_site
-from tests.money_cast import draft_step, issue, make_contract, pay, sign_change, sure_balance
+from tests.money_cast import (
+    draft_change,
+    draft_step,
+    issue,
+    make_contract,
+    pay,
+    sign_change,
+    sure_balance,
+)
 from tests.web.answers import body_of
 
 pytestmark = pytest.mark.django_db
@@ -269,6 +277,16 @@ def test_deposit_that_was_never_written_down_is_asked_for(
     assert warning in text_of(as_office, money_page(proposal))
     pay(proposal, "2040.00")
     assert warning not in text_of(as_office, page)
+
+
+def test_change_that_nobody_signed_is_told_beside_the_balance(
+    as_office: Client, proposal: Proposal
+) -> None:
+    draft_change(proposal)
+    balance = sure_balance(proposal)
+    for page in (money_page(proposal), reverse("invoice", args=[balance.pk])):
+        said = text_of(as_office, page)
+        assert "change order 1, A lock on the gate</a>: no invoice asks for it" in said
 
 
 def test_overpaid_contract_says_by_how_much(as_office: Client, proposal: Proposal) -> None:
