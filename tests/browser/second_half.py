@@ -258,7 +258,7 @@ def sign_for_the_rock(office: Person, crew: Person) -> None:
     for words in ("$95.00", "$6.18", "$101.18", "$5,070.18"):
         crew.reads(words)
     crew.types(signed_name="Wren Halloway")
-    _draws(crew)
+    crew.draws()
     crew.presses("Sign this change")
     crew.reads("It can't be changed any more.")
 
@@ -346,7 +346,7 @@ def finish(crew: Person) -> None:
     crew.page.get_by_role("button", name=re.compile("Done.*Cap missing")).click()
     crew.looks()
     crew.types(signed_name="Wren Halloway")
-    _draws(crew)
+    crew.draws()
     crew.presses("Finish the job")
     crew.reads("Signed by Wren Halloway")
     crew.does_not_read("$")
@@ -368,20 +368,6 @@ def read_the_margin(owner: Person) -> None:
     for words in ("$813.29", "17.1 %", "$601.58", "$956.25", "$3,165.30", "25.50 h"):
         owner.reads(words)
     owner.reads("Hanging costs $139.87 more than estimated, with the overhead it carries: 5 h")
-
-
-def _draws(crew: Person) -> None:
-    """Draw a signature with the finger's pointer."""
-    canvas = crew.page.locator("[data-signature] canvas")
-    canvas.scroll_into_view_if_needed()
-    box = canvas.bounding_box()
-    assert box
-    mouse = crew.page.mouse
-    mouse.move(box["x"] + 30, box["y"] + 60)
-    mouse.down()
-    for step in range(1, 6):
-        mouse.move(box["x"] + 30 + 40 * step, box["y"] + (30 if step % 2 else 80))
-    mouse.up()
 
 
 def _types_hours(crew: Person, rows: list[tuple[str, str, str, str, str]]) -> None:

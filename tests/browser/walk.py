@@ -58,3 +58,20 @@ class Person:
         self.opens("/log-in/")
         self.types(username=username, password=password)
         self.presses("Log in")
+
+    def draws(self) -> None:
+        """Draw a signature with the finger's pointer."""
+        canvas = self.page.locator("[data-signature] canvas")
+        canvas.scroll_into_view_if_needed()
+        box = canvas.bounding_box()
+        assert box
+        mouse = self.page.mouse
+        mouse.move(box["x"] + 30, box["y"] + 60)
+        mouse.down()
+        for step in range(1, 6):
+            mouse.move(box["x"] + 30 + 40 * step, box["y"] + (30 if step % 2 else 80))
+        mouse.up()
+
+    def sees_no_sideways_scroll(self) -> None:
+        """The page is no wider than the screen: nothing of it is missed on a phone."""
+        assert self.page.evaluate("document.documentElement.scrollWidth <= window.innerWidth")
