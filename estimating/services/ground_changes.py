@@ -59,7 +59,7 @@ def record_ground_change(
             `post:7` or none.
     """
     with transaction.atomic():
-        Proposal.objects.select_for_update().get(pk=proposal_id)
+        proposal = Proposal.objects.select_for_update().get(pk=proposal_id)
         ground = ground_of(proposal_id)
         if ground is None:
             raise Refusal("This work has no layout that could be marked on the ground.")
@@ -68,34 +68,50 @@ def record_ground_change(
         if found.document == ground.document and found.standing == ground.standing:
             raise Refusal("Nothing differs from the sheet: nothing has been saved.")
         _refuse_set_posts(ground.result, found.result, set_posts, entries)
-        earlier = list(
-            ChangeOrder.objects.select_for_update()
-            .filter(proposal=proposal_id, ground_change__isnull=False)
-            .order_by("number")
+        return _record(
+            proposal, ground, found, entries=entries, note=note.strip(), actor=actor, now=now
         )
-        rest = _rest(ground, found, earlier)
-        kept = {
-            **mapping.to_plain(entries),
-            "standing": _standing_rows(found),
-            "remarks": list(rest.remarks),
-        }
-        change = GroundChange(
-            proposal_id=proposal_id,
-            version=ground.version + 1,
-            document=dict(found.document),
-            result=mapping.to_plain(found.result),
-            entries=kept,
-            note=note.strip(),
-            made_by=actor,
-            made_at=now,
-        )
-        change.save(force_insert=True)
-        # Without the whole result: the row itself is kept for ever.
-        told = {"version": change.version, "entries": kept, "note": change.note}
-        record(actor=actor, action="marked the ground", target=change, after=told, at=now)
-        _drop_drafts(earlier, change, actor, now)
-        if rest.price_before_tax or rest.labor_hours:
-            _draft_order(change, rest, change_words(ground, found), actor, now)
+
+
+def _record(
+    proposal: Proposal,
+    ground: Ground,
+    found: Found,
+    *,
+    entries: Entries,
+    note: str,
+    actor: User | None,
+    now: dt.datetime,
+) -> GroundChange:
+    """Write the next version, and one draft in place of those before it."""
+    earlier = list(
+        ChangeOrder.objects.select_for_update()
+        .filter(proposal=proposal, ground_change__isnull=False)
+        .order_by("number")
+    )
+    rest = _rest(ground, found, earlier)
+    kept = {
+        **mapping.to_plain(entries),
+        "standing": _standing_rows(found),
+        "remarks": list(rest.remarks),
+    }
+    change = GroundChange(
+        proposal=proposal,
+        version=ground.version + 1,
+        document=dict(found.document),
+        result=mapping.to_plain(found.result),
+        entries=kept,
+        note=note,
+        made_by=actor,
+        made_at=now,
+    )
+    change.save(force_insert=True)
+    # Without the whole result: the row itself is kept for ever.
+    told = {"version": change.version, "entries": kept, "note": change.note}
+    record(actor=actor, action="marked the ground", target=change, after=told, at=now)
+    _drop_drafts(earlier, change, actor, now)
+    if rest.price_before_tax or rest.labor_hours:
+        _draft_order(change, rest, change_words(ground, found), actor, now)
     return change
 
 

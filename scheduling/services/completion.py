@@ -110,34 +110,37 @@ def finish_job(
     if seen and seen != fingerprint(statement):
         raise Refusal("What is to be put right has changed meanwhile. Read the statement again.")
     name, said = signed_name.strip(), remarks.strip()
-    completion = add_row(
-        Completion(
-            job=kept,
-            statement=statement,
-            remarks=said,
-            signed_name=name,
-            strokes=drawn,
-            signed_at=now,
-            sha256=fingerprint(statement, said, name, drawn),
-            taken_by=actor,
-        ),
-        actor=actor,
-        action="took the customer's signature",
-        at=now,
+    word = Completion(
+        job=kept,
+        statement=statement,
+        remarks=said,
+        signed_name=name,
+        strokes=drawn,
+        signed_at=now,
+        sha256=fingerprint(statement, said, name, drawn),
+        taken_by=actor,
     )
+    add_row(word, actor=actor, action="took the customer's signature", at=now)
+    _end(kept, phases, actor=actor, now=now)
+    draft_balance_invoice(proposal_id=kept.proposal_id, actor=actor, now=now)
+    return word
+
+
+def _end(
+    job: FenceJob, phases: Iterable[JobPhase], *, actor: User | None, now: dt.datetime
+) -> None:
+    """Finish a job with its phases, and free the crews of its days to come."""
     for phase in phases:
         changes = {"finished_on": timezone.localdate(now)}
         change_row(phase, changes=changes, actor=actor, action="finished a phase", at=now)
     change_row(
-        kept,
+        job,
         changes={"state": FenceJob.State.FINISHED, "finished_at": now},
         actor=actor,
         action="finished a job",
         at=now,
     )
-    _drop_days_ahead(kept, actor=actor, now=now)
-    draft_balance_invoice(proposal_id=kept.proposal_id, actor=actor, now=now)
-    return completion
+    _drop_days_ahead(job, actor=actor, now=now)
 
 
 def _refuse_over(job: FenceJob) -> None:
