@@ -105,7 +105,7 @@ def test_crew_lead_is_told_whose_page_it_is(
     make_person(Role.CREW_LEAD)
     log_in(page, "crew_lead")
     navigation = page.get_by_role("navigation", name="Main")
-    expect(navigation.get_by_role("link")).to_have_text(["Today", "Sites", "Jobs"])
+    expect(navigation.get_by_role("link")).to_have_text(["Days", "Sites", "Jobs"])
     complaints.expect("403")
     page.goto("/settings/")
     expect(page.get_by_role("heading", name="This page is not for your log-in")).to_be_visible()
