@@ -6,6 +6,7 @@ import pytest
 from django.test import Client
 
 from scheduling.models import Crew
+from tests.crew_cast import may, put_on
 from tests.day_cast import GAS, GATE, address, make_job, read_pdf, setting_day
 from tests.sheet_cast import fence_line
 
@@ -56,6 +57,20 @@ class TestPrintedSheet:
         found, printed = read_pdf(as_lead, address(red_crew, job, name="day_sheet_pdf"))
         assert len(found.pages) == 1
         assert "22 End, one face" in printed
+
+    def test_hang_day_of_the_same_job_is_one_page_too(
+        self, as_lead: Client, red_crew: Crew
+    ) -> None:
+        job = make_job(fence_line([1200.0, 720.0], gates=[GATE], no_dig=[GAS]))
+        setting_day(red_crew, job)
+        put_on(job, "hang", red_crew, may(8))
+        found, printed = read_pdf(as_lead, address(red_crew, job, may(8), name="day_sheet_pdf"))
+        assert len(found.pages) == 1
+        # Post 14 is the corner: 720 in are 8 bays of 90, clear 85, rails 88 long.
+        assert "20 21 to 22 85 in 88 in cut" in printed
+        assert "Gate G1: 48 in clear. Leaf 46 in; gaps: hinge 1 in, latch 1 in." in printed
+        assert "Hinges on post 3, latch post 4" in printed
+        assert "22 each Vinyl post cap" in printed
 
     def test_long_fence_repeats_what_it_is_on_every_page(
         self, as_lead: Client, red_crew: Crew
