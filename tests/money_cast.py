@@ -63,12 +63,12 @@ def sure_balance(proposal: Proposal) -> Invoice:
 
 
 def pay(proposal: Proposal, amount: str, invoice: Invoice | None = None, **values: Any) -> Payment:
-    """Return a payment, written down."""
+    """Return a payment, written down; its reference tells it from the others."""
     given: dict[str, Any] = {
         "amount": Decimal(amount),
         "received_on": TODAY,
         "way": "check",
-        "reference": "",
+        "reference": f"{proposal.receipts.count() + 1}",
         "invoice": invoice,
     }
     return add_payment(proposal_id=proposal.pk, values=given | values, actor=None, now=NOW)

@@ -11,7 +11,13 @@ from estimating.models import Invoice, Payment
 from estimating.services.invoices import held_contract, refresh_draft
 from firm.errors import Refusal
 from firm.models import User
-from firm.services.saving import add_row, change_row, locked
+from firm.services.saving import add_row, change_row, locked, refuse_repeated
+
+SAME = ("proposal_id", "amount", "received_on", "way", "reference", "invoice", "voided_at")
+REPEATED = (
+    "This very payment was written down a moment ago. If it is a second one, tell them apart by "
+    "the reference."
+)
 
 
 @transaction.atomic
@@ -24,7 +30,8 @@ def add_payment(
 
     Raises:
         Refusal: the amount is not above zero, the day lies in the future, the invoice is not an
-            issued one of this contract, or the proposal is not accepted.
+            issued one of this contract, the proposal is not accepted, or the same was written down
+            a moment ago.
     """
     held_contract(proposal_id, now=now)
     payment = Payment(**values, proposal_id=proposal_id, recorded_by=actor, recorded_at=now)
@@ -37,6 +44,7 @@ def add_payment(
         found = Invoice.objects.filter(pk=invoice.pk, proposal=proposal_id)
         if not found.filter(state=Invoice.State.ISSUED).exists():
             raise Refusal("Choose an issued invoice of this contract.", field="invoice")
+    refuse_repeated(payment, same=SAME, written_at="recorded_at", words=REPEATED, now=now)
     add_row(payment, actor=actor, action="wrote a payment down", at=now)
     refresh_draft(proposal_id=proposal_id, actor=actor, now=now)
     return payment

@@ -10,9 +10,14 @@ from django.utils import timezone
 
 from firm.errors import Refusal
 from firm.models import User
-from firm.services.saving import add_row, change_row
+from firm.services.saving import add_row, change_row, locked, refuse_repeated
 from scheduling.models import FenceJob, JobCost
 
+SAME = ("job", "kind", "description", "supplier", "amount", "spent_on")
+REPEATED = (
+    "This very receipt was written down a moment ago. If it is a second one, tell them apart by "
+    "what was bought."
+)
 NO_AMOUNT = "Type what it cost; goods given back with a minus."
 
 
@@ -21,10 +26,11 @@ def add_cost(*, job: FenceJob, values: Mapping[str, Any], actor: User, now: dt.d
     """Write down a receipt of a job.
 
     Raises:
-        Refusal: it is of no amount, or of a day to come.
+        Refusal: it is of no amount, of a day to come, or the same was written down a moment ago.
     """
     _check(values, now=now)
-    row = JobCost(**values, job=job, recorded_by=actor, recorded_at=now)
+    row = JobCost(**values, job=locked(job), recorded_by=actor, recorded_at=now)
+    refuse_repeated(row, same=SAME, written_at="recorded_at", words=REPEATED, now=now)
     return add_row(row, actor=actor, action="wrote down a cost of a job", at=now)
 
 

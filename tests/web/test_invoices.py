@@ -217,6 +217,16 @@ def test_payment_of_tomorrow_is_refused(as_office: Client, proposal: Proposal) -
     assert "This day lies in the future." in answer.content.decode()
 
 
+def test_payment_sent_twice_is_written_down_once(as_office: Client, proposal: Proposal) -> None:
+    address = reverse("payment_add", args=[proposal.pk])
+    assert as_office.post(address, payment_form()).status_code == 302
+    again = as_office.post(address, payment_form())
+    assert again.status_code == 422
+    assert "written down a moment ago" in again.content.decode()
+    assert as_office.post(address, payment_form(reference="119")).status_code == 302
+    assert Payment.objects.count() == 2
+
+
 def test_payment_is_voided_with_its_reason(as_office: Client, proposal: Proposal) -> None:
     payment = pay(proposal, "40.00")
     page = reverse("payment_void", args=[payment.pk])

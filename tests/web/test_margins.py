@@ -205,6 +205,16 @@ def test_receipt_is_written_down(as_office: Client, job: FenceJob) -> None:
     assert cost.recorded_by.role == Role.OFFICE
 
 
+def test_receipt_sent_twice_is_written_down_once(as_office: Client, job: FenceJob) -> None:
+    address, before = reverse("job_cost_add", args=[job.pk]), JobCost.objects.count()
+    assert as_office.post(address, RECEIPT).status_code == 302
+    again = as_office.post(address, RECEIPT)
+    assert again.status_code == 422
+    assert "written down a moment ago" in again.content.decode()
+    assert as_office.post(address, RECEIPT | {"supplier": "Elsewhere"}).status_code == 302
+    assert JobCost.objects.count() == before + 2
+
+
 @pytest.mark.parametrize(
     ("changes", "words"),
     [
@@ -269,7 +279,7 @@ def test_pages_ask_the_database_a_fixed_number_of_times(
             job=more, crew=crew, date=DAY_1, reported_at=timezone.now()
         )
         work(report, crew.members.all()[0], "08:00", "09:00")
-        spend(job, "material", "10", owner, on=DAY_1 + DAY)
+        spend(job, "material", f"{number + 1}", owner, on=DAY_1 + DAY)
     with django_assert_num_queries(16):
         assert "1148" in as_owner.get(reverse("margins")).content.decode()
     with django_assert_num_queries(4):
