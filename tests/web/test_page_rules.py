@@ -1,12 +1,13 @@
 """Who may open which address: a table for every named view, and the answer each role gets."""
 
 import datetime as dt
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 
 import pytest
+from django.http import HttpRequest, HttpResponse
 from django.http.response import HttpResponseBase
 from django.test import Client
-from django.urls import URLPattern, URLResolver, get_resolver, reverse
+from django.urls import URLPattern, URLResolver, get_resolver, path, reverse
 
 from firm.models import Role
 from tests.cast import make_firm
@@ -96,11 +97,25 @@ def is_refused(answer: HttpResponseBase) -> bool:
     return answer.status_code == 403 or (answer.status_code == 302 and to_log_in)
 
 
+def without_a_rule(patterns: Iterable[URLPattern]) -> list[str]:
+    """Return the addresses that have no name of their own, or a name without a rule."""
+    names = [pattern.name for pattern in patterns]
+    return [str(name) for name in names if name not in RULES or names.count(name) > 1]
+
+
 def test_every_address_has_a_name_and_every_name_a_rule() -> None:
-    names = [pattern.name for pattern in named_patterns()]
-    assert None not in names
-    assert len(names) == len(set(names))
-    assert set(names) == set(RULES)
+    assert without_a_rule(named_patterns()) == []
+    assert RULES.keys() == {pattern.name for pattern in named_patterns()}
+
+
+def test_new_address_without_a_rule_is_noticed() -> None:
+    def view(_request: HttpRequest) -> HttpResponse:
+        return HttpResponse("Everything about everyone")
+
+    patterns = list(named_patterns())
+    assert without_a_rule([*patterns, path("all/", view, name="all")]) == ["all"]
+    assert without_a_rule([*patterns, path("all/", view)]) == ["None"]
+    assert without_a_rule([*patterns, path("all/", view, name="job")]) == ["job", "job"]
 
 
 def test_every_guarded_view_says_the_same_as_the_table() -> None:
