@@ -31,8 +31,8 @@ def crew() -> Crew:
 
 @pytest.fixture
 def job(crew: Crew) -> FenceJob:
-    """Return a fence of 100 ft and 60 ft with a gate and a gas mark: set today, hung on Friday."""
-    job = make_job(fence_line([1200.0, 720.0], gates=[GATE], no_dig=[GAS]))
+    """Return 100 ft and 60 ft, cut to sixteenths, with a gate and a gas mark: hung on Friday."""
+    job = make_job(fence_line([1200.5, 721.5], gates=[GATE], no_dig=[GAS]))
     setting_day(crew, job)
     put_on(job, "hang", crew, may(8))
     put_on(job, "gates", crew, may(8))
@@ -118,6 +118,7 @@ def test_figures_of_a_bay_are_in_sight_on_hang_day(
     axe(page)
     fits(page)
     table = page.get_by_role("region", name="Bays of Back line")
+    expect(table).to_contain_text("/16")
     assert table.evaluate("(one) => one.scrollWidth <= one.clientWidth")
     expect(page.get_by_role("heading", name="Gate G1: 48 in clear")).to_be_visible()
     page.get_by_text("Material of the whole job").click()

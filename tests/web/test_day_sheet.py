@@ -91,7 +91,7 @@ class TestSettingDay:
         assert "2 spacer sticks" in seen
         assert "auger bit 12 in" in seen
         # Standard mix at 60 F: panels 48 h, gates 96 h (trade handbook, section 8).
-        assert "Hang not before" in seen
+        assert "Hang not before Panels from Wed May 6, 11:00 Gates from Fri May 8, 11:00" in seen
         assert "panels from Wed 11:00 (48 h)" in seen
 
     def test_leaves_no_machine_on_a_site_dug_by_hand(self, as_lead: Client, red_crew: Crew) -> None:
