@@ -1,6 +1,7 @@
 """Questions about sold ground: how it stands by the newest version, and what entries make of it."""
 
 import datetime as dt
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
@@ -23,6 +24,15 @@ from firm.errors import Refusal
 __all__ = ["Entries", "FoundLine", "MovedPost", "NoDigStrip"]
 
 PostPlace = tuple[str, float]  # a line's id, and where the layout puts the post on it
+PARTS = {"legs": "Leg", "no_dig": "Mark"}
+PATH_END = re.compile(r"^lines\[\d+\](?:\.(legs|no_dig)\[(\d+)\])?.*?(\w+)$")
+VALUES = {
+    "clear_opening_in": "opening",
+    "crossing_deg": "angle",
+    "facility_width_in": "width",
+    "length_in": "length",
+    "station_in": "station",
+}
 # What a crew should know of a layout; nothing of money.
 CREW_CODES = frozenset(
     {
@@ -182,7 +192,7 @@ def work_out_entries(ground: Ground, entries: Entries) -> Found:
         )
         engine.refuse_lost_gates(ground.result, result)
     except EngineError as error:
-        raise Refusal(str(error), field=_field_of(error, ground)) from error
+        raise Refusal(_words_of(error), field=_field_of(error, ground)) from error
     return Found(
         document=document,
         site=site,
@@ -231,6 +241,17 @@ def _field_of(error: EngineError, ground: Ground) -> str:
         if error.field.startswith(f"lines[{index}]"):
             return f"line:{line.id}"
     return NO_FIELD
+
+
+def _words_of(error: EngineError) -> str:
+    """Return a refusal without the path of its value, which says nothing to a crew."""
+    words = str(error)
+    path = PATH_END.search(error.field)
+    if path is None or not words.startswith(error.field):
+        return words
+    part, place, value = path.groups()
+    said = f"the {VALUES.get(value, value)}{words.removeprefix(error.field)}"
+    return f"{PARTS[part]} {int(place) + 1}: {said}" if part else said[0].upper() + said[1:]
 
 
 def ground_lines(ground: Ground, found: Found | None = None) -> list[GroundLine]:

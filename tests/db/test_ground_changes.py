@@ -249,8 +249,23 @@ def test_tax_follows_the_rule_of_the_sale(base: str, pct: str, is_taxed: bool) -
         (move(1, 3.0), "an end post", "post:1"),
         (move(2, 180.0), "at or past post 3", "post:2"),
         (move(12, 50.0), "no post 12", "post:12"),
-        (Entries(lines=(FoundLine(line_id="A", leg_lengths_in=(0.0,)),)), "length_in", "line:A"),
+        (
+            Entries(lines=(FoundLine(line_id="A", leg_lengths_in=(0.0,)),)),
+            "Leg 1: the length",
+            "line:A",
+        ),
         (Entries(lines=(FoundLine(line_id="A", leg_lengths_in=(1.0, 2.0)),)), "1 leg", "line:A"),
+        (
+            Entries(
+                lines=(
+                    FoundLine(
+                        line_id="A", marks=(NoDigStrip(station_in=90.0, facility_width_in=-2.0),)
+                    ),
+                )
+            ),
+            "^Mark 1: the width",
+            "line:A",
+        ),
         (Entries(lines=(FoundLine(line_id="Z", marks=()),)), "no line Z", "line:Z"),
     ],
 )

@@ -222,6 +222,17 @@ def test_bad_input_is_said_at_its_field_and_nothing_is_lost(
     assert not GroundChange.objects.exists()
 
 
+def test_leg_that_ends_before_its_gate_is_told_in_a_crew_s_words(as_office: Client) -> None:
+    make_firm()
+    gate = {"id": "G1", "station_in": 300.0, "clear_opening_in": 48.0}
+    job = make_ground_job(document=ground_document(gates=[gate]))
+    answer = send(as_office, job, line0_leg0="20-0")
+    assert answer.status_code == 422
+    # The gate stands at 25 ft; 20 ft 0 in as the page writes it is 20-0.
+    assert "The station of gate G1 lies past the line's end at 20-0." in page_of(answer)
+    assert "lines[" not in page_of(answer)
+
+
 @pytest.mark.parametrize(
     "shown", ["", "x", "[[1]]", "{}", "[" * 5000, "[[1e999, 2]]", '[["a", "b"]]', "7", "null"]
 )
