@@ -125,6 +125,16 @@ class TestSettingDay:
         assert "Before concrete: may pour" in words(page_of(as_lead, address(red_crew, job)))
 
 
+def test_waits_for_the_last_pour_of_every_crew(as_lead: Client, red_crew: Crew) -> None:
+    # The blue crew sets the rest on Tuesday, 4 h after 2 h at another job: poured at 13:00, 60 F.
+    job, blue = make_job(), Crew.objects.create(name="Blue crew")
+    setting_day(red_crew, job)
+    put_on(make_job(number=1002), "layout", blue, may(5), hours="2")
+    put_on(job, "set", blue, may(5), hours="4", air_f=60)
+    seen = words(page_of(as_lead, address(red_crew, job)))
+    assert "Panels from Thu May 7, 13:00 Gates from Sat May 9, 13:00" in seen
+
+
 class TestHangDay:
     def make(self, red_crew: Crew, on: dt.date, *kinds: str) -> FenceJob:
         job = make_job(fence_line(768.0, gates=[GATE]))
