@@ -48,9 +48,7 @@ What moved it most: hanging, 240.00 instead of 177.00 in 5 h instead of 2.95, 18
 instead of 110.63 (110.625): 63.00 + 76.87 = 139.87 more.
 """
 
-import datetime as dt
 import re
-from dataclasses import dataclass
 from pathlib import Path
 
 from django.utils import timezone
@@ -59,37 +57,8 @@ from playwright.sync_api import expect
 
 from tests.browser.conftest import Clock
 from tests.browser.first_half import CREW, OFFICE, OWNER
+from tests.browser.story_days import ONE_DAY, Days
 from tests.browser.walk import Person
-
-ONE_DAY = dt.timedelta(days=1)
-
-
-@dataclass(frozen=True)
-class Days:
-    """The days of the story: a Friday of preparing, the dig on the Monday, the hanging after."""
-
-    friday: dt.date
-
-    @classmethod
-    def after(cls, signed_on: dt.date) -> "Days":
-        """Return the first that lie clear of the time to cancel, whatever holidays fall in it."""
-        return cls(next(signed_on + n * ONE_DAY for n in range(7, 14) if _is_friday(signed_on, n)))
-
-    @property
-    def dig(self) -> dt.date:
-        return self.friday + 3 * ONE_DAY
-
-    @property
-    def hang(self) -> dt.date:
-        return self.dig + 3 * ONE_DAY
-
-    @property
-    def gate(self) -> dt.date:
-        return self.dig + 7 * ONE_DAY
-
-
-def _is_friday(first: dt.date, days: int) -> bool:
-    return (first + days * ONE_DAY).weekday() == 4
 
 
 def _begins_a_day(person: Person, log_in: tuple[str, str]) -> None:
