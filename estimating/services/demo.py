@@ -71,6 +71,11 @@ class Cast:
         """Return the time some days ago."""
         return self.now - dt.timedelta(days=days)
 
+    def at(self, day: dt.date, hour: int) -> dt.datetime:
+        """Return an hour of a day at the firm, or now where that is still to come."""
+        zone = timezone.get_current_timezone()
+        return min(dt.datetime.combine(day, dt.time(hour), tzinfo=zone), self.now)
+
 
 DemoStep = Callable[[Cast], object]
 _further_steps: list[DemoStep] = []

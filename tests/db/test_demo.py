@@ -3,20 +3,28 @@
 import datetime as dt
 from collections.abc import Iterator
 from io import StringIO
+from pathlib import Path
 
 import pytest
 from django.core.management import call_command
 from django.db import transaction
 from django.test import Client, override_settings
+from django.utils import timezone
 from pytest_django import DjangoDbBlocker
 
 from estimating.models import Estimate, FenceSystem, Proposal
+from estimating.selectors.invoices import contract_of
 from estimating.selectors.price_book import listed_prices
 from estimating.services import proposal_pdf
 from estimating.services.demo import DemoLogIn, load_demo
 from firm.errors import Refusal
 from firm.models import AuditEntry, OutgoingMail, Role, User
 from firm.pdf import render_pdf
+from scheduling.engine.crew_days import find_violations
+from scheduling.models import FenceJob
+from scheduling.selectors.planning import standing_plan
+from scheduling.services.demo_days import working_day_before
+from scheduling.services.placing import place_job
 from tests.cast import NOW, make_firm
 
 pytestmark = pytest.mark.django_db
@@ -94,3 +102,63 @@ def test_demo_is_never_loaded_over_a_firm() -> None:
     with pytest.raises(Refusal, match="set up here already"):
         load_demo(now=NOW)
     assert not FenceSystem.objects.exists()
+
+
+# A Friday to the Thursday after; after the turn of the year; the Sunday the clocks go forward, and
+# the hour before midnight, when London already has tomorrow.
+MORNINGS = [
+    *(dt.datetime(2026, 6, day, 12, 0, tzinfo=dt.UTC) for day in range(5, 12)),
+    dt.datetime(2027, 1, 2, 14, 0, tzinfo=dt.UTC),
+    dt.datetime(2027, 3, 14, 14, 0, tzinfo=dt.UTC),
+    dt.datetime(2026, 11, 26, 3, 30, tzinfo=dt.UTC),
+]
+
+
+@pytest.mark.parametrize("now", MORNINGS, ids=lambda now: f"{now:%a %b %d}")
+def test_jobs_stand_as_far_along_whichever_day_it_is(now: dt.datetime, tmp_path: Path) -> None:
+    with override_settings(MEDIA_ROOT=tmp_path, PASSWORD_HASHERS=[QUICK_HASHER]):
+        load_demo(now=now)
+    today = timezone.localdate(now)
+
+    dug, cured, built = (_job_of(name) for name in ("Dario", "Wilma", "Otis"))
+    # Begun and reported on the last working day; digging goes on today, or the Monday after.
+    begun = dug.reports.get()
+    assert begun.date == working_day_before(today, 1)
+    assert begun.hours.exists()
+    dig_days = dug.crew_days.filter(phase__kind="dig", date__gte=today)
+    after = today + dt.timedelta(days=(7 - today.weekday()) if today.weekday() > 4 else 0)
+    assert [row.date for row in dig_days] == [after]
+
+    # The last post of the other stands in concrete, and nothing hangs before it has set.
+    poured_at = cured.reports.get().poured_at
+    assert poured_at is not None
+    assert not cured.phases.filter(kind="hang", finished_on__isnull=False).exists()
+    # 72 h for panels where the standard mix got 46 F: scheduling/data/cure.toml.
+    ready_at = poured_at + dt.timedelta(hours=72)
+    assert ready_at > now
+    hang_days = [row.date for row in cured.crew_days.filter(phase__kind="hang")]
+    assert hang_days
+    assert min(hang_days) >= timezone.localdate(ready_at)
+
+    assert built.state == FenceJob.State.FINISHED
+    assert built.completion.signed_name == "Otis Brandvold"
+    contract = contract_of(built.proposal_id, today=today)
+    assert contract is not None
+    assert [each.words for each in contract.invoices] == ["Paid"]
+    assert contract.money.open == 0
+
+    plan = standing_plan(today=today, also=FenceJob.objects.values_list("pk", flat=True))
+    assert find_violations(plan.blocks, plan.facts) == ()
+    newest = AuditEntry.objects.order_by("-at")[0]
+    assert newest.at <= now + dt.timedelta(minutes=1)
+
+
+def test_barred_job_says_why(tmp_path: Path) -> None:
+    with override_settings(MEDIA_ROOT=tmp_path, PASSWORD_HASHERS=[QUICK_HASHER]):
+        load_demo(now=NOW)
+    with pytest.raises(Refusal, match="Locate ticket"):
+        place_job(job=_job_of("Lucia"), actor=None, now=NOW)
+
+
+def _job_of(name: str) -> FenceJob:
+    return FenceJob.objects.get(customer__name__startswith=name)
