@@ -24,7 +24,6 @@ django.setup()
 
 from django.conf import settings  # noqa: E402
 from django.core.files.base import ContentFile  # noqa: E402
-from django.core.management import call_command  # noqa: E402
 from django.db import connection, connections  # noqa: E402
 
 from firm.models import AuditEntry, Customer  # noqa: E402
@@ -51,7 +50,6 @@ CUSTOMERS, PHOTOS = 300, 20
 
 def set_up() -> None:
     """Make a firm, back it up, change all of it and keep that as what stands here."""
-    call_command("migrate", interactive=False, verbosity=0)
     factories.make_firm()
     job = make_fence_job()
     for number in range(PHOTOS):

@@ -20,7 +20,6 @@ import django
 
 django.setup()
 
-from django.core.management import call_command  # noqa: E402
 from django.db import connection, connections  # noqa: E402
 from django.utils import timezone  # noqa: E402
 
@@ -41,7 +40,6 @@ NOW = factories.NOW
 
 def set_up() -> None:
     """Leave sales to be made jobs of, and proposals to be printed and mailed; none is due yet."""
-    call_command("migrate", interactive=False, verbosity=0)
     factories.make_firm()
     site = factories.make_site()
     for number in range(SALES):

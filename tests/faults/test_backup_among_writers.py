@@ -15,9 +15,9 @@ WRITERS = 2
 BACKUPS = 3
 
 
-def test_backup_among_writers_shows_one_moment(tmp_path: Path) -> None:
+def test_backup_among_writers_shows_one_moment(tmp_path: Path, var: Path) -> None:
     kept = {key: value for key, value in os.environ.items() if key != "DATABASE_URL"}
-    environment = {**kept, "FF_VAR": str(tmp_path / "var")}
+    environment = {**kept, "FF_VAR": str(var)}
     program = [sys.executable, "tests/faults/write_all_the_time.py"]
     subprocess.run([*program, "set-up"], cwd=ROOT, env=environment, check=True)
     writers = [

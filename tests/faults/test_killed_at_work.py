@@ -91,8 +91,8 @@ class Workers:
 
 
 @pytest.fixture
-def workers(tmp_path: Path) -> Iterator[Workers]:
-    workers = Workers(tmp_path / "var")
+def workers(var: Path) -> Iterator[Workers]:
+    workers = Workers(var)
     yield workers
     workers.end()
 

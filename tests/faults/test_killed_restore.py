@@ -21,8 +21,8 @@ NEVER = 1_000_000
 class Installation:
     """A data folder that stands as before at every trial."""
 
-    def __init__(self, folder: Path) -> None:
-        self.folder, self.var = folder, folder / "var"
+    def __init__(self, folder: Path, var: Path) -> None:
+        self.folder, self.var = folder, var
         self.program = Program("frail_restore", var=self.var)
 
     def stand_as_before(self) -> None:
@@ -59,8 +59,8 @@ class Installation:
 
 
 @pytest.fixture
-def installation(tmp_path: Path) -> Iterator[Installation]:
-    installation = Installation(tmp_path)
+def installation(tmp_path: Path, var: Path) -> Iterator[Installation]:
+    installation = Installation(tmp_path, var)
     yield installation
     installation.program.end()
 

@@ -5,7 +5,6 @@ import os
 import signal
 import sqlite3
 import subprocess
-import sys
 import time
 from collections.abc import Iterator
 from pathlib import Path
@@ -26,10 +25,6 @@ class Installation:
         kept = {key: value for key, value in os.environ.items() if key != "DATABASE_URL"}
         self.environment = {**kept, **serve.QUIET_AS_ROOT, "FF_VAR": str(var)}
         self.worker: subprocess.Popen[bytes] | None = None
-
-    def migrate(self) -> None:
-        command = [sys.executable, "manage.py", "migrate", "-v0"]
-        subprocess.run(command, cwd=ROOT, env=self.environment, check=True)
 
     def begin_worker(self) -> None:
         self.worker = subprocess.Popen(
@@ -76,9 +71,8 @@ class Installation:
 
 
 @pytest.fixture
-def installation(tmp_path: Path) -> Iterator[Installation]:
-    installation = Installation(tmp_path / "var")
-    installation.migrate()
+def installation(var: Path) -> Iterator[Installation]:
+    installation = Installation(var)
     yield installation
     installation.end_worker(signal.SIGKILL)
 

@@ -22,7 +22,6 @@ import django
 django.setup()
 
 from django.conf import settings  # noqa: E402
-from django.core.management import call_command  # noqa: E402
 from django.db import transaction  # noqa: E402
 
 from firm.models import Customer, JobSite  # noqa: E402
@@ -39,7 +38,6 @@ WRITTEN_MEANWHILE = 3
 
 
 def set_up() -> None:
-    call_command("migrate", interactive=False, verbosity=0)
     make_firm()
     make_site(make_customer(notes="0"))
     Crew.objects.create(name="0")
