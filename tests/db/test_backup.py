@@ -21,6 +21,7 @@ from pytest_django import Settings
 
 from estimating.models import Acceptance
 from firm import tasks
+from firm.celery import app
 from firm.errors import Refusal
 from firm.models import Attachment, AuditEntry, Customer, FailedLogIn, FirmProfile, Job, Role
 from firm.selectors.backups import backup_files, backup_standing
@@ -328,6 +329,15 @@ def test_worker_makes_a_backup_in_the_usual_folder_once(settings: Settings) -> N
     (only,) = backup_files()
     assert (Job.objects.get().result or {})["name"] == only.path.name
     assert not backup_standing(kind=BACKUP_JOB, now=NOW).is_running
+
+
+def test_night_s_backup_is_on_the_worker_s_clock(settings: Settings) -> None:
+    entry = settings.CELERY_BEAT_SCHEDULE["backup"]
+    assert entry["task"] == tasks.back_up.name
+    assert entry["task"] in app.tasks
+    # Once a day: at one hour and one minute of it, any day.
+    assert (entry["schedule"].hour, entry["schedule"].minute) == ({3}, {20})
+    assert len(entry["schedule"].day_of_week) == 7
 
 
 def test_place_is_a_folder_or_a_new_name(settings: Settings, tmp_path: Path) -> None:
