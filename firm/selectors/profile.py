@@ -5,6 +5,8 @@ from contextlib import contextmanager
 from contextvars import ContextVar
 from dataclasses import dataclass
 
+from django.db.models import QuerySet
+
 from firm.measure.written import US
 from firm.models import FirmProfile
 
@@ -21,7 +23,16 @@ _known: ContextVar[_Known | None] = ContextVar("known_units", default=None)
 
 def firm_profile() -> FirmProfile:
     """Return the firm's profile; before it is set up, one with the defaults, not saved."""
-    found = FirmProfile.objects.filter(pk=1).first() or FirmProfile()
+    return _known_profile(FirmProfile.objects.all())
+
+
+def firm_at_the_phone() -> FirmProfile:
+    """Return the profile with the firm's name, phone and units alone: its texts take longer."""
+    return _known_profile(FirmProfile.objects.only("name", "phone", "units"))
+
+
+def _known_profile(profiles: QuerySet[FirmProfile]) -> FirmProfile:
+    found = profiles.filter(pk=1).first() or FirmProfile()
     if known := _known.get():
         known.units = found.units
     return found

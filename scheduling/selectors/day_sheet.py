@@ -10,7 +10,7 @@ from django.utils import timezone
 from estimating.selectors.build_sheets import BuildSheet, StringSetting, build_sheet
 from estimating.selectors.sold_fences import SoldFence
 from firm.models import Clearance, FirmProfile, User, UtilityAnswer
-from firm.selectors.profile import firm_profile
+from firm.selectors.profile import firm_at_the_phone
 from scheduling import mapping
 from scheduling.engine.readiness import conditions, dig_block, first_block
 from scheduling.engine.standing import Kind
@@ -126,7 +126,7 @@ def day_sheet_of(
 
     None as well where a version of the layout is asked for that does not exist.
     """
-    firm = firm_profile()  # first: with it the firm's units are known
+    firm = firm_at_the_phone()  # first: with it the firm's units are known
     rows = list(
         crew_days_within_reach(person)
         .filter(crew=crew, date=date)
