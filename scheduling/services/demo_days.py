@@ -1,6 +1,7 @@
 """The days of the demo's jobs: placed, reported by their crews, signed for and paid."""
 
 import datetime as dt
+import math
 from collections.abc import Iterator, Mapping
 from decimal import Decimal
 from itertools import groupby
@@ -66,7 +67,7 @@ def place_from(story: Mapping[str, Any], job: FenceJob, day: dt.date, cast: Cast
             "crew": crew,
             "date": day,
             # The next whole quarter of an hour.
-            "hours": -(-hours * 4 // 1) / 4,
+            "hours": Decimal(math.ceil(hours * 4)) / 4,
             "start": None,
             "air_f": None,
         }
