@@ -3,7 +3,12 @@
 from pathlib import Path
 
 import pytest
+from hypothesis import settings as hypothesis_settings
 from pytest_django import Settings
+
+# How long an example takes on a busy machine says nothing of whether it is right.
+hypothesis_settings.register_profile("untimed", deadline=None)
+hypothesis_settings.load_profile("untimed")
 
 
 @pytest.fixture(autouse=True)

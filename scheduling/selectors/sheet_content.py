@@ -103,6 +103,11 @@ class SheetContent:
     has_pool_gate: bool
     is_fabric: bool
 
+    @property
+    def cuts_posts(self) -> bool:
+        """Say whether any post is longer than string and hole need."""
+        return any(one.spare for one in self.lines)
+
 
 @lru_cache(maxsize=32)
 def sheet_content(sheet: BuildSheet) -> SheetContent:

@@ -67,6 +67,12 @@ def post_size(post: SheetPost) -> str:
 
 
 @register.filter
+def is_to_cut(post: SheetPost) -> bool:
+    """Say whether a post is longer than string and hole need, by more than tapping takes up."""
+    return post.spare_in > TOO_LITTLE_IN
+
+
+@register.filter
 def setting_words(setting: str) -> str:
     """Return how posts meet their concrete."""
     return SETTING_WORDS.get(setting, "")

@@ -214,8 +214,8 @@ class TestVoidSheet:
         _, newest = read_pdf(as_lead, where)
         assert "VOID" not in newest
         _, old = read_pdf(as_lead, f"{where}?version=0")
-        assert "VOID. Layout 0 is replaced by layout 1: do not build from this." in old
-        assert "layout 0 VOID" in old
+        assert "VOID. Layout as sold is replaced by layout 1: do not build from this." in old
+        assert "layout as sold VOID" in old
 
     @pytest.mark.parametrize("version", ["2", "x", "-1", "٣", "1234567"])
     def test_no_such_layout(
