@@ -31,6 +31,7 @@ def test_every_step_of_every_migration_can_be_taken_back() -> None:
     assert one_way == []
 
 
+@pytest.mark.slow
 @pytest.mark.django_db(transaction=True)
 def test_tables_of_estimating_go_and_come_back() -> None:
     call_command("migrate", "estimating", "zero", verbosity=0)

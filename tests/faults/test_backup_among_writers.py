@@ -9,7 +9,11 @@ from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
+import pytest
+
 from tests.faults.forks import READY, ROOT
+
+pytestmark = pytest.mark.slow
 
 WRITERS = 2
 BACKUPS = 3

@@ -13,6 +13,8 @@ import pytest
 
 from tests.faults.forks import PATIENCE_S, Program, wait_until_gone
 
+pytestmark = pytest.mark.slow
+
 CLOSING = -1
 PROPOSALS, SALES = 4, 4
 

@@ -11,6 +11,8 @@ import pytest
 
 from tests.faults.forks import Program, wait_until_gone
 
+pytestmark = pytest.mark.slow
+
 # Spread over all steps; those around the commit and of putting the files in place are all taken.
 SPREAD = 16
 AFTER_COMMIT = 12

@@ -7,6 +7,10 @@ import sys
 import time
 from pathlib import Path
 
+import pytest
+
+pytestmark = pytest.mark.slow
+
 ROOT = Path(__file__).resolve().parents[2]
 ACCEPTORS = 4
 # Long enough for all of them to have started.
