@@ -7,6 +7,9 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import Literal
 
+from estimating.engine.post_strength import PostStrength
+from estimating.engine.wind import Screen
+
 Role = Literal["line", "end", "corner", "gate", "pull"]
 Setting = Literal["wet_set", "pour_around", "dry_pack"]
 Displaces = Literal["solid", "outline", "nothing"]
@@ -96,6 +99,19 @@ class GateHardware:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
+class WindFigures:
+    """What a check of posts against wind needs of a fence system.
+
+    `is_movement_harmless`: half an inch at the ground harms nothing, so soil counts double.
+    """
+
+    screen: Screen
+    leaf_lb_ft2: float = 0.0  # weight of a gate's leaf
+    is_movement_harmless: bool = False
+    posts: dict[str, PostStrength] = field(default_factory=dict)  # by role, as in FenceSystem
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
 class FenceSystem:
     """A fence system as data."""
 
@@ -120,6 +136,7 @@ class FenceSystem:
     max_rack_in: float = 0.0
     corner_turn_deg: float = 5.0  # a turn over this makes a corner post
     pull_every_in: float | None = None
+    wind: WindFigures | None = None  # None: its posts are not judged against wind
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -167,6 +184,7 @@ class Rules:
     ticket_fee: Decimal = Decimal(0)
     equipment: dict[str, str] = field(default_factory=dict)  # dig method -> equipment price item
     price_rounding: Decimal = Decimal("0.01")
+    soil_bearing: dict[str, str] = field(default_factory=dict)  # soil class -> the code's class
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

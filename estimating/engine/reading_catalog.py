@@ -23,6 +23,7 @@ from estimating.engine.catalog import (
 )
 from estimating.engine.errors import EngineError
 from estimating.engine.fields import Entry
+from estimating.engine.reading_wind import read_soil_bearing, read_wind
 
 CATALOG_KEYS = ("fence_systems", "prices", "rates", "rules")
 MOST_MATERIALS = 200
@@ -176,7 +177,9 @@ def _system(key: str, entry: Entry) -> FenceSystem:
         max_rack_in=entry.number("max_rack_in", 0.0, high=120),
         corner_turn_deg=entry.number("corner_turn_deg", 5.0, high=90),
         pull_every_in=pull_every_in,
+        wind=read_wind(entry.entry("wind")) if entry.has_value("wind") else None,
     )
+    entry.has("wind")
     entry.finish()
     return system
 
@@ -310,6 +313,7 @@ def _rules(entry: Entry) -> Rules:
         ticket_fee=entry.amount("ticket_fee", "0"),
         equipment=entry.texts("equipment"),
         price_rounding=entry.amount("price_rounding", "0.01", low="0.01", high="1000"),
+        soil_bearing=read_soil_bearing(entry),
     )
     entry.finish()
     return rules

@@ -23,6 +23,7 @@ from estimating.engine.site import (
     Taped,
     Yard,
 )
+from estimating.engine.wind import Exposure
 from firm.measure.lengths import format_ft_in
 from firm.measure.units import IN_PER_FT
 
@@ -79,6 +80,8 @@ def _conditions(entry: Entry) -> Conditions:
         spoil=entry.choice("spoil", ("spread", "haul"), "spread"),
         long_barrow=entry.flag("long_barrow"),
         pool_barrier=entry.flag("pool_barrier"),
+        wind_speed_mph=entry.positive("wind_speed_mph", None, high=250),
+        exposure=entry.choice("exposure", get_args(Exposure), "B"),
         trips=entry.whole("trips", 0, high=100),
     )
     entry.finish()

@@ -7,6 +7,8 @@ degrees, turns clockwise positive (a right turn seen from above), bearings clock
 from dataclasses import dataclass, field
 from typing import Literal
 
+from estimating.engine.wind import Exposure
+
 Side = Literal["left", "right"]
 Scope = Literal["whole_fence", "posts_only", "removal"]
 Taped = Literal["level", "along_grade"]
@@ -112,6 +114,8 @@ class Conditions:
     spoil: Literal["spread", "haul"] = "spread"
     long_barrow: bool = False
     pool_barrier: bool = False
+    wind_speed_mph: float | None = None  # the local code's design speed, strength level
+    exposure: Exposure = "B"
     trips: int = 0  # 0: as many as the work needs (set, then hang: 2; posts only: 1)
 
 
