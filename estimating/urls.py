@@ -2,7 +2,15 @@
 
 from django.urls import URLPattern, URLResolver, include, path
 
-from estimating.views import changes, estimates, measurements, proposals, public, repairs
+from estimating.views import (
+    changes,
+    estimates,
+    footings,
+    measurements,
+    proposals,
+    public,
+    repairs,
+)
 
 urlpatterns: list[URLPattern | URLResolver] = [
     path("sites/<int:pk>/measure/", measurements.site_measure, name="site_measure"),
@@ -23,6 +31,11 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("estimates/repair/", repairs.repair_new, name="repair_new"),
     path("estimates/<int:pk>/", estimates.estimate, name="estimate"),
     path("estimates/<int:pk>/price/", estimates.estimate_price, name="estimate_price"),
+    path(
+        "estimates/<int:pk>/what-would-pass/",
+        footings.estimate_what_would_pass,
+        name="estimate_what_would_pass",
+    ),
     path("estimates/<int:pk>/revise/", estimates.estimate_revise, name="estimate_revise"),
     path("estimates/<int:pk>/lines/", estimates.estimate_line_add, name="estimate_line_add"),
     path("estimates/<int:pk>/lines/<int:line_pk>/", estimates.estimate_line, name="estimate_line"),

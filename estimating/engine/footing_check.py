@@ -214,7 +214,7 @@ def _verdict(
 ) -> tuple[Verdict, str]:
     """Return the verdict; fabric's pull is not judged, so a terminal never passes by wind alone."""
     if needed_in is None:
-        return "outside", "it would take over 12 ft, where the formula ends: needs engineering"
+        return "outside", "it would go deeper than the formula is good for: this needs engineering"
     if needed_in > depth_in + CLOSE_ENOUGH_IN:
         return "short", ""
     if system.family == "fabric" and post.kind in TERMINALS:

@@ -9,18 +9,22 @@ from typing import Literal
 from estimating.engine.catalog import Catalog, FenceSystem, PostProduct, TypedLine
 from estimating.engine.estimate import estimate
 from estimating.engine.footing_check import FootingChecks, PostCheck, check_footings
+from estimating.engine.footings import system_depth_in
 from estimating.engine.products import hole_diameter_in
 from estimating.engine.result import EstimateResult
 from estimating.engine.site import Site
 from firm.measure.units import round_up
 
-Kind = Literal["deeper", "wider", "closer", "lighter"]
+Kind = Literal["deeper", "wider", "closer", "together", "lighter"]
 DEEPEST_HOLE_IN = 84.0  # common practice, no source: what an auger with extension reaches
 WIDEST_HOLE_IN = 30.0  # common practice, no source: the widest auger a small firm rents
 CLOSEST_IN = 36.0  # common practice, no source
 SPACING_STEP_IN = 6.0
 DIAMETER_STEP_IN = 2.0
 MOST_LIGHTER = 3
+# Tried together where one change alone does not do; with each the depth that it then takes.
+SPACINGS_IN = (96.0, 72.0, 60.0, 48.0)
+DIAMETERS_IN = (12.0, 18.0, 24.0)
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -35,6 +39,8 @@ class Variant:
     system_name: str
     passes: bool
     figure_in: float | None = None
+    spacing_in: float | None = None  # of a change together, whose figure is its depth
+    diameter_in: float | None = None
     reason: str = ""
     cost_change: Decimal | None = None
     price_change: Decimal | None = None
@@ -82,7 +88,9 @@ def what_would_pass(
         checks=checks,
         short_systems=short,
     )
-    return (_deeper(case), _wider(case), _closer(case), *_lighter(case))
+    alone = (_deeper(case), _wider(case), _closer(case))
+    together = () if any(each.passes for each in alone) else (_together(case),)
+    return (*alone, *together, *_lighter(case))
 
 
 def _fails(check: PostCheck) -> bool:
@@ -91,33 +99,36 @@ def _fails(check: PostCheck) -> bool:
 
 
 def _deeper(case: _Case) -> Variant:
+    depths = _depths(case)
+    if depths is None:
+        return _none(case, "deeper", "a post would go deeper than the formula is good for")
+    deepest_in = max(depths.values())
+    if deepest_in > DEEPEST_HOLE_IN:
+        return _none(case, "deeper", "deeper than an auger reaches", deepest_in)
+    return _tried(case, "deeper", _with(case, _dug(depths)), deepest_in)
+
+
+def _depths(case: _Case) -> dict[str, float] | None:
+    """Return the depth of hole by system that no post would be short in, None where none is."""
     depths: dict[str, float] = {}
     for key in case.short_systems:
         extra_in = case.catalog.systems[key].hole.gate_extra_depth_in
-        wanted = [
-            None
-            if each.hole_in is None
-            else each.hole_in - (extra_in if each.kind == "gate" else 0)
-            for each in case.posts_of(key)
-        ]
-        known = [each for each in wanted if each is not None]
-        if len(known) < len(wanted):
-            return _none(case, "deeper", "a post would need over 12 ft, which needs engineering")
-        depths[key] = float(round_up(max(known)))
-    deepest_in = max(depths.values())
-    if deepest_in > DEEPEST_HOLE_IN:
-        return _none(
-            case,
-            "deeper",
-            f"the holes would be {deepest_in:.0f} in deep, past what an auger reaches",
-        )
+        deepest_in = 0.0
+        for each in case.posts_of(key):
+            if each.hole_in is None:
+                return None
+            deepest_in = max(deepest_in, each.hole_in - (extra_in if each.kind == "gate" else 0))
+        depths[key] = float(round_up(deepest_in))
+    return depths
 
+
+def _dug(depths: dict[str, float]) -> Callable[[FenceSystem], FenceSystem]:
     def change(system: FenceSystem) -> FenceSystem:
-        base_in = max(depths[system.key], system.hole.base_depth_in)
+        base_in = max(depths[system.key], system_depth_in(system))
         hole = replace(system.hole, base_depth_in=base_in, extra_depth_per_ft_in=0.0)
         return replace(system, hole=hole)
 
-    return _tried(case, "deeper", _with(case, change), deepest_in)
+    return change
 
 
 def _wider(case: _Case) -> Variant:
@@ -127,19 +138,20 @@ def _wider(case: _Case) -> Variant:
         widths[key] = DIAMETER_STEP_IN * ceil(max(wanted) / DIAMETER_STEP_IN - 1e-9)
     widest_in = max(widths.values())
     if widest_in > WIDEST_HOLE_IN:
-        reason = f"at this depth the holes would be over {WIDEST_HOLE_IN:.0f} in wide"
-        return _none(case, "wider", reason)
+        return _none(case, "wider", "wider than an auger that a small firm rents", widest_in)
 
+    return _tried(case, "wider", _with(case, _widened(widths)), widest_in)
+
+
+def _widened(widths: dict[str, float]) -> Callable[[FenceSystem], FenceSystem]:
     def change(system: FenceSystem) -> FenceSystem:
-        return replace(
-            system,
-            posts={
-                role: _at_least_wide(system, product, widths[system.key])
-                for role, product in system.posts.items()
-            },
-        )
+        posts = {
+            role: _at_least_wide(system, product, widths[system.key])
+            for role, product in system.posts.items()
+        }
+        return replace(system, posts=posts)
 
-    return _tried(case, "wider", _with(case, change), widest_in)
+    return change
 
 
 def _at_least_wide(system: FenceSystem, product: PostProduct, width_in: float) -> PostProduct:
@@ -157,8 +169,36 @@ def _closer(case: _Case) -> Variant:
             return tried
     if tried is None:
         return _none(case, "closer", "the posts stand as close already")
-    reason = f"even at {spacing_in:.0f} in on-centre {tried.short} posts stay short"
-    return _none(case, "closer", reason)
+    return _none(case, "closer", f"{tried.short} posts stay short even so", spacing_in)
+
+
+def _together(case: _Case) -> Variant:
+    """Try closer posts in wider and deeper holes at once; the answer is the cheapest that passes.
+
+    One that needs what the price book lacks, such as a longer post, comes after all others.
+    """
+    found = [
+        each
+        for spacing_in in SPACINGS_IN
+        for diameter_in in DIAMETERS_IN
+        if (each := _closer_wider_deeper(case, spacing_in, diameter_in)) and each.passes
+    ]
+    if not found:
+        return _none(case, "together", "not even closer posts in wider and deeper holes hold")
+    return min(found, key=lambda each: (bool(each.new_stops), each.cost_change))
+
+
+def _closer_wider_deeper(case: _Case, spacing_in: float, diameter_in: float) -> Variant | None:
+    widths = dict.fromkeys(case.short_systems, diameter_in)
+    closer = replace(case, catalog=_with(case, _spaced(spacing_in))[1])
+    wider = replace(closer, catalog=_with(closer, _widened(widths))[1])
+    result = estimate(case.site, wider.catalog, typed=case.typed)
+    checks = check_footings(result.lines, result.holes, wider.catalog, case.site.conditions)
+    depths = _depths(replace(wider, result=result, checks=checks))
+    if depths is None or max(depths.values()) > DEEPEST_HOLE_IN:
+        return None
+    tried = _tried(case, "together", _with(wider, _dug(depths)), max(depths.values()))
+    return replace(tried, spacing_in=spacing_in, diameter_in=diameter_in)
 
 
 def _spaced(spacing_in: float) -> Callable[[FenceSystem], FenceSystem]:
@@ -180,10 +220,25 @@ def _lighter(case: _Case) -> Iterator[Variant]:
             for line in case.site.lines
         )
         site = replace(case.site, lines=lines)
-        yield _tried(case, "lighter", (site, case.catalog), None, name=system.name)
+        yield _in_depth_enough(case, site, key)
     if not found:
         reason = "the list of fence systems has no more open one of this height with wind figures"
         yield _none(case, "lighter", reason)
+
+
+def _in_depth_enough(case: _Case, site: Site, key: str) -> Variant:
+    """Return a lighter fence by its own rules, or in deeper holes where those fall short."""
+    name = case.catalog.systems[key].name
+    as_usual = _tried(case, "lighter", (site, case.catalog), None, name=name)
+    if as_usual.passes:
+        return as_usual
+    result = estimate(site, case.catalog, typed=case.typed)
+    checks = check_footings(result.lines, result.holes, case.catalog, site.conditions)
+    lighter = replace(case, site=site, result=result, checks=checks, short_systems=(key,))
+    depths = _depths(lighter)
+    if depths is None or depths[key] > DEEPEST_HOLE_IN:
+        return as_usual
+    return _tried(case, "lighter", _with(lighter, _dug(depths)), depths[key], name=name)
 
 
 def _is_lighter(case: _Case, system: FenceSystem) -> bool:
@@ -240,5 +295,7 @@ def _tried(
     )
 
 
-def _none(case: _Case, kind: Kind, reason: str) -> Variant:
-    return Variant(kind=kind, system_name=case.names(), passes=False, reason=reason)
+def _none(case: _Case, kind: Kind, reason: str, figure_in: float | None = None) -> Variant:
+    return Variant(
+        kind=kind, system_name=case.names(), passes=False, figure_in=figure_in, reason=reason
+    )

@@ -21,6 +21,7 @@ from firm.forms.fields import LengthField, MoneyField, PlainTextMixin
 from firm.measure.written import METRIC, US
 from firm.models import JobSite
 
+STRONGEST_WIND_MPH = 250
 ROWS: dict[str, type[RowForm]] = {
     "legs": LegForm,
     "points": PointForm,
@@ -93,6 +94,18 @@ class ConditionsForm(PlainTextMixin, forms.Form):
     )
     setback_in = LengthField(label="Setback", is_short=True, required=False)
     permit_fee = MoneyField(label="Permit fee", required=False)
+    wind_speed_mph = forms.FloatField(
+        label="Design wind speed (mph)",
+        help_text="From the local code, where the posts are to be judged against wind.",
+        min_value=1,
+        max_value=STRONGEST_WIND_MPH,
+        required=False,
+        # A number input throws away what it can't read, before anyone is told.
+        widget=forms.TextInput(attrs={"inputmode": "decimal"}),
+    )
+    exposure = forms.ChoiceField(
+        label="Exposure to wind", choices=JobSite.Exposure.choices, required=False
+    )
     trips = forms.IntegerField(
         label="Trips",
         help_text="0: as many as the work needs.",

@@ -58,6 +58,8 @@ def conditions_of(site: JobSite) -> dict[str, Any]:
         "spoil": site.spoil,
         "long_barrow": site.long_barrow,
         "pool_barrier": site.pool_barrier,
+        "wind_speed_mph": site.wind_speed_mph,
+        "exposure": site.exposure,
         "hand_dig_tolerance_in": 24.0,
         "trips": 0,
     }

@@ -22,6 +22,7 @@ from estimating.selectors.estimates import (
     price_differences,
     target_words,
 )
+from estimating.selectors.footing_advice import footing_advice
 from estimating.services.estimate_parts import (
     delete_line,
     let_engine_decide,
@@ -231,6 +232,7 @@ def _page(
     if view:
         context |= {
             "result": view.result,
+            "advice": footing_advice(view.estimate, view.result),
             "money": view.result.money,
             "findings": view.findings,
             "line_form": line_form or TypedLineForm(prefix="line"),
