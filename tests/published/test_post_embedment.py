@@ -1,0 +1,161 @@
+"""Post embedment (IBC 1807.3, Table 1806.2) against published figures and hand working.
+
+Tags: P published worked example; S text or table seen; C computed apart from the engine, to a
+change of under 0.001 ft; M from memory. Editions: the formula is the same from 2006 to 2018.
+"""
+
+from dataclasses import replace
+
+import pytest
+
+from estimating.engine.embedment import (
+    LATERAL_PSF_PER_FT,
+    Pole,
+    TooDeepError,
+    a_term_ft,
+    force_held_lb,
+    free_depth_at_ft,
+    free_depth_ft,
+    held_depth_ft,
+    pressure_at_psf,
+    width_for_ft,
+)
+
+
+def pole(force_lb: float, height_ft: float, width_ft: float, soil: float, factor: float) -> Pole:
+    return Pole(
+        force_lb=force_lb,
+        height_ft=height_ft,
+        width_ft=width_ft,
+        soil_psf_per_ft=soil,
+        soil_factor=factor,
+    )
+
+
+FLAGPOLE = pole(30_000, 3.0, 4.5, 350, 2)
+
+
+def test_presumptive_lateral_bearing_of_the_code_s_five_classes() -> None:
+    # [S] IBC 2012 Table 1806.2 as an engineering text reproduces it; the same in proposal S148.
+    assert list(LATERAL_PSF_PER_FT.values()) == [1200, 400, 200, 150, 100]
+
+
+def test_flagpole_footing_held_at_the_ground() -> None:
+    # [P] A published flagpole sheet, IBC 2018: prints d 1.509 m, S3 1.660e5 Pa, S1 5.532e4 Pa and
+    # A 13.501. 1 ft is 0.3048 m; 1 psf is 47.880 Pa.
+    depth_ft = held_depth_ft(FLAGPOLE)
+    s3_psf = pressure_at_psf(FLAGPOLE, depth_ft)
+
+    assert depth_ft * 0.3048 == pytest.approx(1.509, abs=0.0005)
+    assert s3_psf * 47.880 == pytest.approx(1.660e5, rel=5e-4)
+    assert s3_psf / 3 * 47.880 == pytest.approx(5.532e4, rel=5e-4)
+    assert a_term_ft(30_000, s3_psf / 3, 4.5) == pytest.approx(13.501, abs=0.005)
+
+
+def test_the_a_term_of_a_published_question() -> None:
+    # [P] P 3,000 lb, S 150, trial depth 6 ft, b 1 ft, the old increase of 1.33: prints 17.6.
+    assert a_term_ft(3000, 1.33 * 150 * 6 / 3, 1.0) == pytest.approx(17.6, abs=0.01)
+
+
+@pytest.mark.parametrize(
+    ("asked", "depth_ft", "s1_psf", "a_ft"),
+    [
+        # [C] rows 1b, 1e, 1f, 1g and 1i of the project's table of cases.
+        (FLAGPOLE, 9.482, 2212.5, 7.051),
+        (pole(300, 3.3, 1.0, 150, 2), 3.717, 371.7, 1.889),
+        (pole(300, 3.3, 1.0, 150, 1), 4.928, 246.4, 2.849),
+        (pole(300, 3.3, 1.0, 100, 2), 4.379, 292.0, 2.404),
+        (pole(150, 2.5, 0.8333, 100, 2), 3.378, 225.2, 1.870),
+    ],
+)
+def test_free_pole_s_depth_pressure_and_a(
+    asked: Pole, depth_ft: float, s1_psf: float, a_ft: float
+) -> None:
+    found_ft = free_depth_ft(asked)
+    found_psf = pressure_at_psf(asked, found_ft / 3)
+
+    assert found_ft == pytest.approx(depth_ft, abs=0.001)
+    assert found_psf == pytest.approx(s1_psf, abs=0.15)
+    assert a_term_ft(asked.force_lb, found_psf, asked.width_ft) == pytest.approx(a_ft, abs=0.002)
+
+
+@pytest.mark.parametrize(
+    ("asked", "depth_ft", "s3_psf"),
+    [
+        # [C] rows 1h and 1j.
+        (pole(300, 3.3, 1.0, 150, 2), 2.412, 723.5),
+        (pole(600, 4.0, 1.0, 200, 2), 2.943, 1177.4),
+    ],
+)
+def test_held_pole_s_depth_and_pressure(asked: Pole, depth_ft: float, s3_psf: float) -> None:
+    found_ft = held_depth_ft(asked)
+
+    assert found_ft == pytest.approx(depth_ft, abs=0.001)
+    assert pressure_at_psf(asked, found_ft) == pytest.approx(s3_psf, abs=0.2)
+
+
+@pytest.mark.parametrize(("soil", "depth_ft"), [(100, 6.513), (150, 5.491), (200, 4.873)])
+def test_middle_post_of_an_open_country_fence_by_soil(soil: float, depth_ft: float) -> None:
+    # [C] row 1k: the 778.45 lb at 3.3 ft of the wind file, F 2, b 1 ft.
+    assert free_depth_ft(pole(778.45, 3.3, 1.0, soil, 2)) == pytest.approx(depth_ft, abs=0.001)
+
+
+@pytest.mark.parametrize(("soil", "depth_ft"), [(150, 4.422), (100, 5.226)])
+def test_least_load_s_depth(soil: float, depth_ft: float) -> None:
+    # [C] section 2: 460.8 lb at 3.3 ft, F 2, b 1 ft.
+    assert free_depth_ft(pole(460.8, 3.3, 1.0, soil, 2)) == pytest.approx(depth_ft, abs=0.001)
+
+
+def test_depths_over_twelve_feet_are_refused() -> None:
+    # [C] row 1d. With S1 held at 150 x 12 / 3 = 600 psf the formula says 17.522 ft, A 11.70.
+    asked = pole(3000, 8.0, 1.0, 150, 1)
+
+    assert a_term_ft(3000, 600.0, 1.0) == pytest.approx(11.70, abs=0.005)
+    assert free_depth_at_ft(asked, 600.0) == pytest.approx(17.522, abs=0.002)
+    with pytest.raises(TooDeepError, match="needs engineering"):
+        free_depth_ft(asked)
+    with pytest.raises(TooDeepError, match="needs engineering"):
+        held_depth_ft(replace(asked, force_lb=300_000))
+
+
+def test_customary_hole_holds_about_a_quarter_of_the_least_load() -> None:
+    # [C] 12 x 36 in in clay, F 2: A = 9 / (3 + 1.09 x 3.3) = 1.3643; S1 = 200; P = 116.6 lb.
+    # The least load on an 8 ft bay is 460.8 lb.
+    assert force_held_lb(pole(1, 3.3, 1.0, 100, 2), depth_ft=3.0) == pytest.approx(116.6, abs=0.1)
+
+
+def test_double_soil_value_and_double_factor_are_the_same() -> None:
+    single, double = pole(778.45, 3.3, 1.0, 200, 1), pole(778.45, 3.3, 1.0, 100, 2)
+    assert free_depth_ft(single) == pytest.approx(6.513, abs=0.001)
+    assert free_depth_ft(single) == free_depth_ft(double)
+
+
+@pytest.mark.parametrize(
+    ("name", "larger"),
+    [
+        ("force_lb", True),
+        ("height_ft", True),
+        ("width_ft", False),
+        ("soil_psf_per_ft", False),
+        ("soil_factor", False),
+    ],
+)
+def test_depth_grows_with_the_load_and_falls_with_the_ground(name: str, larger: bool) -> None:
+    base = pole(300, 3.3, 1.0, 150, 1)
+    changed = replace(base, **{name: 1.2 * getattr(base, name)})
+
+    assert (free_depth_ft(changed) > free_depth_ft(base)) is larger
+    assert held_depth_ft(changed) < free_depth_ft(changed)
+
+
+@pytest.mark.parametrize("force_lb", [50.0, 300.0, 778.45])
+def test_depth_width_and_force_answer_one_another(force_lb: float) -> None:
+    asked = pole(force_lb, 3.3, 1.0, 100, 2)
+    depth_ft = free_depth_ft(asked)
+
+    assert force_held_lb(asked, depth_ft=depth_ft) == pytest.approx(force_lb, rel=1e-5)
+    wide_ft = width_for_ft(asked, depth_ft=0.8 * depth_ft)
+    assert free_depth_ft(replace(asked, width_ft=wide_ft)) == pytest.approx(
+        0.8 * depth_ft, abs=1e-4
+    )
+    assert free_depth_ft(replace(asked, force_lb=0.0)) == 0.0
