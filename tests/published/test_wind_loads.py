@@ -304,8 +304,10 @@ def test_bare_chain_link_of_nine_gauge() -> None:
 
 
 def test_thresholds_of_both_systems_of_units_are_one() -> None:
-    # [T] 2.5 with ft and psf, 5.3 with m and N/m2: 2.5 x 0.3048 x sqrt(47.88) = 5.27.
-    assert 2.5 * 0.3048 * 47.88**0.5 == pytest.approx(5.3, abs=0.05)
-    # A 4 in rail at 25 psf: 0.333 x 5 = 1.67, slim; 0.102 m x sqrt(1,197 Pa) = 3.5, slim too.
-    rail = Screen(solidity=0.3, members="round", member_in=4.0)
-    assert wind.open_coefficient(rail, 25.0) == 1.5
+    # [T] 2.5 with ft and psf, 5.3 with m and N/m2: 5.3 / (0.3048 x sqrt(47.88)) = 2.513, so a
+    # rail of 6 in at 25 psf, 0.5 x 5 = 2.5, is slim by both, and one of 6.1 in thick by both.
+    rail = Screen(solidity=0.3, members="round", member_in=6.0)
+    thick = Screen(solidity=0.3, members="round", member_in=6.1)
+    assert (wind.open_coefficient(rail, 25.0), wind.open_coefficient(thick, 25.0)) == (1.5, 1.1)
+    threshold = 5.3 / (0.3048 * 47.88**0.5)
+    assert threshold == pytest.approx(2.5, abs=0.02)
