@@ -22,7 +22,7 @@ from estimating.engine.post_strength import bearing_of
 from estimating.engine.result import Hole, LineLayout, Post
 from estimating.engine.site import Conditions
 from estimating.engine.wind import ASD_OF_WIND, velocity_pressure_psf
-from firm.measure.units import IN_PER_FT
+from firm.measure.units import IN_PER_FT, round_up
 
 Verdict = Literal["passes", "short", "outside"]
 Bending = Literal["passes", "over", "unrated"]
@@ -61,9 +61,14 @@ class PostCheck:
 
     @property
     def short_in(self) -> float:
-        """How many inches of concrete are missing, 0 where it holds or nobody knows."""
+        """How many whole inches of concrete are missing, 0 where it holds or nobody knows."""
         missing_in = (self.needed_in or 0.0) - self.depth_in
-        return missing_in if self.verdict == "short" else 0.0
+        return float(round_up(missing_in)) if self.verdict == "short" else 0.0
+
+    @property
+    def needed_whole_in(self) -> float | None:
+        """What the formula asks, in whole inches: sixteenths would claim too much."""
+        return None if self.needed_in is None else float(round_up(self.needed_in))
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

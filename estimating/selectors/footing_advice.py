@@ -163,7 +163,7 @@ def _rows(checks: FootingChecks, names: dict[str, str]) -> Iterator[CheckRow]:
 
 def _likeness(check: PostCheck) -> tuple[object, ...]:
     """Return what two neighbours must share to stand in one row: all but a pound or an inch."""
-    needed_in = None if check.needed_in is None else round(check.needed_in)
+    needed_in = check.needed_whole_in
     return (
         check.line_id,
         check.kind,
