@@ -5,6 +5,7 @@ An advisory figure for comparison; the soil values are the code's presumptive on
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import lru_cache
 from math import sqrt
 
 from estimating.engine.errors import EngineError
@@ -64,6 +65,7 @@ def pressure_at_psf(pole: Pole, depth_ft: float) -> float:
     return pole.soil_factor * pole.soil_psf_per_ft * min(depth_ft, DEEPEST_FT)
 
 
+@lru_cache(maxsize=4096)  # most posts of a fence stand alike
 def free_depth_ft(pole: Pole) -> float:
     """Return the least depth of a pole that nothing holds at the ground.
 

@@ -9,9 +9,10 @@ from typing import Literal
 from estimating.engine.catalog import Catalog, FenceSystem, PostProduct, TypedLine
 from estimating.engine.estimate import estimate
 from estimating.engine.footing_check import FootingChecks, PostCheck, check_footings
-from estimating.engine.footings import system_depth_in
+from estimating.engine.footings import dig, system_depth_in
+from estimating.engine.layout import lay_out
 from estimating.engine.products import hole_diameter_in
-from estimating.engine.result import EstimateResult
+from estimating.engine.result import EstimateResult, LineLayout
 from estimating.engine.site import Site
 from firm.measure.units import round_up
 
@@ -161,15 +162,16 @@ def _at_least_wide(system: FenceSystem, product: PostProduct, width_in: float) -
 def _closer(case: _Case) -> Variant:
     """Try closer posts step by step; the least change that passes is the answer."""
     spacing_in = max(case.catalog.systems[key].max_on_centre_in for key in case.short_systems)
-    tried: Variant | None = None
+    failing: int | None = None
     while spacing_in - SPACING_STEP_IN >= CLOSEST_IN:
         spacing_in -= SPACING_STEP_IN
-        tried = _tried(case, "closer", _with(case, _spaced(spacing_in)), spacing_in)
-        if tried.passes:
-            return tried
-    if tried is None:
+        changed = _with(case, _spaced(spacing_in))
+        failing = sum(map(_fails, _checked(*changed)[1].posts))
+        if not failing:
+            return _tried(case, "closer", changed, spacing_in)
+    if failing is None:
         return _none(case, "closer", "the posts stand as close already")
-    return _none(case, "closer", f"{tried.short} posts stay short even so", spacing_in)
+    return _none(case, "closer", f"{failing} posts stay short even so", spacing_in)
 
 
 def _together(case: _Case) -> Variant:
@@ -192,9 +194,8 @@ def _closer_wider_deeper(case: _Case, spacing_in: float, diameter_in: float) -> 
     widths = dict.fromkeys(case.short_systems, diameter_in)
     closer = replace(case, catalog=_with(case, _spaced(spacing_in))[1])
     wider = replace(closer, catalog=_with(closer, _widened(widths))[1])
-    result = estimate(case.site, wider.catalog, typed=case.typed)
-    checks = check_footings(result.lines, result.holes, wider.catalog, case.site.conditions)
-    depths = _depths(replace(wider, result=result, checks=checks))
+    _, checks = _checked(case.site, wider.catalog)
+    depths = _depths(replace(wider, checks=checks))
     if depths is None or max(depths.values()) > DEEPEST_HOLE_IN:
         return None
     tried = _tried(case, "together", _with(wider, _dug(depths)), max(depths.values()))
@@ -232,8 +233,8 @@ def _in_depth_enough(case: _Case, site: Site, key: str) -> Variant:
     as_usual = _tried(case, "lighter", (site, case.catalog), None, name=name)
     if as_usual.passes:
         return as_usual
-    result = estimate(site, case.catalog, typed=case.typed)
-    checks = check_footings(result.lines, result.holes, case.catalog, site.conditions)
+    lines, checks = _checked(site, case.catalog)
+    result = replace(case.result, lines=lines)
     lighter = replace(case, site=site, result=result, checks=checks, short_systems=(key,))
     depths = _depths(lighter)
     if depths is None or depths[key] > DEEPEST_HOLE_IN:
@@ -259,6 +260,13 @@ def _with(case: _Case, change: Callable[[FenceSystem], FenceSystem]) -> tuple[Si
         for key, system in case.catalog.systems.items()
     }
     return case.site, replace(case.catalog, systems=systems)
+
+
+def _checked(site: Site, catalog: Catalog) -> tuple[tuple[LineLayout, ...], FootingChecks]:
+    """Lay a site out and judge its posts, without pricing it."""
+    lines = lay_out(site, catalog).lines
+    holes = dig(lines, catalog, site.conditions).holes
+    return lines, check_footings(lines, holes, catalog, site.conditions)
 
 
 def _tried(

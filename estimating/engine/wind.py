@@ -6,6 +6,7 @@ transcriptions, not in the standard itself; factors marked "from memory" want ch
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import pairwise
 from typing import Literal
 
@@ -46,6 +47,7 @@ _CASE_A = {
 # Case C: zones by distance from the windward end, in multiples of s, and B/s (columns). A wall
 # too short to have a zone carries the figure of its last one on, which is the larger.
 ZONE_STARTS = (0.0, 1.0, 2.0, 3.0, 4.0, 5.0, 10.0)
+_ZONE_ENDS = (*ZONE_STARTS[1:], float("inf"))
 _CASE_C_COLUMNS = (2.0, 3.0, 4.0, 5.0, 6.0, 7.0, 8.0, 9.0, 10.0, 13.0, 45.0)
 _CASE_C = (
     (2.25, 2.60, 2.90, 3.10, 3.30, 3.40, 3.55, 3.65, 3.75, 4.00, 4.30),
@@ -113,12 +115,14 @@ def velocity_pressure_psf(
     return 0.00256 * kz(exposure, height_ft) * topography * DIRECTIONALITY * speed_mph**2
 
 
+@lru_cache(maxsize=1024)
 def case_a_coefficient(b_over_s: float, s_over_h: float = 1.0) -> float:
     """Return the force coefficient of the whole wall, interpolated both ways."""
     rows = [_interpolate(_B_OVER_S, _CASE_A[ratio], b_over_s) for ratio in _S_OVER_H]
     return _interpolate(_S_OVER_H, rows, s_over_h)
 
 
+@lru_cache(maxsize=1024)
 def case_c_coefficients(b_over_s: float, s_over_h: float = 1.0) -> tuple[float, ...]:
     """Return the coefficient of each zone of ZONE_STARTS from the windward end.
 
@@ -180,14 +184,16 @@ def load_on(
 def _along_zones(leg: Leg, from_ft: float, to_ft: float) -> float:
     """Return the coefficient added up over a stretch, the wind from the leg's start, in ft."""
     b_over_s = leg.length_ft / leg.height_ft
-    coefficients = list(case_c_coefficients(b_over_s))
-    if b_over_s >= RETURN_COUNTS_FROM:
-        coefficients[0] *= return_factor(leg.return_at_start_ft / leg.height_ft)
-    edges = [*(start * leg.height_ft for start in ZONE_STARTS), float("inf")]
-    return sum(
-        coefficient * max(0.0, min(to_ft, end) - max(from_ft, start))
-        for coefficient, (start, end) in zip(coefficients, pairwise(edges), strict=True)
-    )
+    total = 0.0
+    for place, coefficient in enumerate(case_c_coefficients(b_over_s)):
+        start_ft = max(from_ft, ZONE_STARTS[place] * leg.height_ft)
+        end_ft = min(to_ft, _ZONE_ENDS[place] * leg.height_ft)
+        if end_ft <= start_ft:
+            continue
+        if place == 0 and b_over_s >= RETURN_COUNTS_FROM:
+            coefficient *= return_factor(leg.return_at_start_ft / leg.height_ft)
+        total += coefficient * (end_ft - start_ft)
+    return total
 
 
 def _turned(leg: Leg) -> Leg:

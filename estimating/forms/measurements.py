@@ -96,7 +96,7 @@ class ConditionsForm(PlainTextMixin, forms.Form):
     permit_fee = MoneyField(label="Permit fee", required=False)
     wind_speed_mph = forms.FloatField(
         label="Design wind speed (mph)",
-        help_text="From the local code, where the posts are to be judged against wind.",
+        help_text="The local code's, as ASCE 7 maps it since 2010. It may be left out.",
         min_value=1,
         max_value=STRONGEST_WIND_MPH,
         required=False,

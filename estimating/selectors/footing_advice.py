@@ -20,7 +20,11 @@ from estimating.engine.site import Conditions
 from estimating.models import Estimate
 from estimating.selectors.measurements import ReadDocument, read_with
 from estimating.starter import load_starter_data
+from firm.errors import Refusal
 from firm.measure.units import IN_PER_FT
+
+# Some thirty layouts are tried: 100 posts take about 0.3 s, and the time grows as they do.
+MOST_POSTS = 500
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -103,7 +107,14 @@ def passing_variants(estimate: Estimate) -> tuple[Variant, ...]:
 
     Raises:
         EngineError: the document can't be worked with any more.
+        Refusal: there are so many posts that the page would keep its reader waiting.
     """
+    posts = len(estimate.result.get("holes", ()))
+    if posts > MOST_POSTS:
+        raise Refusal(
+            f"This site has {posts:,} posts, and {MOST_POSTS} can be compared at once. "
+            "Price a part of it as a site of its own."
+        )
     read, _ = _read(estimate)
     typed = mapping.typed_lines(estimate.typed_lines.all())
     return what_would_pass(read.site, read.catalog, typed=typed)

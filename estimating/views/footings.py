@@ -11,6 +11,7 @@ from estimating.engine.footing_variants import CLOSEST_IN, DEEPEST_HOLE_IN, WIDE
 from estimating.models import Estimate
 from estimating.selectors.footing_advice import passing_variants
 from firm.access import requires
+from firm.errors import Refusal
 from firm.models import Role
 
 
@@ -26,6 +27,6 @@ def estimate_what_would_pass(request: HttpRequest, pk: int) -> HttpResponse:
     }
     try:
         context["variants"] = passing_variants(row)
-    except EngineError as error:
+    except (EngineError, Refusal) as error:
         context["problem"] = str(error)
     return render(request, "estimating/what_would_pass.html", context)

@@ -44,6 +44,12 @@ def system(request: HttpRequest, pk: int) -> HttpResponse:
         )
         for part, title in (("hole", "Hole"), ("gate", "Gates"), ("labor", "Labour"))
     }
+    wind = definition.get("wind") or {}
+    groups["Posts against wind"] = dict(
+        figure_in_words(name, value, units)
+        for name, value in wind.items()
+        if not isinstance(value, dict)
+    )
     posts = [
         {"role": role, "name": names.get(post.get("item", ""), post.get("item", "")), **post}
         for role, post in definition.get("posts", {}).items()

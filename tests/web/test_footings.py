@@ -198,6 +198,17 @@ def test_nothing_of_it_reaches_a_proposal(site: JobSite, as_office: Client) -> N
     assert "chain link" in texts["pdf"].lower()
 
 
+def test_a_site_of_very_many_posts_is_refused_with_the_reason(
+    site: JobSite, as_office: Client
+) -> None:
+    estimate = priced(site, **WINDY)
+    result = estimate.result | {"holes": estimate.result["holes"] * 100}
+    Estimate.objects.filter(pk=estimate.pk).update(result=result)
+
+    page = page_of(as_office, estimate, "estimate_what_would_pass")
+    assert "This site has 600 posts, and 500 can be compared at once." in page
+
+
 def test_the_page_of_variants_asks_the_database_little(
     site: JobSite, as_office: Client, django_assert_num_queries: DjangoAssertNumQueries
 ) -> None:
