@@ -162,7 +162,7 @@ def _judge(
 ) -> PostCheck:
     """Judge one post at the top of its concrete, where its moment is greatest."""
     top_in = system.hole.concrete_top_in
-    depth_in = hole.concrete_length_in - max(0.0, top_in)
+    depth_in = max(0.0, hole.concrete_length_in - max(0.0, top_in))
     force_lb = ASD_OF_WIND * load.wind.force_lb
     arm_ft = load.wind.arm_ft + max(0.0, -top_in) / IN_PER_FT
     moment_lb_ft = force_lb * arm_ft + load.leaf_lb_ft

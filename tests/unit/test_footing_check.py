@@ -168,6 +168,15 @@ def test_concrete_that_stops_under_the_grass_lengthens_the_arm() -> None:
     assert middle.hole_in == pytest.approx((middle.needed_in or 0) + 3)
 
 
+def test_a_hole_full_of_gravel_holds_nothing() -> None:
+    # 40 in of gravel in a 36 in hole, a crown of 2 in: no concrete in the ground.
+    loose = replace(WOOD, hole=replace(WOOD.hole, gravel_in=40.0, concrete_top_in=2.0))
+    middle = the(judged(fence_line("wood", [120]), catalog=book(loose)), 8)
+
+    assert (middle.depth_in, middle.held_pct, middle.needed_diameter_in) == (0.0, 0.0, None)
+    assert (middle.verdict, middle.short_in) == ("short", 66)
+
+
 def test_the_part_of_the_force_that_a_hole_holds() -> None:
     # d 3, h 3.3: A 1.3643, S1 = 2 x 150 x 1 = 300 psf, P = 174.9 lb of 778.4: 22.5 %.
     middle = the(judged(fence_line("wood", [120])), 8)
