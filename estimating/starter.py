@@ -1,12 +1,13 @@
 """The starter set a new installation begins with: fence systems, prices, rates and rules."""
 
 import tomllib
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
 DATA = Path(__file__).parent / "data"
+SYSTEM_FILES = "systems*.toml"
 FILES = {
-    "fence_systems": "systems.toml",
     "prices": "prices.toml",
     "rates": "rates.toml",
     "rules": "rules.toml",
@@ -16,5 +17,29 @@ FILES = {
 def load_starter_data() -> dict[str, Any]:
     """Return the starter set as the engine's reader takes it, fresh at each call."""
     return {
-        key: tomllib.loads((DATA / name).read_text(encoding="utf-8")) for key, name in FILES.items()
+        "fence_systems": _systems(),
+        **{key: _read(DATA / name) for key, name in FILES.items()},
     }
+
+
+def _systems() -> dict[str, Any]:
+    """Return every system; one that names another under `like` is that one with its changes."""
+    raw: dict[str, Any] = {}
+    for path in sorted(DATA.glob(SYSTEM_FILES)):
+        raw.update(_read(path))
+    return {key: _whole(key, raw) for key in raw}
+
+
+def _whole(key: str, raw: Mapping[str, Any]) -> dict[str, Any]:
+    own = dict(raw[key])
+    if "like" not in own:
+        return own
+    base = _whole(own.pop("like"), raw)
+    without, more = own.pop("without", []), own.pop("more_materials", [])
+    materials = own.pop("materials", base["materials"])
+    kept = [each for each in materials if each["item"] not in without]
+    return {**base, **own, "materials": [*kept, *more]}
+
+
+def _read(path: Path) -> dict[str, Any]:
+    return tomllib.loads(path.read_text(encoding="utf-8"))

@@ -11,7 +11,7 @@ from estimating.engine.post_strength import PostStrength
 from estimating.engine.wind import Screen
 
 Role = Literal["line", "end", "corner", "gate", "pull"]
-Setting = Literal["wet_set", "pour_around", "dry_pack"]
+Setting = Literal["wet_set", "pour_around", "dry_pack", "tamped"]
 Displaces = Literal["solid", "outline", "nothing"]
 Driver = Literal[
     "post",  # every new post; `roles` narrows it
@@ -29,6 +29,9 @@ Driver = Literal[
     "height_ft",  # per section end, times the fence height in ft
     "board",  # boards across all bays: ceil((clear - allowance) / coverage) each
     "rail_stock",  # pieces of stock per section: ceil(section ft / usable ft)
+    "rail_row",  # pieces of stock for one row of rails that run through posts, per section
+    "run_board",  # boards along a section that lap by `overlap_in` (0: side by side)
+    "bay_picket",  # pickets between two posts at equal gaps near `gap_in`
     "job",
 ]
 
@@ -46,6 +49,7 @@ class PostProduct:
     shape: Literal["square", "round"] = "square"
     wall_in: float | None = None
     displaces: dict[str, str] = field(default_factory=dict)  # setting method -> Displaces
+    least_depth_in: float = 0.0  # what this post itself asks for, such as one that braces wire
     hole_diameter_in: float | None = None  # None: the system's times-width rule
     longer: dict[str, float] = field(default_factory=dict)  # item -> length in inches
 
@@ -83,9 +87,13 @@ class Material:
     leaves: tuple[int, ...] = ()
     uses: tuple[str, ...] = ()  # gate, leaf and leaf_ft drivers: only gates of these uses
     infill: bool = False  # counted by posts, yet left out of a posts-only scope (ties)
-    usable_ft: float | None = None  # rail_stock only
+    usable_ft: float | None = None  # rail_stock and rail_row: of one piece of stock
     extra_ft: float = 0.0  # foot driver: added once per section (tension wire ends)
-    cut: Literal["", "bay_rail", "bay_board"] = ""
+    cut: Literal["", "bay_rail", "bay_board", "rail_row"] = ""
+    width_in: float = 0.0  # run_board and bay_picket: of one piece
+    overlap_in: float = 0.0  # run_board
+    gap_in: float = 0.0  # bay_picket: the gap that is wanted
+    hung: bool = False  # each piece is fastened by itself: counted by the rate hang_piece
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

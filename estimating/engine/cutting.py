@@ -3,6 +3,8 @@
 from collections.abc import Iterable, Mapping, Sequence
 
 from estimating.engine.catalog import FenceSystem, Material
+from estimating.engine.infill import bays_by_section, piece_in, row_pieces
+from estimating.engine.products import product_for
 from estimating.engine.result import Bay, Cut, LineLayout
 from estimating.engine.takeoff import boards_in_bay
 from firm.measure.units import ROUND_UP_TOLERANCE
@@ -31,6 +33,8 @@ def _cuts_of(material: Material, line: LineLayout, system: FenceSystem) -> Itera
     if material.cut == "bay_rail":
         pieces = max(1, round(material.quantity))
         return _grouped(material, line, [(bay, bay.panel_in) for bay in line.bays], pieces)
+    if material.cut == "rail_row":
+        return _row_cuts(material, line, system)
     ripped = [
         (bay, width_in)
         for bay in line.bays
@@ -38,6 +42,27 @@ def _cuts_of(material: Material, line: LineLayout, system: FenceSystem) -> Itera
         if 0 < width_in < system.board_coverage_in - ROUND_UP_TOLERANCE
     ]
     return _grouped(material, line, ripped, 1)
+
+
+def _row_cuts(material: Material, line: LineLayout, system: FenceSystem) -> Iterable[Cut]:
+    """Return the pieces of every row of rails; rows next to each other break at other posts."""
+    line_share_in = product_for(system, "line").width_in / 2 - system.rail_insertion_in
+    places: dict[tuple[float, tuple[int, ...]], int] = {}
+    for section in bays_by_section(line):
+        for row in range(max(1, round(material.quantity))):
+            for piece in row_pieces(material, section, row):
+                length_in = piece_in(piece, section, line_share_in)
+                key = (length_in, tuple(bay.number for bay in piece))
+                places[key] = places.get(key, 0) + 1
+    return [
+        Cut(
+            item=material.item,
+            length_in=length_in,
+            pieces=pieces,
+            place=f"line {line.line_id}, {name_numbers(numbers)}",
+        )
+        for (length_in, numbers), pieces in sorted(places.items(), reverse=True)
+    ]
 
 
 def _grouped(

@@ -57,7 +57,10 @@ def hole_depth_in(
     goes deeper by the system's extra depth.
     """
     asked = (
-        (system_depth_in(system), "fence system's rule"),
+        (
+            max(system_depth_in(system), product_for(system, post.kind).least_depth_in),
+            "fence system's rule",
+        ),
         (floor_in, "firm's floor"),
         (conditions.frost_depth_in, "frost depth"),
         (conditions.local_hole_depth_in, "local rule"),
@@ -86,7 +89,7 @@ def hole_for(
     """Return one post's hole: size, concrete net of the post, and the loose soil it gives."""
     diameter_in = hole_diameter_in(system, product_for(system, post.kind))
     depth_in, depth_rule = hole_depth_in(system, post, conditions, floor_in=floor_in)
-    concrete_length_in = max(0.0, depth_in + system.hole.concrete_top_in - system.hole.gravel_in)
+    concrete_length_in = _concrete_length_in(system, depth_in)
     ft3_per_in = math.pi / 4 * diameter_in**2 / CUBIC_IN_PER_CUBIC_FT
     displaced = displaced_ft3(system, post, length_in=concrete_length_in)
     return Hole(
@@ -99,6 +102,13 @@ def hole_for(
         concrete_ft3=max(0.0, ft3_per_in * concrete_length_in - displaced),
         spoil_ft3=ft3_per_in * depth_in * (1 + swell_pct / 100),
     )
+
+
+def _concrete_length_in(system: FenceSystem, depth_in: float) -> float:
+    """Return the height of concrete in a hole; a post tamped in earth or gravel has none."""
+    if system.setting == "tamped":
+        return 0.0
+    return max(0.0, depth_in + system.hole.concrete_top_in - system.hole.gravel_in)
 
 
 def dig(lines: Sequence[LineLayout], catalog: Catalog, conditions: Conditions) -> Footings:

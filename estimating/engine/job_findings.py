@@ -166,7 +166,9 @@ def _concrete_findings(footings: Footings) -> Iterator[Finding]:
     short = [
         each
         for each in footings.post_holes
-        if each.system.family == "panel" and each.hole.concrete_length_in < USUAL_CONCRETE_IN
+        if each.system.family == "panel"
+        and each.system.setting != "tamped"
+        and each.hole.concrete_length_in < USUAL_CONCRETE_IN
     ]
     if short:
         yield Finding(

@@ -7,6 +7,7 @@ from typing import get_args
 
 from estimating.engine.catalog import Catalog, FenceSystem, Rates
 from estimating.engine.footings import Footings
+from estimating.engine.infill import counted_pieces
 from estimating.engine.result import Finding, GateLayout, Hours, LineLayout, Phase
 from estimating.engine.site import Conditions
 from estimating.engine.trace import Step
@@ -80,6 +81,7 @@ def _tasks_of(line: LineLayout, catalog: Catalog) -> list[Task]:
     tasks = [
         Task(phase="layout", rate="layout.foot", count=_length_ft(line), line_id=line.line_id),
         *_set_tasks(line, system),
+        *_braces(line, system),
     ]
     if line.scope == "whole_fence":
         tasks += _hanging_of(line, system)
@@ -116,6 +118,7 @@ def _set_tasks(line: LineLayout, system: FenceSystem) -> list[Task]:
 
 def _hang_tasks(line: LineLayout, system: FenceSystem) -> list[Task]:
     counts = {
+        "hang_piece": _pieces(line, system),
         "hang_bay": len(line.bays),
         "hang_cut_bay": sum(1 for bay in line.bays if bay.is_cut),
         "hang_foot": line.fence_ft,
@@ -126,6 +129,24 @@ def _hang_tasks(line: LineLayout, system: FenceSystem) -> list[Task]:
         for activity, count in counts.items()
         if activity in system.labor
     ]
+
+
+def _pieces(line: LineLayout, system: FenceSystem) -> float:
+    """Return the boards or pickets that are fastened one by one."""
+    return sum(
+        material.quantity * each
+        for material in system.materials
+        if material.hung
+        for each in counted_pieces(material, line)
+    )
+
+
+def _braces(line: LineLayout, system: FenceSystem) -> list[Task]:
+    """Return the brace assemblies: one for each direction that wire pulls from a terminal."""
+    if "set_brace" not in system.labor:
+        return []
+    count = 2 * len(line.sections)
+    return [Task(phase="set", rate=system.labor["set_brace"], count=count, line_id=line.line_id)]
 
 
 def hanging_left_out(lines: Sequence[LineLayout], catalog: Catalog) -> float:

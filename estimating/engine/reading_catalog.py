@@ -208,6 +208,7 @@ def _post(_role: str, entry: Entry) -> PostProduct:
         shape=entry.choice("shape", ("square", "round"), "square"),
         wall_in=entry.number("wall_in", None, high=24),
         displaces=displaces,
+        least_depth_in=entry.number("least_depth_in", 0.0, high=240),
         hole_diameter_in=entry.positive("hole_diameter_in", None, high=120),
         longer=entry.numbers("longer", high=600),
     )
@@ -254,10 +255,25 @@ def _material(entry: Entry) -> Material:
         infill=entry.flag("infill"),
         usable_ft=entry.positive("usable_ft", None, high=1000),
         extra_ft=entry.number("extra_ft", 0.0, high=1000),
-        cut=entry.choice("cut", ("", "bay_rail", "bay_board"), ""),
+        cut=entry.choice("cut", ("", "bay_rail", "bay_board", "rail_row"), ""),
+        width_in=entry.number("width_in", 0.0, high=120),
+        overlap_in=entry.number("overlap_in", 0.0, high=120),
+        gap_in=entry.number("gap_in", 0.0, high=120),
+        hung=entry.flag("hung"),
     )
     entry.finish()
+    _check_width(entry, material)
     return material
+
+
+def _check_width(entry: Entry, material: Material) -> None:
+    """Refuse pieces that cover nothing: no number of them would fill a fence."""
+    if material.driver in ("run_board", "bay_picket") and material.width_in <= 0:
+        raise entry.refuse("width_in", "must be above 0 for boards and pickets.")
+    if material.driver == "run_board" and material.overlap_in >= material.width_in:
+        raise entry.refuse("overlap_in", "must be less than the board's width.")
+    if material.driver == "rail_row" and not material.usable_ft:
+        raise entry.refuse("usable_ft", "is missing: the length of one rail.")
 
 
 def _each(entry: Entry, name: str, kind: type) -> tuple[Any, ...]:

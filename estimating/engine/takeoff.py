@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from estimating.engine.catalog import Catalog, FenceSystem, Material, PriceItem
 from estimating.engine.footings import Footings
+from estimating.engine.infill import bays_by_section, counted_pieces, stock_in_row
 from estimating.engine.result import Finding, GateLayout, LineLayout, Quantity
 from estimating.engine.trace import Step
 from firm.measure.units import IN_PER_FT, round_up
@@ -195,6 +196,11 @@ COUNTERS: Mapping[str, Counter] = {
     "height_ft": lambda m, line, s: [s.height_in / IN_PER_FT] * len(_section_ends(m, line)),
     "board": lambda _m, line, s: [float(boards_in_bay(s, bay.spacer_in)) for bay in line.bays],
     "rail_stock": _rail_stock,
+    "rail_row": lambda m, line, _s: [
+        float(stock_in_row(m, bays)) for bays in bays_by_section(line)
+    ],
+    "run_board": lambda m, line, _s: counted_pieces(m, line),
+    "bay_picket": lambda m, line, _s: counted_pieces(m, line),
 }
 
 

@@ -53,6 +53,9 @@ DRIVER_WORDS = {
     "height_ft": "foot of height, at each end",
     "board": "board of each bay",
     "rail_stock": "length of rail, section by section",
+    "rail_row": "row of rails in a section",
+    "run_board": "board along a section",
+    "bay_picket": "picket of each bay",
     "concrete": "hole",
     "job": "job",
 }

@@ -36,6 +36,8 @@ SETTING_WORDS = {
     "both ways, check it to the string at top and bottom, and again after 10 to 20 minutes.",
     "pour_around": "Stand the post to the string, brace it two ways, then pour around it.",
     "dry_pack": "Stand the post to the string, brace it, fill in the dry mix, then the water.",
+    "tamped": "Stand the post to the string, fill in earth or gravel in layers of 6 in, and tamp "
+    "each layer hard before the next.",
 }
 
 
