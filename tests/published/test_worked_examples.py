@@ -59,6 +59,20 @@ class TestWoodSideBySide:
         assert result.concrete.bags == 31
 
 
+def test_example_a_with_the_starter_s_own_wood_fence() -> None:
+    """8 posts; 7 x 3 rails; 110 boards, + 5 % = 116; 18.49 ft3 of concrete, 31 bags."""
+    result = estimate_line(fence_line("wood_privacy_side_6ft", [50.0]))
+    found = pieces(result)
+
+    assert sorted(bay.on_centre_in for bay in result.lines[0].bays) == [85.6875] * 4 + [85.75] * 3
+    assert found["wood_post_4x4_9ft"] == 8
+    assert found["wood_rail_2x4_8ft"] == 21
+    assert {q.item: q.net for q in result.quantities}["wood_board_6ft"] == 110
+    assert found["wood_board_6ft"] == 116
+    assert result.concrete.with_waste_ft3 == pytest.approx(18.49, abs=0.005)
+    assert found["concrete_80lb"] == 31
+
+
 class TestChainLinkCorner:
     """Example B: 4 ft chain link, an L of 36 ft and 25 ft without a gate, on level ground."""
 

@@ -6,7 +6,29 @@ from estimating.engine.reading import check_items
 from estimating.engine.site import Conditions, Gate
 from tests.starter_cases import estimate_line, fence_line, starter_catalog
 
-SYSTEMS = ("vinyl_privacy_6ft", "vinyl_privacy_4ft", "chain_link_4ft", "chain_link_6ft")
+SYSTEMS = (
+    "vinyl_privacy_6ft",
+    "vinyl_privacy_6ft_short_stiffener",
+    "vinyl_privacy_4ft",
+    "vinyl_picket_4ft",
+    "vinyl_ranch_2_rail",
+    "vinyl_ranch_3_rail",
+    "vinyl_ranch_4_rail",
+    "wood_privacy_side_6ft",
+    "wood_privacy_lapped_6ft",
+    "wood_privacy_shadowbox_6ft",
+    "wood_picket_4ft",
+    "split_rail_2",
+    "split_rail_3",
+    "chain_link_4ft",
+    "chain_link_4ft_no_wire",
+    "chain_link_6ft",
+    "chain_link_6ft_slats",
+    "chain_link_6ft_commercial",
+    "steel_panel_4ft",
+    "aluminium_panel_4ft",
+    "field_fence_4ft",
+)
 SOILS = ("sand", "normal", "stiff", "shale")
 METHODS = ("skid_steer", "mini_loader", "two_man_auger", "hand")
 GATES = (
