@@ -93,6 +93,7 @@ class Material:
     width_in: float = 0.0  # run_board and bay_picket: of one piece
     overlap_in: float = 0.0  # run_board
     gap_in: float = 0.0  # bay_picket: the gap that is wanted
+    reach: Literal["", "full_depth", "above_ground"] = ""  # of a stiffener in its post
     hung: bool = False  # each piece is fastened by itself: counted by the rate hang_piece
 
 

@@ -231,6 +231,8 @@ def _stiffener_findings(line: LineLayout, system: FenceSystem) -> Iterator[Findi
             action="Add a stiffener to the system, for posts of the role gate.",
         )
     wide = [gate for gate in line.gates if gate.leaf_in > WIDE_LEAF_IN]
+    if any(m.reach == "above_ground" and "gate" in m.roles for m in system.materials):
+        yield _short_stiffener(line)
     if is_hollow and wide:
         yield Finding(
             code="wide-leaf-on-hollow-post",
@@ -241,6 +243,24 @@ def _stiffener_findings(line: LineLayout, system: FenceSystem) -> Iterator[Findi
             limit=f"{WIDE_LEAF_IN:g} in",
             action="Order full-depth stiffeners for these posts.",
         )
+
+
+def _short_stiffener(line: LineLayout) -> Finding:
+    """Return what a stiffener that ends at the ground can't do; a wide or driven leaf needs it."""
+    widest_in = max(gate.leaf_in for gate in line.gates)
+    is_heavy = widest_in > WIDE_LEAF_IN or any(gate.use == "drive" for gate in line.gates)
+    return Finding(
+        code="stiffener-above-ground-only",
+        severity="warn" if is_heavy else "note",
+        message=(
+            "Gate stiffeners that end at the ground hold the hinges' screws, but carry none of "
+            "the leaf's pull into the concrete."
+        ),
+        place=", ".join(f"gate {gate.id}" for gate in line.gates),
+        figure=f"{widest_in:g} in",
+        limit=f"{WIDE_LEAF_IN:g} in",
+        action="Choose full-depth stiffeners for a wide, tall or drive gate.",
+    )
 
 
 def _posts_only_finding(

@@ -259,6 +259,7 @@ def _material(entry: Entry) -> Material:
         width_in=entry.number("width_in", 0.0, high=120),
         overlap_in=entry.number("overlap_in", 0.0, high=120),
         gap_in=entry.number("gap_in", 0.0, high=120),
+        reach=entry.choice("reach", ("", "full_depth", "above_ground"), ""),
         hung=entry.flag("hung"),
     )
     entry.finish()

@@ -196,6 +196,8 @@ class SheetReader:
             if material.get("driver") == "post" and "stiffener" in material["item"]:
                 if roles and kind not in roles:
                     continue
+                if reach := material.get("reach"):
+                    return str(reach).replace("_", " ")
                 name = self.name_of(material["item"])
                 return "above ground" if "above" in name.lower() else "full depth"
         is_hollow = (product.get("displaces") or {}).get("wet_set") == "nothing"
