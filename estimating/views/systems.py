@@ -1,5 +1,6 @@
 """Pages of the fence systems."""
 
+import json
 from typing import Any
 
 from django.contrib import messages
@@ -8,9 +9,11 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_safe
 
+from estimating.engine.errors import EngineError
 from estimating.forms.price_book import SystemForm, as_text
 from estimating.models import FenceSystem, PriceItem
 from estimating.selectors.price_book import figure_in_words
+from estimating.selectors.sample_line import SAMPLE_WORDS, SampleRow, sample_rows
 from estimating.services.price_book import save_system
 from firm.access import requires, signed_in
 from firm.errors import Refusal
@@ -68,7 +71,7 @@ def system(request: HttpRequest, pk: int) -> HttpResponse:
     return render(request, "estimating/system.html", context)
 
 
-@requires(Role.OWNER)
+@requires(Role.OWNER, Role.OFFICE)
 @require_http_methods(["GET", "POST"])
 def system_new(request: HttpRequest) -> HttpResponse:
     """Add a fence system, most often as a copy of another one."""
@@ -78,7 +81,7 @@ def system_new(request: HttpRequest) -> HttpResponse:
     return _saved(request, form, None)
 
 
-@requires(Role.OWNER)
+@requires(Role.OWNER, Role.OFFICE)
 @require_http_methods(["GET", "POST"])
 def system_edit(request: HttpRequest, pk: int) -> HttpResponse:
     """Change a fence system; estimates made before keep the one they were priced with."""
@@ -87,7 +90,10 @@ def system_edit(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 def _saved(request: HttpRequest, form: SystemForm, row: FenceSystem | None) -> HttpResponse:
-    if form.is_valid():
+    sample: list[SampleRow] = []
+    if "sample" in request.POST:
+        sample = _sample(form, row)
+    elif form.is_valid():
         values = form.cleaned_data
         try:
             saved = save_system(
@@ -108,6 +114,34 @@ def _saved(request: HttpRequest, form: SystemForm, row: FenceSystem | None) -> H
         else:
             messages.success(request, f"{saved.name} is saved.")
             return redirect("system", pk=saved.pk)
-    return render(
-        request, "estimating/system_form.html", {"form": form, "system_pk": row.pk if row else None}
-    )
+    context = {
+        "form": form,
+        "system_pk": row.pk if row else None,
+        "sample": sample,
+        "sample_words": SAMPLE_WORDS,
+    }
+    return render(request, "estimating/system_form.html", context)
+
+
+def _sample(form: SystemForm, row: FenceSystem | None) -> list[SampleRow]:
+    """Return what the typed definition does to the sample line; what it can't be goes to its field.
+
+    A copy is compared with the system it was copied from.
+    """
+    if not form.is_valid() and "definition_text" in form.errors:
+        return []
+    definition = form.cleaned_data["definition_text"]
+    before = row.definition if row else _source_definition(form)
+    if not isinstance(definition, dict):
+        form.add_error("definition_text", "A definition is an object in braces: { ... }.")
+        return []
+    try:
+        return sample_rows(definition, before=before, today=timezone.localdate())
+    except EngineError as error:
+        form.add_error("definition_text", str(error))
+        return []
+
+
+def _source_definition(form: SystemForm) -> dict[str, Any] | None:
+    text = form.initial.get("definition_text")
+    return json.loads(text) if text else None

@@ -8,11 +8,11 @@ from decimal import Decimal
 import pytest
 
 from estimating.engine.result import EstimateResult
-from estimating.engine.site import Gate
+from estimating.engine.site import Gate, GateUse
 from tests.starter_cases import estimate_line, fence_line
 
 
-def with_gate(system: str, opening_in: float, use: str = "walk") -> EstimateResult:
+def with_gate(system: str, opening_in: float, use: GateUse = "walk") -> EstimateResult:
     gate = Gate(id="G1", station_in=240.0, clear_opening_in=opening_in, use=use)
     return estimate_line(fence_line(system, [48.0], gates=(gate,)))
 
@@ -25,7 +25,7 @@ def with_gate(system: str, opening_in: float, use: str = "walk") -> EstimateResu
         (42.0, "drive", "warn"),
     ],
 )
-def test_above_ground_only_has_its_finding(opening_in: float, use: str, severity: str) -> None:
+def test_above_ground_only_has_its_finding(opening_in: float, use: GateUse, severity: str) -> None:
     found = {
         f.code: f.severity
         for f in with_gate("vinyl_privacy_6ft_short_stiffener", opening_in, use).findings

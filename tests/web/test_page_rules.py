@@ -31,7 +31,7 @@ FOR_EVERYONE_IN_THE_FIRM = """
 """
 FOR_THE_OWNER = """
     firm_settings mail_settings backup_now users user_new user_edit user_password_link audit
-    rate_edit system_new system_edit
+    rate_edit
     margins job_margin
 """
 FOR_THE_OFFICE = """
@@ -50,6 +50,7 @@ FOR_THE_OFFICE = """
     proposal_refresh proposal_mail_again proposal_withdraw proposal_decline proposal_call
     proposal_paper_acceptance proposal_scan
     price_book price_item_new price_item_edit price_item_checked rates systems system
+    system_new system_edit
     job_call_off job_prepare job_place
     invoices invoice invoice_issue invoice_refresh invoice_drop invoice_print invoice_progress
     invoice_pdf invoice_mail invoice_void contract_money invoice_balance invoice_step

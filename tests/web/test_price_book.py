@@ -2,6 +2,7 @@
 
 import datetime as dt
 import json
+import re
 from collections.abc import Callable
 from decimal import Decimal
 from typing import Any
@@ -246,7 +247,7 @@ def test_system_is_shown_with_the_names_of_its_items(
     page = as_office.get(f"/price-book/systems/{system.pk}/").content.decode()
     assert "Vinyl post 5 x 5 in, 9 ft" in page
     assert "Vinyl post cap 5 x 5 in" in page
-    assert f"/price-book/systems/{system.pk}/edit/" not in page
+    assert f"/price-book/systems/{system.pk}/edit/" in page
 
 
 def test_owner_changes_a_figure_of_a_system(as_owner: Client, system: FenceSystem) -> None:
@@ -257,10 +258,14 @@ def test_owner_changes_a_figure_of_a_system(as_owner: Client, system: FenceSyste
     assert system.definition["max_on_centre_in"] == 72.0
 
 
-def test_office_can_not_change_a_system(as_office: Client, system: FenceSystem) -> None:
+def test_office_copies_and_changes_a_system(as_office: Client, system: FenceSystem) -> None:
+    changed = {**system.definition, "max_on_centre_in": 72.0}
     address = f"/price-book/systems/{system.pk}/edit/"
-    assert as_office.post(address, system_typed(system, {})).status_code == 403
-    assert as_office.get("/price-book/systems/new/").status_code == 403
+    assert as_office.post(address, system_typed(system, changed)).status_code == 302
+    typed = system_typed(system, changed, key="office_copy", name="Copy")
+    answer = as_office.post(f"/price-book/systems/new/?from={system.key}", typed)
+    assert answer.status_code == 302
+    assert FenceSystem.objects.get(key="office_copy").definition["max_on_centre_in"] == 72.0
 
 
 def test_system_the_engine_can_not_read_is_refused_with_the_place(
@@ -329,3 +334,52 @@ def test_change_made_by_someone_else_meanwhile_is_not_overwritten(
     assert "Someone changed this fence system while you did" in page
     system.refresh_from_db()
     assert system.definition["height_in"] == 72.0
+
+
+# --- What a change does to a sample line ---
+
+
+def rows_shown(page: str) -> dict[str, list[str]]:
+    """The table's rows by their heading, as text."""
+    rows = re.findall(r'<tr><th scope="row">(.*?)</th>(.*?)</tr>', page)
+    return {name: re.findall(r"<td[^>]*>(.*?)</td>", cells) for name, cells in rows}
+
+
+def test_owner_sees_what_a_change_does_before_it_is_saved(
+    as_owner: Client, system: FenceSystem
+) -> None:
+    # 60 and 40 ft, 42 in gate with its middle at 30 ft. Posts 5 in: 47 in on centre, so 336.5 in on
+    # either side and 480 in. At 96 in: 4 + 4 + 5 bays, a gate, 15 posts; at 72 in: 5 + 5 + 7, 19.
+    changed = {**system.definition, "max_on_centre_in": 72.0}
+    typed = system_typed(system, changed, sample="1")
+    answer = as_owner.post(f"/price-book/systems/{system.pk}/edit/", typed)
+    rows = rows_shown(answer.content.decode())
+
+    assert answer.status_code == 200
+    assert rows["Bays"] == ["13", "17", "4"]
+    assert rows["Posts"] == ["15", "19", "4"]
+    system.refresh_from_db()
+    assert system.definition["max_on_centre_in"] == 96.0
+
+
+def test_copy_is_compared_with_what_it_was_copied_from(
+    as_owner: Client, system: FenceSystem
+) -> None:
+    typed = system_typed(system, system.definition, key="mine", sample="1")
+    page = as_owner.post(f"/price-book/systems/new/?from={system.key}", typed).content.decode()
+    rows = rows_shown(page)
+
+    assert rows["Bays"] == ["13", "13", "0"]
+    assert not FenceSystem.objects.filter(key="mine").exists()
+
+
+def test_sample_of_a_system_that_can_not_be_read_says_so_at_the_field(
+    as_owner: Client, system: FenceSystem
+) -> None:
+    broken = {**system.definition, "max_on_centre_in": "wide"}
+    typed = system_typed(system, broken, sample="1")
+    page = as_owner.post(f"/price-book/systems/{system.pk}/edit/", typed).content.decode()
+
+    assert "max_on_centre_in must be a number" in page
+    assert "&quot;wide&quot;" in page
+    assert "What it does to a sample line</h2>" not in page
