@@ -34,7 +34,8 @@ def _whole(key: str, raw: Mapping[str, Any]) -> dict[str, Any]:
     own = dict(raw[key])
     if "like" not in own:
         return own
-    base = _whole(own.pop("like"), raw)
+    # Slats in a mesh or fewer rails change what wind meets: each system says that for itself.
+    base = {name: value for name, value in _whole(own.pop("like"), raw).items() if name != "wind"}
     without, more = own.pop("without", []), own.pop("more_materials", [])
     materials = own.pop("materials", base["materials"])
     kept = [each for each in materials if each["item"] not in without]

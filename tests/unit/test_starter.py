@@ -87,3 +87,17 @@ def test_a_pool_gate_closes_and_latches_by_itself(system: str) -> None:
     assert any("self_closing" in item for item in items)
     assert "gate_latch_pool" in items
     assert not items & {"gate_latch", "cl_fork_latch", "gate_hinge_pair", "cl_gate_hinge_set"}
+
+
+def test_what_wind_meets_is_said_by_each_system_itself_and_never_taken_over() -> None:
+    systems = starter_catalog().systems
+    without = {"split_rail_2", "split_rail_3", "steel_panel_4ft", "aluminium_panel_4ft"}
+    without.add("field_fence_4ft")
+    assert {key for key, system in systems.items() if system.wind is None} == without
+    # Slats close the mesh: from 0.7 up the code's solid wall counts.
+    slats = systems["chain_link_6ft_slats"].wind
+    mesh = systems["chain_link_6ft"].wind
+    assert slats is not None
+    assert slats.screen.is_solid
+    assert mesh is not None
+    assert not mesh.screen.is_solid
