@@ -153,7 +153,7 @@ def describe_the_site(office: Person, tmp_path: Path) -> None:
 def measure_and_price(office: Person) -> None:
     office.follows("Measure")
     office.types(**{"lines-0-name": "Back line", "lines-0-legs-0-length_in": "40'"})
-    office.picks("lines-0-system", "Vinyl privacy 6 ft")
+    office.chooses(**{"lines-0-system": "vinyl_privacy_6ft"})
     office.page.get_by_text("Gates", exact=True).click()
     office.page.get_by_role("button", name="Add a gate").click()
     office.types(
