@@ -9,7 +9,7 @@ from dataclasses import replace
 from functools import lru_cache, partial
 from typing import Any
 
-from django.db.models import QuerySet, TextField
+from django.db.models import QuerySet, Subquery, TextField
 from django.db.models.functions import Cast
 
 from estimating import mapping
@@ -65,20 +65,22 @@ def build_sheet(
 ) -> BuildSheet | None:
     """Return what a crew builds a proposal's site from, in its newest version or in `version`.
 
-    None where the work has no layout, or no such version. Two queries, and one more where the
+    None where the work has no layout, or no such version. One query, and one more where the
     ground was changed. A usual fence's plan fits a phone, or a corner of the paper. Without it a
     sheet takes a third of the time where the site was not drawn yet.
     """
+    changes = GroundChange.objects.filter(proposal=proposal_id)
+    newest_version = Subquery(changes.order_by("-version").values("version")[:1])
+    texts = ("document_text", "catalog_text", "result_text")
     sold = (
         Estimate.objects.filter(proposals=proposal_id)
-        .annotate(catalog_text=_text("catalog"), **_TEXTS)
-        .values_list("document_text", "catalog_text", "result_text", "priced_at", named=True)
+        .annotate(catalog_text=_text("catalog"), newest=newest_version, **_TEXTS)
+        .values_list(*texts, "priced_at", "newest", named=True)
         .first()
     )
     if sold is None:
         return None
-    changes = GroundChange.objects.filter(proposal=proposal_id)
-    newest = changes.values_list("version", flat=True).order_by("-version").first() or 0
+    newest = sold.newest or 0
     asked = newest if version is None else version
     change = _change(changes.filter(version=asked)) if asked else None
     if asked and change is None:

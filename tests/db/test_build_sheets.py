@@ -182,8 +182,8 @@ def test_queries_are_few_whatever_the_length(
 ) -> None:
     make_firm()
     proposal = sold(fence_document(fence_line(9600.0)))
-    with django_assert_num_queries(2):
+    with django_assert_num_queries(1):
         sheet_of(proposal, with_plan=False)
     change_ground(proposal, fence_document(fence_line(864.0)))
-    with django_assert_num_queries(3):
+    with django_assert_num_queries(2):
         sheet_of(proposal, with_plan=False)
