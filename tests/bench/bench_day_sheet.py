@@ -2,8 +2,7 @@
 
 The page is timed against a bare page of the same size: the same log-in and frame, and in it a
 list from one query, each value written as it stands in its row, with as many rows as make it as
-long. The aim: a usual job's page, of 15 posts or more, takes at most 3 times that. A smaller
-one is shown but not judged: its page is so short that the frame alone is half of the bare one.
+long. The aim: a page takes at most 3 times that, however few posts it has.
 The first opening of a layout by a process, when nothing of it is kept yet, is shown beside it.
 A usual job's PDF has one page and is there within 2 s; it is printed once a day.
 """
@@ -31,7 +30,6 @@ RUNS = 40
 FIRST_RUNS = 7
 AIM = 3.0
 SIZES = (5, 15, 25, 50, 100, 200)
-FEWEST_JUDGED = 15
 USUAL_POSTS = 25
 PDF_AIM_S = 2.0
 BARE_ROWS = 3000
@@ -90,15 +88,13 @@ def measure() -> int:
             pdf_s, pages = printed(client, f"{sheet}sheet.pdf")
             if posts == USUAL_POSTS:
                 usual_pdf_s, usual_pages = pdf_s, pages
-            if posts >= FEWEST_JUDGED:
-                ratios.append(times)
+            ratios.append(times)
             sys.stdout.write(
                 f"{posts:5}  {size:5}  {first_ms:9.1f}  {own_ms:9.1f}  {bare_ms:8.1f}  {times:5.2f}"
                 f"  {pdf_s:6.2f}  {pages:9}\n"
             )
     sys.stdout.write(
-        f"aim: {AIM:.0f} times from {FEWEST_JUDGED} posts on; PDF of {USUAL_POSTS} posts "
-        f"on one page in {PDF_AIM_S:.0f} s\n"
+        f"aim: {AIM:.0f} times; PDF of {USUAL_POSTS} posts on one page in {PDF_AIM_S:.0f} s\n"
     )
     return int(max(ratios) > AIM or usual_pdf_s > PDF_AIM_S or usual_pages != 1)
 
@@ -141,8 +137,8 @@ def make_day(crew: int, *, posts: int, number: int) -> "FenceJob":
 
     gas = [{"station_in": 200.0, "facility_width_in": 4.0, "utility": "gas"}]
     line = fence_line(96.0 * (posts - 1), no_dig=gas)
-    job = make_laid_out_job(fence_document(line), make_site(street=f"{number} Larch Court"),
-                            number=number)  # fmt: skip
+    site = make_site(street=f"{number} Larch Court")
+    job = make_laid_out_job(fence_document(line), site, number=number)
     assert job.site is not None
     settle(job.site, on=TODAY)
     for kind in ("layout", "dig", "set"):
