@@ -8,6 +8,8 @@ import pytest
 
 from tests.starter_cases import starter_catalog
 
+pytestmark = pytest.mark.source("S", "label figures of bagged concrete, several how-to pages")
+
 
 @pytest.mark.parametrize(
     ("item", "yield_ft3", "bags_a_yard"),

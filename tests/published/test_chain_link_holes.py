@@ -16,6 +16,7 @@ from tests.engine_cases import straight_line
 from tests.starter_cases import starter_catalog
 
 
+@pytest.mark.source("C", "ASTM F567-07 sections 5.1 to 5.3")
 @pytest.mark.parametrize(
     ("fence_ft", "depth_in"), [(3, 24), (4, 24), (5, 27), (6, 30), (8, 36), (10, 42), (12, 48)]
 )
@@ -25,6 +26,7 @@ def test_depth_grows_three_inches_a_foot_over_four_feet(fence_ft: int, depth_in:
     assert system_depth_in(system) == depth_in
 
 
+@pytest.mark.source("C", "ASTM F567-07 section 5.1")
 @pytest.mark.parametrize(
     ("pipe_in", "diameter_in"),
     [(1.9, 7.6), (2.375, 9.5), (2.875, 11.5), (4.0, 16.0), (4.5, 13.5), (6.625, 19.875)],
@@ -39,6 +41,7 @@ def test_diameter_is_four_times_the_pipe_up_to_four_inches(
     ) == pytest.approx(diameter_in)
 
 
+@pytest.mark.source("C", "ASTM F567-07 sections 5.1 to 5.3")
 def test_a_6_ft_fence_s_line_post_takes_1_1537_ft3() -> None:
     # 2.375 in pipe in 9.5 x 30 in: 1.2306 less 0.0769.
     catalog = starter_catalog()
@@ -50,6 +53,7 @@ def test_a_6_ft_fence_s_line_post_takes_1_1537_ft3() -> None:
     assert hole.concrete_ft3 == pytest.approx(1.1537, abs=5e-5)
 
 
+@pytest.mark.source("S", "ASTM F567-07 section 5.2")
 def test_the_starter_s_floor_leaves_the_practice_s_24_in_at_4_ft() -> None:
     catalog = starter_catalog()
     line = straight_line(bays=2, system=catalog.systems["chain_link_4ft"])

@@ -25,6 +25,7 @@ def run(*feet: float, system: str = "chain_link_4ft", **changes: object) -> Layo
     return lay_out(Site(name="Run", lines=(line,)), starter_catalog())
 
 
+@pytest.mark.source("C", "ASTM F567-07 section 4, line posts")
 @pytest.mark.parametrize("system", CHAIN_LINK)
 @pytest.mark.parametrize(
     ("feet", "bays"),
@@ -49,6 +50,7 @@ def test_line_posts_stand_equally_at_most_ten_feet_apart(
     assert math.isclose(sum(on_centres), feet * IN_PER_FT)
 
 
+@pytest.mark.source("C", "ASTM F567-07 section 4, along the grade")
 def test_spacing_is_measured_along_the_grade() -> None:
     # 100 ft level and 30 ft up: sqrt(100^2 + 30^2) = 104.403 ft along the grade, so 11 bays;
     # by the plan it would be 10.
@@ -63,6 +65,7 @@ def test_spacing_is_measured_along_the_grade() -> None:
     assert math.isclose(fence.posts[1].x_in, 100 / 11 * IN_PER_FT, abs_tol=1 / 16)
 
 
+@pytest.mark.source("S", "ASTM F567-07 section 4, terminal posts")
 def test_terminals_stand_at_ends_corners_and_gates() -> None:
     gate = Gate(id="G1", station_in=120, clear_opening_in=48)
     (fence,) = run(36, 25, gates=(gate,)).lines
@@ -70,6 +73,7 @@ def test_terminals_stand_at_ends_corners_and_gates() -> None:
     assert terminals == ["end", "gate", "gate", "corner", "end"]
 
 
+@pytest.mark.source("S", "ASTM F567-07 section 4, staking interval")
 @pytest.mark.parametrize(("feet", "pull_posts"), [(500, 0), (501, 1), (1000, 1), (1001, 2)])
 def test_no_run_goes_over_500_feet_without_a_terminal(feet: float, pull_posts: int) -> None:
     (fence,) = run(feet).lines
@@ -77,6 +81,7 @@ def test_no_run_goes_over_500_feet_without_a_terminal(feet: float, pull_posts: i
     assert max(section.length_in for section in fence.sections) <= 500 * IN_PER_FT
 
 
+@pytest.mark.source("N", "common practice, no source")
 def test_worked_corner_has_five_line_posts_and_three_terminals() -> None:
     # Worked example of common practice, no source: an L of 36 ft and 25 ft, no gate, level:
     # 4 bays of 9.000 ft and 3 of 8.333 ft; line posts 3 + 2; terminals 3; 8 posts.
@@ -86,6 +91,7 @@ def test_worked_corner_has_five_line_posts_and_three_terminals() -> None:
     assert sum(post.kind != "line" for post in fence.posts) == 3
 
 
+@pytest.mark.source("N", "common practice, no source")
 def test_house_wall_saves_the_first_post() -> None:
     # Common practice, no source: an end that starts at a wall brings no post of its own.
     wall = LineEnd(kind="wall", measured_at="wall_face")

@@ -22,6 +22,7 @@ def vinyl_run(scope: str = "whole_fence") -> EstimateResult:
     return estimate_line(fence_line("vinyl_privacy_6ft", [96.0], scope=scope), None, MACHINE)
 
 
+@pytest.mark.source("N", "common practice, no source")
 def test_vinyl_posts_stand_8_ft_on_centre() -> None:
     result = vinyl_run()
 
@@ -30,6 +31,7 @@ def test_vinyl_posts_stand_8_ft_on_centre() -> None:
     assert {bay.spacer_in for bay in result.lines[0].bays} == {91.0}
 
 
+@pytest.mark.source("N", "common practice, no source")
 def test_a_spacer_of_90_3_4_in_goes_with_a_5_1_4_in_post_at_8_ft() -> None:
     catalog = starter_catalog()
     system = catalog.systems["vinyl_privacy_6ft"]
@@ -41,12 +43,14 @@ def test_a_spacer_of_90_3_4_in_goes_with_a_5_1_4_in_post_at_8_ft() -> None:
     assert {(bay.on_centre_in, bay.spacer_in) for bay in bays} == {(96.0, 90.75)}
 
 
+@pytest.mark.source("N", "common practice, no source")
 def test_one_inch_over_costs_a_post() -> None:
     # 288 in is three bays of 96, 289 in is four.
     assert len(estimate_line(fence_line("vinyl_privacy_6ft", [24.0])).lines[0].bays) == 3
     assert len(estimate_line(fence_line("vinyl_privacy_6ft", [289 / 12])).lines[0].bays) == 4
 
 
+@pytest.mark.source("N", "common practice, no source")
 def test_a_vinyl_post_stands_in_30_in_of_concrete() -> None:
     result = vinyl_run()
 
@@ -55,6 +59,7 @@ def test_a_vinyl_post_stands_in_30_in_of_concrete() -> None:
     assert "concrete-shorter-than-usual" not in {f.code for f in result.findings}
 
 
+@pytest.mark.source("N", "common practice, no source")
 def test_concrete_under_30_in_is_noted() -> None:
     catalog = starter_catalog()
     system = catalog.systems["vinyl_privacy_6ft"]
@@ -67,6 +72,7 @@ def test_concrete_under_30_in_is_noted() -> None:
     assert found["concrete-shorter-than-usual"].limit == "30 in"
 
 
+@pytest.mark.source("N", "common practice, no source")
 def test_digging_and_setting_is_the_larger_part_of_the_labour() -> None:
     # The trade's handbook works the same run at 15.7 of 24.2 hours, 65 %, with the set-up of each
     # visit and the spoil counted where they fall; the app shows those as clean-up, so only
@@ -76,6 +82,7 @@ def test_digging_and_setting_is_the_larger_part_of_the_labour() -> None:
     assert hours(result, "layout", "dig", "set") > 2 * hours(result, "hang", "gates")
 
 
+@pytest.mark.source("N", "common practice, no source")
 def test_the_starter_rates_come_near_the_handbook_s_24_2_hours() -> None:
     # Handbook: layout 1.96 + set-up 1.50 + dig 13 x 0.35 + place 11 x 0.25 + 2 x 0.35 + mix
     # 44 bags x 0.07 + spoil 1.18 + hang 12 x 0.50 + 1.5 + 1.0 = 24.22. With 10 % waste and no
@@ -87,6 +94,7 @@ def test_the_starter_rates_come_near_the_handbook_s_24_2_hours() -> None:
     assert result.total_hours == pytest.approx(24.55, abs=0.005)
 
 
+@pytest.mark.source("N", "common practice, no source")
 def test_posts_only_saves_little_of_the_labour() -> None:
     whole, posts_only = vinyl_run(), vinyl_run("posts_only")
     note = next(f for f in posts_only.findings if f.code == "posts-only")
@@ -98,6 +106,7 @@ def test_posts_only_saves_little_of_the_labour() -> None:
     assert note.figure == "13.3 h to lay out, dig and set; hanging would take 7.5 h more"
 
 
+@pytest.mark.source("N", "common practice, no source")
 def test_an_opening_is_not_a_leaf() -> None:
     # Vinyl: 1 in at the hinge, 1 in at the latch; centres half of each 5 in post further apart.
     gate = Gate(id="G1", station_in=96.0, clear_opening_in=48.0)
@@ -107,6 +116,7 @@ def test_an_opening_is_not_a_leaf() -> None:
     assert (hung.leaf_in, hung.clear_opening_in, hung.on_centre_in) == (46.0, 48.0, 53.0)
 
 
+@pytest.mark.source("S", "a supplier's article on opening and finish size")
 def test_a_chain_link_frame_is_about_4_in_under_a_single_opening() -> None:
     # A supplier's article: 3-5/8 to 4 in less than the opening; 6 to 7 in less for a double pair.
     single = Gate(id="G1", station_in=120.0, clear_opening_in=48.0)

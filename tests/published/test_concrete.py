@@ -40,6 +40,7 @@ def job(
     return dig([straight_line(bays=posts - 1, system=system)], book, Conditions())
 
 
+@pytest.mark.source("N", "common practice, no source: the trade's table of holes")
 @pytest.mark.parametrize(
     ("diameter_in", "depth_in", "ft3"),
     [
@@ -60,6 +61,7 @@ def test_a_hole_takes_the_concrete_of_the_trade_s_table(
     assert footings.holes[0].concrete_ft3 == pytest.approx(ft3, abs=0.005)
 
 
+@pytest.mark.source("C", "plain geometry and the label yields of bags")
 def test_a_solid_post_leaves_2_1010_ft3_of_a_12_by_36_in_hole() -> None:
     # 2.3562 less 3.5 x 3.5 x 36 / 1728 = 0.2552.
     footings = job(2, diameter_in=12, depth_in=36, displaces="solid")
@@ -67,6 +69,7 @@ def test_a_solid_post_leaves_2_1010_ft3_of_a_12_by_36_in_hole() -> None:
     assert footings.holes[0].concrete_ft3 == pytest.approx(2.1010, abs=5e-5)
 
 
+@pytest.mark.source("C", "plain geometry and the label yields of bags")
 @pytest.mark.parametrize(
     ("yield_ft3", "bags"), [(0.30, 8), (0.375, 6), (0.45, 5), (0.60, 4), (0.675, 4)]
 )
@@ -83,6 +86,7 @@ def test_one_such_hole_takes_so_many_bags_of_each_size(yield_ft3: float, bags: i
     assert two.concrete.bags == bags
 
 
+@pytest.mark.source("C", "plain geometry and the label yields of bags")
 def test_48_such_holes_take_169_bags_and_185_with_waste() -> None:
     # 48 x 2.1010 = 100.85 ft3 = 3.735 yd3; / 0.6 = 168.1; + 10 % = 110.93 ft3, 4.109 yd3, 184.9.
     # Rounded hole by hole it would be 192.
@@ -96,6 +100,7 @@ def test_48_such_holes_take_169_bags_and_185_with_waste() -> None:
     assert with_waste.bags == 185
 
 
+@pytest.mark.source("C", "plain geometry and the label yields of bags")
 def test_48_such_holes_give_5_24_loose_cubic_yards_of_common_earth() -> None:
     # 113.10 ft3 = 4.189 yd3 in the bank, the post not deducted; x 1.25 = 5.24.
     concrete = job(48, diameter_in=12, depth_in=36, displaces="solid").concrete

@@ -36,6 +36,7 @@ CELLS = [
 ]
 
 
+@pytest.mark.source("N", "common practice, no source")
 @pytest.mark.parametrize(("mix", "work", "air_f", "hours"), CELLS)
 def test_every_cell_of_the_table_is_the_trades(
     mix: str, work: Work, air_f: float, hours: float
@@ -43,6 +44,7 @@ def test_every_cell_of_the_table_is_the_trades(
     assert hang_not_before(TUESDAY_14, mix, air_f, work, load_cure_table()).hours == hours
 
 
+@pytest.mark.source("N", "common practice, no source")
 def test_gates_on_posts_set_on_tuesday_at_14_in_52_f_wait_until_saturday_at_14() -> None:
     # Common practice, no source. 52 F lies in 50 to 70: 96 h are 4 days. Tue 3 to Sat 7 March.
     wait = hang_not_before(TUESDAY_14, "standard", 52, Work.GATES, load_cure_table())
@@ -53,6 +55,7 @@ def test_gates_on_posts_set_on_tuesday_at_14_in_52_f_wait_until_saturday_at_14()
     )
 
 
+@pytest.mark.source("S", "ACI 306R as its topic page sums it up: cold weather begins at 40 F")
 @pytest.mark.parametrize("work", list(Work))
 @pytest.mark.parametrize(
     ("mix", "words"), [("standard", "protect it or do not pour"), ("fast", "the maker's sheet")]

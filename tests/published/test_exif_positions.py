@@ -16,6 +16,8 @@ from PIL import Image
 from firm.services.pictures import Place, drawn_anew, look_at_picture
 from tests.report_cast import gps_bytes
 
+pytestmark = pytest.mark.source("S", "EXIF 2.32, CIPA DC-008: GPS and orientation tags")
+
 
 def place_of(*pairs: Any, refs: tuple[str, str] = ("N", "W")) -> Place | None:
     return look_at_picture(gps_bytes(*pairs, refs=refs)).place

@@ -13,6 +13,7 @@ from firm.measure import written
 from firm.measure.lengths import format_m, format_mm, parse_length
 
 
+@pytest.mark.source("S", "international yard and pound agreement of 1959, 24 FR 5348")
 @pytest.mark.parametrize(
     ("text", "inches"),
     [
@@ -27,6 +28,7 @@ def test_metric_text_is_read_by_the_inch_of_1959(text: str, inches: float) -> No
     assert math.isclose(parse_length(text, units="metric"), inches, rel_tol=1e-9)
 
 
+@pytest.mark.source("C", "international yard and pound agreement of 1959, 24 FR 5348")
 @pytest.mark.parametrize(
     ("inches", "metres", "millimetres"),
     [
@@ -45,6 +47,7 @@ def test_inches_are_written_by_the_inch_of_1959(
     assert (format_m(inches), format_mm(inches)) == (metres, millimetres)
 
 
+@pytest.mark.source("T", "NIST SP 811 (2008), appendix B.8")
 def test_factors_are_those_of_nist_sp_811() -> None:
     assert math.isclose(written.M_PER_FT, 0.3048, rel_tol=1e-12)
     assert math.isclose(written.LITRES_PER_CUBIC_FT, 28.31685, rel_tol=1e-6)

@@ -35,11 +35,13 @@ def pole(force_lb: float, height_ft: float, width_ft: float, soil: float, factor
 FLAGPOLE = pole(30_000, 3.0, 4.5, 350, 2)
 
 
+@pytest.mark.source("T", "IBC 2012 Table 1806.2")
 def test_presumptive_lateral_bearing_of_the_code_s_five_classes() -> None:
     # [S] IBC 2012 Table 1806.2 as an engineering text reproduces it; the same in proposal S148.
     assert list(LATERAL_PSF_PER_FT.values()) == [1200, 400, 200, 150, 100]
 
 
+@pytest.mark.source("P", "IBC 2018 section 1807.3.2.2: a flagpole footing sheet")
 def test_flagpole_footing_held_at_the_ground() -> None:
     # [P] A published flagpole sheet, IBC 2018: prints d 1.509 m, S3 1.660e5 Pa, S1 5.532e4 Pa and
     # A 13.501. 1 ft is 0.3048 m; 1 psf is 47.880 Pa.
@@ -52,11 +54,13 @@ def test_flagpole_footing_held_at_the_ground() -> None:
     assert a_term_ft(30_000, s3_psf / 3, 4.5) == pytest.approx(13.501, abs=0.005)
 
 
+@pytest.mark.source("P", "IBC section 1807.3.2.1: a question in a public forum")
 def test_the_a_term_of_a_published_question() -> None:
     # [P] P 3,000 lb, S 150, trial depth 6 ft, b 1 ft, the old increase of 1.33: prints 17.6.
     assert a_term_ft(3000, 1.33 * 150 * 6 / 3, 1.0) == pytest.approx(17.6, abs=0.01)
 
 
+@pytest.mark.source("C", "IBC 2018 section 1807.3.2, worked apart to 0.001 ft")
 @pytest.mark.parametrize(
     ("asked", "depth_ft", "s1_psf", "a_ft"),
     [
@@ -79,6 +83,7 @@ def test_free_pole_s_depth_pressure_and_a(
     assert a_term_ft(asked.force_lb, found_psf, asked.width_ft) == pytest.approx(a_ft, abs=0.002)
 
 
+@pytest.mark.source("C", "IBC 2018 section 1807.3.2, worked apart to 0.001 ft")
 @pytest.mark.parametrize(
     ("asked", "depth_ft", "s3_psf"),
     [
@@ -94,18 +99,21 @@ def test_held_pole_s_depth_and_pressure(asked: Pole, depth_ft: float, s3_psf: fl
     assert pressure_at_psf(asked, found_ft) == pytest.approx(s3_psf, abs=0.2)
 
 
+@pytest.mark.source("C", "IBC 2018 section 1807.3.2, worked apart to 0.001 ft")
 @pytest.mark.parametrize(("soil", "depth_ft"), [(100, 6.513), (150, 5.491), (200, 4.873)])
 def test_middle_post_of_an_open_country_fence_by_soil(soil: float, depth_ft: float) -> None:
     # [C] row 1k: the 778.45 lb at 3.3 ft of the wind file, F 2, b 1 ft.
     assert free_depth_ft(pole(778.45, 3.3, 1.0, soil, 2)) == pytest.approx(depth_ft, abs=0.001)
 
 
+@pytest.mark.source("C", "IBC 2018 section 1807.3.2, worked apart to 0.001 ft")
 @pytest.mark.parametrize(("soil", "depth_ft"), [(150, 4.422), (100, 5.226)])
 def test_least_load_s_depth(soil: float, depth_ft: float) -> None:
     # [C] section 2: 460.8 lb at 3.3 ft, F 2, b 1 ft.
     assert free_depth_ft(pole(460.8, 3.3, 1.0, soil, 2)) == pytest.approx(depth_ft, abs=0.001)
 
 
+@pytest.mark.source("C", "IBC 2018 section 1807.3.2, worked apart to 0.001 ft")
 def test_depths_over_twelve_feet_are_refused() -> None:
     # [C] row 1d. With S1 held at 150 x 12 / 3 = 600 psf the formula says 17.522 ft, A 11.70.
     asked = pole(3000, 8.0, 1.0, 150, 1)
@@ -118,18 +126,21 @@ def test_depths_over_twelve_feet_are_refused() -> None:
         held_depth_ft(replace(asked, force_lb=300_000))
 
 
+@pytest.mark.source("C", "IBC 2018 section 1807.3.2, worked apart to 0.001 ft")
 def test_customary_hole_holds_about_a_quarter_of_the_least_load() -> None:
     # [C] 12 x 36 in in clay, F 2: A = 9 / (3 + 1.09 x 3.3) = 1.3643; S1 = 200; P = 116.6 lb.
     # The least load on an 8 ft bay is 460.8 lb.
     assert force_held_lb(pole(1, 3.3, 1.0, 100, 2), depth_ft=3.0) == pytest.approx(116.6, abs=0.1)
 
 
+@pytest.mark.source("C", "IBC 2018 section 1807.3.2, worked apart to 0.001 ft")
 def test_double_soil_value_and_double_factor_are_the_same() -> None:
     single, double = pole(778.45, 3.3, 1.0, 200, 1), pole(778.45, 3.3, 1.0, 100, 2)
     assert free_depth_ft(single) == pytest.approx(6.513, abs=0.001)
     assert free_depth_ft(single) == free_depth_ft(double)
 
 
+@pytest.mark.source("C", "IBC 2018 section 1807.3.2, worked apart to 0.001 ft")
 @pytest.mark.parametrize(
     ("name", "larger"),
     [
@@ -148,6 +159,7 @@ def test_depth_grows_with_the_load_and_falls_with_the_ground(name: str, larger: 
     assert held_depth_ft(changed) < free_depth_ft(changed)
 
 
+@pytest.mark.source("C", "IBC 2018 section 1807.3.2, worked apart to 0.001 ft")
 @pytest.mark.parametrize("force_lb", [50.0, 300.0, 778.45])
 def test_depth_width_and_force_answer_one_another(force_lb: float) -> None:
     asked = pole(force_lb, 3.3, 1.0, 100, 2)

@@ -22,6 +22,7 @@ SOUTHERN_PINE_6X6 = PostStrength(material="timber", bending_psi=850)  # [M]
 DOUGLAS_FIR = PostStrength(material="timber", bending_psi=900, size_factor=1.5)
 
 
+@pytest.mark.source("M", "from memory: dressed sizes of PS 20")
 @pytest.mark.parametrize(
     ("width_in", "depth_in", "section_in3"),
     [(3.5, 3.5, 7.146), (5.5, 5.5, 27.729), (3.5, 5.5, 17.646)],
@@ -31,6 +32,7 @@ def test_section_of_dressed_lumber(width_in: float, depth_in: float, section_in3
     assert square_section_in3(width_in, depth_in) == pytest.approx(section_in3, abs=5e-4)
 
 
+@pytest.mark.source("M", "from memory: NDS reference values and factors")
 @pytest.mark.parametrize(
     ("strength", "width_in", "stress_psi", "moment_lb_ft"),
     [
@@ -51,12 +53,14 @@ def test_allowable_moment_of_timber_under_wind(
     )
 
 
+@pytest.mark.source("M", "from memory: NDS incising factor")
 def test_incised_timber_keeps_four_fifths() -> None:
     # [C] 1,836 x 0.80 = 1,469 psi; the factor [M].
     incised = PostStrength(material="timber", bending_psi=900, size_factor=1.5, is_incised=True)
     assert timber_bending_psi(incised, width_in=3.5) == pytest.approx(1469, abs=0.5)
 
 
+@pytest.mark.source("M", "from memory: NDS reference values and factors")
 @pytest.mark.parametrize(
     ("moment_lb_ft", "width_in", "stress_psi", "is_enough"),
     [
@@ -102,6 +106,9 @@ GROUP_IC = [
 ]
 
 
+@pytest.mark.source(
+    "M", "from memory: walls of ASTM F1043 groups IA and IC; weight and section computed"
+)
 @pytest.mark.parametrize(
     ("outside_in", "wall_in", "weight_lb_ft", "section_in3"), [*GROUP_IA, *GROUP_IC]
 )
@@ -112,6 +119,7 @@ def test_pipe_of_both_groups(
     assert pipe_section_in3(outside_in, wall_in) == pytest.approx(section_in3, rel=2e-3, abs=5e-4)
 
 
+@pytest.mark.source("T", "ASTM F1083 pipe: printed weights")
 @pytest.mark.parametrize(
     ("outside_in", "wall_in", "printed_lb_ft"),
     [
@@ -129,6 +137,7 @@ def test_pipe_weighs_what_the_published_table_prints(
     assert pipe_weight_lb_ft(outside_in, wall_in) == pytest.approx(printed_lb_ft, rel=3.5e-3)
 
 
+@pytest.mark.source("M", "from memory: yield of ASTM F1043 group IA")
 def test_allowable_moment_of_a_line_post() -> None:
     # [C] 2.375 IA, yield 30 ksi [M]: 0.66 x 30,000 x 0.5606 / 12 = 925; at 0.6 it is 841.
     pipe = PostStrength(material="pipe", wall_in=0.154, yield_psi=30_000)
@@ -138,6 +147,7 @@ def test_allowable_moment_of_a_line_post() -> None:
     assert 0.6 * 30_000 * pipe_section_in3(2.375, 0.154) / 12 == pytest.approx(841, abs=0.5)
 
 
+@pytest.mark.source("M", "from memory: walls of vinyl posts; ASTM F964 leaves load capacity out")
 @pytest.mark.parametrize(
     ("outside_in", "wall_in", "section_in3"),
     [(4.0, 0.130, 2.51), (4.0, 0.150, 2.86), (5.0, 0.135, 4.15), (5.0, 0.150, 4.57)],
@@ -150,6 +160,7 @@ def test_vinyl_sections_are_known_and_yet_unrated(
     assert bearing_of(PostStrength(material="vinyl"), width_in=outside_in).moment_lb_ft is None
 
 
+@pytest.mark.source("C", "section modulus and allowable stress")
 def test_only_a_full_depth_stiffener_counts_in_vinyl() -> None:
     # Section modulus 1.2 in3 of 35 ksi: 0.66 x 35,000 x 1.2 / 12 = 2,310 lb-ft, advisory.
     full = PostStrength(

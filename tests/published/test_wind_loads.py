@@ -24,6 +24,7 @@ def asd_lb(leg: Leg, screen: Screen, q_psf: float, from_ft: float, to_ft: float)
 # --- ASCE 7-16 Table 26.10-1, Kz [T]; its power law 2.01 (z/zg)^(2/a) [C, constants M] ----------
 
 
+@pytest.mark.source("T", "ASCE 7-16 Table 26.10-1")
 @pytest.mark.parametrize(
     ("exposure", "by_height"),
     [
@@ -38,6 +39,7 @@ def test_exposure_coefficient_is_the_table_s(
     assert {height: wind.kz(exposure, height) for height in by_height} == by_height
 
 
+@pytest.mark.source("M", "from memory: constants of ASCE 7-16 Table 26.11-1")
 @pytest.mark.parametrize(
     ("exposure", "alpha", "gradient_ft", "at_15_ft"),
     [("B", 7.0, 1200.0, 0.5747), ("C", 9.5, 900.0, 0.8489), ("D", 11.5, 700.0, 1.0302)],
@@ -51,6 +53,7 @@ def test_power_law_of_7_16_gives_the_table_within_its_rounding(
         assert wind.kz(exposure, height_ft) == pytest.approx(by_law, abs=0.0075)
 
 
+@pytest.mark.source("M", "from memory: constants of ASCE 7-22 Table 26.11-1")
 @pytest.mark.parametrize(
     ("exposure", "alpha", "gradient_ft", "at_15_ft"),
     [("B", 7.5, 3280.0, 0.5729), ("C", 9.8, 2460.0, 0.8512), ("D", 11.5, 1935.0, 1.0350)],
@@ -65,6 +68,7 @@ def test_power_law_of_7_22_differs_by_less_than_a_hundredth_at_a_fence(
 # --- Velocity pressure, equation 26.10-1 [C] ---------------------------------------------------
 
 
+@pytest.mark.source("C", "ASCE 7-16 chapters 26 and 29, worked apart")
 @pytest.mark.parametrize(
     ("speed_mph", "exposure", "q_psf", "p_psf", "asd_psf"),
     [
@@ -86,6 +90,7 @@ def test_pressure_on_a_long_solid_fence(
     assert 0.6 * middle.force_lb / 48 == pytest.approx(asd_psf, abs=0.006)
 
 
+@pytest.mark.source("C", "ASCE 7-16 chapters 26 and 29, worked apart")
 def test_pressure_in_the_other_system_of_units() -> None:
     # [C] 0.613 Kz Kd V^2 in Pa and m/s: 115 mph is 51.41 m/s, and q 1171 Pa, which is 24.46 psf.
     q_pa = 0.613 * 0.85 * 0.85 * (115 * 0.44704) ** 2
@@ -111,6 +116,7 @@ def closed_form(x: float, y: float) -> float:
     return bracket / 0.85
 
 
+@pytest.mark.source("C", "ASCE 7-16 commentary to Fig. 29.3-1, closed form")
 @pytest.mark.parametrize("s_over_h", ROWS)
 def test_closed_form_of_the_commentary_gives_every_cell(s_over_h: float) -> None:
     for b_over_s in COLUMNS:
@@ -118,6 +124,7 @@ def test_closed_form_of_the_commentary_gives_every_cell(s_over_h: float) -> None
         assert wind.case_a_coefficient(b_over_s, s_over_h) == pytest.approx(rounded, abs=1e-9)
 
 
+@pytest.mark.source("T", "ASCE 7-16 Fig. 29.3-1, Cases A and B")
 def test_cells_that_are_easily_got_wrong() -> None:
     # [T] One public copy has 1.55 at s/h 0.7, B/s 4, and another lets the ground row rise.
     assert wind.case_a_coefficient(4, 0.7) == 1.60
@@ -129,6 +136,7 @@ def test_cells_that_are_easily_got_wrong() -> None:
 # --- A published spreadsheet, ASCE 7-05: exposure C, 90 mph, h 35, s 8, B 100, Lr 2 ft [P] ------
 
 
+@pytest.mark.source("P", "ASCE 7-05 section 6.5.14: a published spreadsheet")
 def test_published_sheet_comes_out_to_its_last_figure() -> None:
     s_over_h, b_over_s = 8 / 35, 100 / 8
     q = wind.velocity_pressure_psf(90, "C", 35.0)
@@ -144,6 +152,7 @@ def test_published_sheet_comes_out_to_its_last_figure() -> None:
     assert force_lb * 20 / 1000 == pytest.approx(447.46, abs=0.01)
 
 
+@pytest.mark.source("P", "ASCE 7-05 Fig. 6-20: a published spreadsheet")
 def test_published_sheet_s_end_zone_with_its_return_corner() -> None:
     # Its zone of 0 to s: 3.75 at B/s 10 and 4.00 at 13, so 3.958 at 12.5; Lr/s 0.25 leaves 0.9167.
     zone = wind.case_c_coefficients(100 / 8, 8 / 35)[0]
@@ -157,6 +166,7 @@ def test_published_sheet_s_end_zone_with_its_return_corner() -> None:
 # --- Fig. 29.3-1, Case C [T]: an article's wall, 6 x 120 ft [P inputs, C result] ---------------
 
 
+@pytest.mark.source("C", "ASCE 7-16 chapters 26 and 29, worked apart")
 def test_case_c_by_zones_of_the_article_s_wall() -> None:
     # Between B/s 13 and 45, at 20: 4.00 + 0.30 x 7/32 = 4.0656, times 1.8 - 1 = 0.8, is 3.2525.
     assert wind.case_a_coefficient(20.0) == 1.30
@@ -165,6 +175,7 @@ def test_case_c_by_zones_of_the_article_s_wall() -> None:
     )
 
 
+@pytest.mark.source("T", "ASCE 7-16 Fig. 29.3-1, Case C")
 @pytest.mark.parametrize(
     ("b_over_s", "zones"),
     [
@@ -189,6 +200,7 @@ def test_case_c_high_above_the_ground_is_the_table_s(
     assert found == pytest.approx(zones, abs=1e-9)
 
 
+@pytest.mark.source("T", "ASCE 7-16 Fig. 29.3-1, notes")
 def test_reduction_near_the_ground_and_return_corners() -> None:
     # [T/M] s/h over 0.8: times 1.8 - s/h. Returns 0.3 s: 0.90; s: 0.75; 2 s and more: 0.60.
     high, low = wind.case_c_coefficients(10.0, 0.8), wind.case_c_coefficients(10.0, 0.9)
@@ -199,6 +211,7 @@ def test_reduction_near_the_ground_and_return_corners() -> None:
 # --- Fences [C] ----------------------------------------------------------------------------------
 
 
+@pytest.mark.source("C", "ASCE 7-16 chapters 26 and 29, worked apart")
 def test_middle_post_of_an_open_country_fence() -> None:
     # 24.461 x 0.85 x 1.30 x 0.6 = 16.22 psf on 8 x 6 ft = 778.4 lb, at 0.55 x 6 = 3.3 ft [M arm].
     q = wind.velocity_pressure_psf(115, "C", 6.0)
@@ -209,6 +222,7 @@ def test_middle_post_of_an_open_country_fence() -> None:
     assert middle.rule == "Case A"
 
 
+@pytest.mark.source("C", "ASCE 7-16 chapters 26 and 29, worked apart")
 def test_posts_near_a_free_end_take_case_c() -> None:
     # Post at 8 ft: 4 to 12 ft. 0.6 x 24.461 x 0.85 x 6 x (2 x 3.2525 + 6 x 2.0713) = 1,417 lb.
     # End post: 0 to 4 ft. 0.6 x 24.461 x 0.85 x 6 x 4 x 3.2525 = 974 lb.
@@ -221,6 +235,7 @@ def test_posts_near_a_free_end_take_case_c() -> None:
     assert asd_lb(WALL, SOLID, q, 116.0, 120.0) == pytest.approx(974, abs=0.5)
 
 
+@pytest.mark.source("C", "ASCE 7-16 chapters 26 and 29, worked apart")
 def test_a_return_corner_relieves_only_the_end_zone() -> None:
     # Return of 12 ft, 2 s: 0.60 on 0 to 6 ft. (2 x 0.6 x 3.2525 + 6 x 2.0713) for the first post.
     q = wind.velocity_pressure_psf(115, "C", 6.0)
@@ -233,6 +248,7 @@ def test_a_return_corner_relieves_only_the_end_zone() -> None:
     assert asd_lb(cornered, SOLID, q, 56.0, 64.0) == pytest.approx(778.4, abs=0.1)
 
 
+@pytest.mark.source("C", "ASCE 7-16 chapters 26 and 29, worked apart")
 def test_case_c_is_left_out_of_a_wall_shorter_than_twice_its_height() -> None:
     # B/s 1.5: Case A 1.425 alone. 8 ft of 9 x 6 ft: 24.461 x 0.85 x 1.425 x 48 = 1,422.2 lb.
     q = wind.velocity_pressure_psf(115, "C", 6.0)
@@ -242,6 +258,7 @@ def test_case_c_is_left_out_of_a_wall_shorter_than_twice_its_height() -> None:
     assert short.force_lb == pytest.approx(1422.2, abs=0.1)
 
 
+@pytest.mark.source("M", "from memory: ASCE 7-16 section 29.7")
 def test_least_load_of_16_psf() -> None:
     # [M] section 29.7 in 7-16. 0.6 x 16 x 48 = 460.8 lb; at 3.3 ft 1,520.6 ft-lb.
     least = wind.load_on(WALL, SOLID, 1.0, from_ft=56.0, to_ft=64.0)
@@ -254,6 +271,7 @@ def test_least_load_of_16_psf() -> None:
 # --- Openings and open fences -----------------------------------------------------------------
 
 
+@pytest.mark.source("C", "ASCE 7-16 Fig. 29.3-1, note 2")
 @pytest.mark.parametrize(
     ("solidity", "factor"),
     [(0.70, 0.8357), (0.80, 0.9106), (0.85, 0.9419), (0.90, 0.9684), (0.95, 0.9888), (1.0, 1.0)],
@@ -266,6 +284,7 @@ def test_openings_reduce_a_wall_by_the_figure_s_note(solidity: float, factor: fl
     assert open_wall.force_lb / whole.force_lb == pytest.approx(factor, abs=5e-5)
 
 
+@pytest.mark.source("T", "ASCE 7-16 Fig. 29.4-2; thresholds of solidity from memory")
 @pytest.mark.parametrize(
     ("solidity", "flat", "slim", "thick"),
     [
@@ -285,12 +304,14 @@ def test_open_sign_coefficients(solidity: float, flat: float, slim: float, thick
     assert (of("flat"), of("round", 6.0), of("round", 6.1)) == (flat, slim, thick)
 
 
+@pytest.mark.source("C", "ASCE 7-16 chapters 26 and 29, worked apart")
 @pytest.mark.parametrize(("wire_in", "solidity"), [(0.120, 0.110), (0.148, 0.133), (0.192, 0.168)])
 def test_mesh_of_two_inches_is_as_solid_as_its_geometry(wire_in: float, solidity: float) -> None:
     # [C] e = 1 - (m / (m + d))^2: 11, 9 and 6 gauge.
     assert wind.mesh_solidity(2.0, wire_in) == pytest.approx(solidity, abs=5e-4)
 
 
+@pytest.mark.source("C", "ASCE 7-16 chapters 26 and 29, worked apart")
 def test_bare_chain_link_of_nine_gauge() -> None:
     # [C] exposure C, 115 mph: D sqrt(q) = 0.148/12 x 4.946 = 0.061, so Cf 1.3.
     # 24.461 x 0.85 x 1.3 x 0.133 = 3.596 psf of the gross area; 0.6 of it 2.158.
@@ -303,6 +324,7 @@ def test_bare_chain_link_of_nine_gauge() -> None:
     assert 0.6 * load.force_lb / 60 == pytest.approx(2.158, abs=0.002)
 
 
+@pytest.mark.source("T", "ASCE 7-16 Fig. 29.4-2, both systems of units")
 def test_thresholds_of_both_systems_of_units_are_one() -> None:
     # [T] 2.5 with ft and psf, 5.3 with m and N/m2: 5.3 / (0.3048 x sqrt(47.88)) = 2.513, so a
     # rail of 6 in at 25 psf, 0.5 x 5 = 2.5, is slim by both, and one of 6.1 in thick by both.

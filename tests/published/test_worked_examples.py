@@ -15,6 +15,8 @@ from estimating.engine.site import Conditions
 from tests.engine_cases import CONCRETE, WOOD, catalog, price
 from tests.starter_cases import estimate_line, fence_line, starter_catalog
 
+pytestmark = pytest.mark.source("N", "common practice, no source: the trade's worked jobs")
+
 
 def pieces(result: EstimateResult) -> dict[str, int]:
     return {each.item: each.purchase_units for each in result.quantities}
