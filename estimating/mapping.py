@@ -60,14 +60,18 @@ def price_data(row: PriceItem) -> dict[str, Any]:
     data["unit_cost"] = str(row.unit_cost)
     if row.yield_ft3 is not None:
         data["yield_ft3"] = row.yield_ft3
+    if row.checked_on is not None:
+        data["checked_on"] = row.checked_on.isoformat()
     return data
 
 
-def rates_data(rows: Iterable[ProductionRate]) -> dict[str, dict[str, float]]:
-    """Return the newest rate of each key among `rows`."""
-    data: dict[str, dict[str, float]] = {"hours": {}, "swell_pct": {}}
+def rates_data(rows: Iterable[ProductionRate]) -> dict[str, dict[str, Any]]:
+    """Return the newest rate of each key among `rows`, and since when it holds."""
+    data: dict[str, dict[str, Any]] = {kind: {} for kind in ProductionRate.Kind.values}
+    data["since"] = {}
     for row in sorted(rows, key=lambda row: row.effective_from):
         data[row.kind][row.key] = row.value
+        data["since"][f"{row.kind}.{row.key}"] = row.effective_from.isoformat()
     return data
 
 

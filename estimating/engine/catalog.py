@@ -161,14 +161,20 @@ class PriceItem:
     purchase_unit: str = "each"
     waste_pct: float = 0.0
     yield_ft3: float | None = None  # concrete bags only
+    checked_on: str = ""  # the day someone last saw this price, such as 2026-03-31
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Rates:
-    """Production rates in labour hours, by key such as `dig.normal.two_man_auger`."""
+    """Production rates in labour hours, by key such as `dig.normal.two_man_auger`.
+
+    `limits` say from where on the place or the crew moves a rate: `slope.steep_pct`.
+    """
 
     hours: dict[str, float]
     swell_pct: dict[str, float]  # by soil class
+    limits: dict[str, float] = field(default_factory=dict)
+    since: dict[str, str] = field(default_factory=dict)  # "hours.KEY" -> day its row holds from
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

@@ -9,6 +9,7 @@ from estimating.engine import (
     job_findings,
     labor,
     overrides,
+    pace,
     price_lines,
     pricing,
     takeoff,
@@ -53,6 +54,7 @@ def estimate_lines(
 ) -> EstimateResult:
     """Estimate lines that are laid out already."""
     hand_set = overrides.sort_overrides(hand_set_figures)
+    conditions, unfit = pace.with_method_that_fits(conditions, catalog.rates)
     lines = with_long_enough_posts(lines, catalog, conditions)
     dug = footings.dig(lines, catalog, conditions)
     taken = _with_hand_set(takeoff.take_off(lines, catalog, dug), hand_set)
@@ -68,9 +70,7 @@ def estimate_lines(
         hand_set=hand_set,
         has_holes=bool(dug.post_holes),
     )
-    shares = price_lines.shares_of(
-        lines, catalog.systems, taken, worked, catalog.rates, direct, typed
-    )
+    shares = price_lines.shares_of(lines, catalog.systems, taken, worked, direct, typed)
     priced = pricing.price_job(
         direct,
         catalog.rules,
@@ -83,6 +83,7 @@ def estimate_lines(
     findings: list[Finding] = [
         *dug.findings,
         *taken.findings,
+        *unfit,
         *worked.findings,
         *direct.findings,
         *job_findings.find(lines, catalog, conditions, dug, worked),

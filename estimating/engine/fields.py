@@ -151,9 +151,9 @@ class Entry:
         entry = Entry(self._mapping(name, 5000), self.path(name))
         return {str(key): entry.number(key, high=high) for key in entry._values}
 
-    def texts(self, name: str) -> dict[str, str]:
+    def texts(self, name: str, *, most: int = 200) -> dict[str, str]:
         """Return a mapping from keys to texts."""
-        entry = Entry(self._mapping(name, 200), self.path(name))
+        entry = Entry(self._mapping(name, most), self.path(name))
         return {str(key): entry.text(key) for key in entry._values}
 
     def entries(self, name: str, *, most: int, required: bool = False) -> Iterator["Entry"]:

@@ -5,7 +5,7 @@ from collections.abc import Iterable, Iterator, Sequence
 
 from estimating.engine.catalog import Catalog, FenceSystem
 from estimating.engine.footings import Footings, PostHole
-from estimating.engine.labor import DIG_AND_SET, Labor, hanging_left_out
+from estimating.engine.labor import DIG_AND_SET, Labor
 from estimating.engine.post_lengths import needed_length_in
 from estimating.engine.products import product_for
 from estimating.engine.result import Finding, LineLayout
@@ -38,7 +38,7 @@ def find(
         *_concrete_findings(footings),
         *(found for line in lines for found in _hardware_findings(line, catalog)),
         *(found for line in lines for found in _removal_finding(line)),
-        *_posts_only_finding(lines, catalog, labor),
+        *_posts_only_finding(lines, labor),
     ]
 
 
@@ -263,15 +263,12 @@ def _short_stiffener(line: LineLayout) -> Finding:
     )
 
 
-def _posts_only_finding(
-    lines: Sequence[LineLayout], catalog: Catalog, labor: Labor
-) -> Iterator[Finding]:
+def _posts_only_finding(lines: Sequence[LineLayout], labor: Labor) -> Iterator[Finding]:
     """Yield what leaving out the hanging saves, so that the office can explain the price."""
     if not any(line.scope == "posts_only" for line in lines):
         return
     hours = {each.phase: each.labor_hours for each in labor.hours}
     set_hours = sum(hours.get(phase, 0.0) for phase in DIG_AND_SET)
-    left_out = hanging_left_out(lines, catalog)
     yield Finding(
         code="posts-only",
         severity="note",
@@ -281,7 +278,7 @@ def _posts_only_finding(
         ),
         figure=(
             f"{to_decimal(set_hours, 1)} h to lay out, dig and set; "
-            f"hanging would take {to_decimal(left_out, 1)} h more"
+            f"hanging would take {to_decimal(labor.left_out_hours, 1)} h more"
         ),
         action="Say before the order who answers for panels that others hang.",
     )

@@ -5,46 +5,34 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import get_args
 
-from estimating.engine.catalog import Catalog, FenceSystem, Rates
+from estimating.engine.catalog import Catalog, FenceSystem
+from estimating.engine.digging import dig_works
 from estimating.engine.footings import Footings
-from estimating.engine.infill import counted_pieces
-from estimating.engine.result import Finding, GateLayout, Hours, LineLayout, Phase
+from estimating.engine.hanging import hang_works
+from estimating.engine.pace import Pace, crew_finding, pace_on
+from estimating.engine.result import Finding, Hours, LineLayout, Phase, Work
 from estimating.engine.site import Conditions
+from estimating.engine.steepness import Grade
 from estimating.engine.trace import Step
 from firm.measure.units import IN_PER_FT, round_up_to_half
 
 PHASES: tuple[Phase, ...] = get_args(Phase)
 DIG_AND_SET: tuple[Phase, ...] = ("layout", "dig", "set")
-
-
-@dataclass(frozen=True, kw_only=True, slots=True)
-class Task:
-    """A number of units of work at one rate. Without a `line_id` it belongs to the whole job."""
-
-    phase: Phase
-    rate: str
-    count: float
-    line_id: str = ""
-    gate_id: str = ""
-    factor_rate: str = ""
-
-    def hours(self, rates: Rates) -> float:
-        factor = rates.hours.get(self.factor_rate, 0.0) if self.factor_rate else 1.0
-        return self.count * rates.hours.get(self.rate, 0.0) * factor
-
-    @property
-    def keys(self) -> tuple[str, ...]:
-        return (self.rate, self.factor_rate) if self.factor_rate else (self.rate,)
+MIN_PER_HOUR = 60.0
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Labor:
-    """The job's hours by phase, and the tasks that they add up."""
+    """The job's hours by phase, and the works that they add up.
 
-    tasks: tuple[Task, ...]
+    `left_out_hours` are what hanging the posts-only lines too would take, with a visit's set-up.
+    """
+
+    works: tuple[Work, ...]
     hours: tuple[Hours, ...]
     equipment_days: float
     trips: int
+    left_out_hours: float
     findings: tuple[Finding, ...]
 
 
@@ -58,34 +46,38 @@ def work_out(
     has_typed: bool = False,
 ) -> Labor:
     """Return the hours of the job; `hand_set` holds hours per phase that a person decided."""
-    tasks = [task for line in lines for task in _tasks_of(line, catalog)]
-    tasks += _dig_tasks(footings, conditions)
-    tasks += _mix_tasks(footings, conditions)
-    tasks += _job_tasks(lines, footings, conditions)
-    tasks = [task for task in tasks if task.count > 0]
-    hours = _by_phase(tasks, catalog.rates, hand_set)
-    asked = dict.fromkeys(key for task in tasks for key in task.keys)
+    rules = catalog.rules
+    pace = pace_on(lines, catalog.rates, rules, conditions, footings)
+    trips = conditions.trips or _needed_trips(lines, has_typed=has_typed)
+    works = [work for line in lines for work in _works_of(line, catalog, pace)]
+    works += dig_works(footings, conditions, pace)
+    works += _mix_works(footings, conditions, pace)
+    works += _job_works(lines, footings, conditions, pace, crew_size=rules.crew_size)
+    works += _travel_works(conditions, pace, trips=trips, crew_size=rules.crew_size)
+    works = [work for work in works if work.count > 0]
+    hours = _by_phase(works, hand_set)
     return Labor(
-        tasks=tuple(tasks),
+        works=tuple(works),
         hours=hours,
         equipment_days=_equipment_days(hours, catalog, conditions),
-        trips=conditions.trips or _needed_trips(lines, has_typed=has_typed),
-        findings=tuple(_missing_rate(key) for key in asked if key not in catalog.rates.hours),
+        trips=trips,
+        left_out_hours=_left_out_hours(lines, catalog, pace),
+        findings=(*_missing_rates(works, pace), *crew_finding(pace, rules.crew_size)),
     )
 
 
-def _tasks_of(line: LineLayout, catalog: Catalog) -> list[Task]:
+def _works_of(line: LineLayout, catalog: Catalog, pace: Pace) -> list[Work]:
     if line.scope == "removal":
-        return _removal_tasks(line)
+        return _removal_works(line, pace)
     system = catalog.systems[line.system]
-    tasks = [
-        Task(phase="layout", rate="layout.foot", count=_length_ft(line), line_id=line.line_id),
-        *_set_tasks(line, system),
-        *_braces(line, system),
+    works = [
+        pace.work("layout", "layout.foot", _length_ft(line), "ft", line_id=line.line_id),
+        *_set_works(line, system, pace),
+        *_braces(line, system, pace),
     ]
     if line.scope == "whole_fence":
-        tasks += _hanging_of(line, system)
-    return tasks
+        works += hang_works(line, system, pace)
+    return works
 
 
 def _length_ft(line: LineLayout) -> float:
@@ -93,128 +85,93 @@ def _length_ft(line: LineLayout) -> float:
     return line.length_in / IN_PER_FT
 
 
-def _removal_tasks(line: LineLayout) -> list[Task]:
+def _removal_works(line: LineLayout, pace: Pace) -> list[Work]:
+    line_id = line.line_id
     return [
-        Task(phase="removal", rate="removal.foot", count=_length_ft(line), line_id=line.line_id),
-        Task(
-            phase="removal",
-            rate="removal.footing",
-            count=line.old_footings,
-            line_id=line.line_id,
-        ),
+        pace.work("removal", "removal.foot", _length_ft(line), "ft", line_id=line_id),
+        pace.work("removal", "removal.footing", line.old_footings, "old footing", line_id=line_id),
     ]
 
 
-def _set_tasks(line: LineLayout, system: FenceSystem) -> list[Task]:
-    counts: dict[str, int] = {}
+def _set_works(line: LineLayout, system: FenceSystem, pace: Pace) -> list[Work]:
+    groups: dict[tuple[str, Grade], list[int]] = {}
     for post in line.posts:
         rate = system.labor.get(f"set_{post.kind}") or system.labor.get("set_line", "set.line")
-        counts[rate] = counts.get(rate, 0) + 1
+        grade = pace.steepness.grade_of_post(post.number)
+        groups.setdefault((rate, grade), []).append(post.number)
     return [
-        Task(phase="set", rate=rate, count=count, line_id=line.line_id)
-        for rate, count in counts.items()
+        pace.work(
+            "set",
+            rate,
+            len(posts),
+            "post",
+            line_id=line.line_id,
+            posts=posts,
+            factors=pace.slope(grade),
+        )
+        for (rate, grade), posts in groups.items()
     ]
 
 
-def _hang_tasks(line: LineLayout, system: FenceSystem) -> list[Task]:
-    counts = {
-        "hang_piece": _pieces(line, system),
-        "hang_bay": len(line.bays),
-        "hang_cut_bay": sum(1 for bay in line.bays if bay.is_cut),
-        "hang_foot": line.fence_ft,
-        "hang_terminal": sum(1 for post in line.posts if post.kind != "line"),
-    }
-    return [
-        Task(phase="hang", rate=system.labor[activity], count=count, line_id=line.line_id)
-        for activity, count in counts.items()
-        if activity in system.labor
-    ]
-
-
-def _pieces(line: LineLayout, system: FenceSystem) -> float:
-    """Return the boards or pickets that are fastened one by one."""
-    return sum(
-        material.quantity * each
-        for material in system.materials
-        if material.hung
-        for each in counted_pieces(material, line)
-    )
-
-
-def _braces(line: LineLayout, system: FenceSystem) -> list[Task]:
+def _braces(line: LineLayout, system: FenceSystem, pace: Pace) -> list[Work]:
     """Return the brace assemblies: one for each direction that wire pulls from a terminal."""
     if "set_brace" not in system.labor:
         return []
     count = 2 * len(line.sections)
-    return [Task(phase="set", rate=system.labor["set_brace"], count=count, line_id=line.line_id)]
+    terminals = [post.number for post in line.posts if post.kind != "line"]
+    rate = system.labor["set_brace"]
+    return [pace.work("set", rate, count, "brace", line_id=line.line_id, posts=terminals)]
 
 
-def hanging_left_out(lines: Sequence[LineLayout], catalog: Catalog) -> float:
-    """Return the hours that hanging the posts-only lines too would take, with a visit's set-up."""
+def _left_out_hours(lines: Sequence[LineLayout], catalog: Catalog, pace: Pace) -> float:
     bare = [line for line in lines if line.scope == "posts_only"]
-    tasks = [task for line in bare for task in _hanging_of(line, catalog.systems[line.system])]
+    works = [work for line in bare for work in hang_works(line, catalog.systems[line.system], pace)]
     if bare and not any(line.scope == "whole_fence" for line in lines):
-        tasks.append(Task(phase="clean_up", rate="setup.phase", count=1.0))
-    return sum(task.hours(catalog.rates) for task in tasks)
+        set_up = pace.set_up(catalog.rules.crew_size)
+        works.append(pace.work("clean_up", "setup.phase", 1.0, "visit", factors=set_up))
+    return sum(work.labor_hours for work in works)
 
 
-def _hanging_of(line: LineLayout, system: FenceSystem) -> list[Task]:
-    return [*_hang_tasks(line, system), *(_gate_task(gate, system) for gate in line.gates)]
-
-
-def _gate_task(gate: GateLayout, system: FenceSystem) -> Task:
-    by_leaves = system.labor.get(f"gate_{gate.leaves}", "gate.walk")
-    is_pool = gate.use == "pool"
-    return Task(
-        phase="gates",
-        rate=system.labor.get("gate_pool", "gate.pool") if is_pool else by_leaves,
-        count=1,
-        line_id=gate.line_id,
-        gate_id=gate.id,
+def _mix_works(footings: Footings, conditions: Conditions, pace: Pace) -> list[Work]:
+    barrow = (
+        (pace.factor("mix.long_barrow_factor", "a long way with the barrow"),)
+        if conditions.long_barrow
+        else ()
     )
-
-
-def _dig_tasks(footings: Footings, conditions: Conditions) -> list[Task]:
-    """Return the digging; posts beside a utility's mark are dug by hand whatever the machine."""
-    counts: dict[tuple[str, str], int] = {}
-    for each in footings.post_holes:
-        method = "hand" if each.post.hand_dig else conditions.dig_method
-        key = (each.line.line_id, method)
-        counts[key] = counts.get(key, 0) + 1
+    posts = [each.post.number for each in footings.post_holes if each.hole.concrete_ft3 > 0]
+    wet_bags = footings.concrete.bags - footings.dry_bags
     return [
-        Task(
-            phase="dig",
-            rate=f"dig.{conditions.soil_class}.{method}",
-            count=count,
-            line_id=line_id,
-        )
-        for (line_id, method), count in counts.items()
+        pace.work("set", "mix.bag", wet_bags, "bag", posts=posts, factors=barrow),
+        pace.work("set", "mix.dry_pack_bag", footings.dry_bags, "bag", posts=posts),
     ]
 
 
-def _mix_tasks(footings: Footings, conditions: Conditions) -> list[Task]:
-    return [
-        Task(
-            phase="set",
-            rate="mix.bag",
-            count=footings.concrete.bags - footings.dry_bags,
-            factor_rate="mix.long_barrow_factor" if conditions.long_barrow else "",
-        ),
-        Task(phase="set", rate="mix.dry_pack_bag", count=footings.dry_bags),
-    ]
-
-
-def _job_tasks(
-    lines: Sequence[LineLayout], footings: Footings, conditions: Conditions
-) -> list[Task]:
+def _job_works(
+    lines: Sequence[LineLayout],
+    footings: Footings,
+    conditions: Conditions,
+    pace: Pace,
+    *,
+    crew_size: int,
+) -> list[Work]:
     spoil_rate = "spoil.haul_yd3" if conditions.spoil == "haul" else "spoil.spread_yd3"
-    has_posts = bool(footings.post_holes)
+    posts = [each.post.number for each in footings.post_holes]
+    spoil_yd3 = footings.concrete.spoil_loose_yd3
+    visits = float(_phases_on_site(lines))
+    set_up = pace.set_up(crew_size)
     return [
-        Task(phase="layout", rate="layout.job", count=float(has_posts)),
-        Task(phase="clean_up", rate=spoil_rate, count=footings.concrete.spoil_loose_yd3),
-        Task(phase="clean_up", rate="setup.phase", count=float(_phases_on_site(lines))),
-        Task(phase="clean_up", rate="clean_up.yard_load", count=float(bool(lines))),
+        pace.work("layout", "layout.job", float(bool(posts)), "job"),
+        pace.work("clean_up", spoil_rate, spoil_yd3, "yd3", posts=posts),
+        pace.work("clean_up", "setup.phase", visits, "visit", factors=set_up),
+        pace.work("clean_up", "clean_up.yard_load", float(bool(lines)), "job"),
     ]
+
+
+def _travel_works(conditions: Conditions, pace: Pace, *, trips: int, crew_size: int) -> list[Work]:
+    """Return the crew's hours on the road, where the office entered how far it is."""
+    hours = trips * crew_size * conditions.drive_min / MIN_PER_HOUR
+    note = f"{trips} trips x {crew_size} people x {conditions.drive_min:g} min there and back"
+    return [pace.work("clean_up", "travel.paid_hour", hours, "h", note=note)]
 
 
 def _phases_on_site(lines: Sequence[LineLayout]) -> int:
@@ -231,40 +188,38 @@ def _needed_trips(lines: Sequence[LineLayout], *, has_typed: bool) -> int:
     return 1 if lines or has_typed else 0
 
 
-def _by_phase(
-    tasks: Sequence[Task], rates: Rates, hand_set: Mapping[str, Decimal]
-) -> tuple[Hours, ...]:
-    """Return the hours of every phase that has any, to the hundredth they are paid by."""
+def _by_phase(works: Sequence[Work], hand_set: Mapping[str, Decimal]) -> tuple[Hours, ...]:
+    """Return the hours of every phase that has any."""
     return tuple(
-        _phase_hours(phase, [task for task in tasks if task.phase == phase], rates, hand_set)
+        _phase_hours(phase, [work for work in works if work.phase == phase], hand_set)
         for phase in PHASES
-        if phase in hand_set or any(task.phase == phase for task in tasks)
+        if phase in hand_set or any(work.phase == phase for work in works)
     )
 
 
-def _phase_hours(
-    phase: Phase, tasks: Sequence[Task], rates: Rates, hand_set: Mapping[str, Decimal]
-) -> Hours:
-    steps = [_step(task, rates) for task in tasks]
-    hours = sum(task.hours(rates) for task in tasks)
+def _phase_hours(phase: Phase, works: Sequence[Work], hand_set: Mapping[str, Decimal]) -> Hours:
+    steps = [_step(work) for work in works]
+    hours = sum(work.labor_hours for work in works)
     if phase in hand_set:
         steps.append(
             Step(rule="set by hand", inputs=f"{hand_set[phase]} h in place of {hours:.2f} h")
         )
         hours = float(hand_set[phase])
-    return Hours(phase=phase, labor_hours=hours, trace=tuple(steps))
+    return Hours(phase=phase, labor_hours=hours, trace=tuple(steps), works=tuple(works))
 
 
-def _step(task: Task, rates: Rates) -> Step:
-    place = f"line {task.line_id}: " if task.line_id else ""
-    factor = f" x {rates.hours.get(task.factor_rate, 0.0):g}" if task.factor_rate else ""
+def _step(work: Work) -> Step:
+    place = f"line {work.line_id}: " if work.line_id else ""
+    factors = "".join(f" x {each.value:g} for {each.reason}" for each in work.factors)
+    note = f" ({work.note})" if work.note else ""
+    since = f", since {work.valid_from}" if work.valid_from else ""
     return Step(
-        rule=task.rate,
+        rule=work.rate,
         inputs=(
-            f"{place}{task.count:.4g} x {rates.hours.get(task.rate, 0.0):g} h{factor}"
-            f" = {task.hours(rates):.2f} h"
+            f"{place}{work.count:.4g} x {work.hours_each:g} h{factors}"
+            f" = {work.labor_hours:.2f} h{note}"
         ),
-        source="firm's production rates",
+        source=f"firm's production rates{since}",
     )
 
 
@@ -277,6 +232,21 @@ def _equipment_days(hours: Iterable[Hours], catalog: Catalog, conditions: Condit
     return round_up_to_half(dig_hours / (rules.crew_size * rules.hours_per_day))
 
 
+def _missing_rates(works: Sequence[Work], pace: Pace) -> tuple[Finding, ...]:
+    known = pace.rates.hours
+    asked = dict.fromkeys(work.rate for work in works)
+    factors = dict.fromkeys(
+        factor.row.removeprefix("hours.")
+        for work in works
+        for factor in work.factors
+        if factor.row.startswith("hours.")
+    )
+    return (
+        *(_missing_rate(key) for key in asked if key not in known),
+        *(_missing_factor(key) for key in factors if key not in known),
+    )
+
+
 def _missing_rate(key: str) -> Finding:
     return Finding(
         code="missing-rate",
@@ -284,4 +254,14 @@ def _missing_rate(key: str) -> Finding:
         message=f"There is no production rate '{key}', so this work is counted as 0 hours.",
         place=f"rates.hours.{key}",
         action="Enter the rate in labour hours, or choose another method or soil class.",
+    )
+
+
+def _missing_factor(key: str) -> Finding:
+    return Finding(
+        code="missing-rate",
+        severity="stop",
+        message=f"There is no factor '{key}', so the hours it should change stay as they are.",
+        place=f"rates.hours.{key}",
+        action="Enter the factor; 1 changes nothing.",
     )

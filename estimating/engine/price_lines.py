@@ -4,7 +4,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
-from estimating.engine.catalog import FenceSystem, Rates, TypedLine
+from estimating.engine.catalog import FenceSystem, TypedLine
 from estimating.engine.costing import DirectCost
 from estimating.engine.labor import Labor
 from estimating.engine.result import CostLine, GateLayout, LineLayout, PriceLine
@@ -28,7 +28,6 @@ def shares_of(
     systems: Mapping[str, FenceSystem],
     takeoff: Takeoff,
     labor: Labor,
-    rates: Rates,
     direct: DirectCost,
     typed: Sequence[TypedLine],
 ) -> list[Share]:
@@ -36,7 +35,7 @@ def shares_of(
 
     Costs that belong to the whole job, such as travel and fees, are borne by weight.
     """
-    weights = _weights(takeoff, labor, rates, direct)
+    weights = _weights(takeoff, labor, direct)
     shares = []
     for line in lines:
         own = weights.get((line.line_id, ""), Decimal(0))
@@ -122,18 +121,16 @@ def _typed_share(line: TypedLine, direct: DirectCost) -> Share:
     return Share(key=key, description=line.description, weight=cost)
 
 
-def _weights(
-    takeoff: Takeoff, labor: Labor, rates: Rates, direct: DirectCost
-) -> dict[Owner, Decimal]:
+def _weights(takeoff: Takeoff, labor: Labor, direct: DirectCost) -> dict[Owner, Decimal]:
     """Return the material and labour that each line and each gate causes."""
     causes: dict[tuple[str, str], list[tuple[Owner, float]]] = {}
     for need in takeoff.needs:
         owner = (need.line_id, need.gate_id)
         causes.setdefault(("material", need.item), []).append((owner, need.amount))
-    for task in labor.tasks:
-        if task.line_id:
-            owner = (task.line_id, task.gate_id)
-            causes.setdefault(("labour", task.phase), []).append((owner, task.hours(rates)))
+    for work in labor.works:
+        if work.line_id:
+            owner = (work.line_id, work.gate_id)
+            causes.setdefault(("labour", work.phase), []).append((owner, work.labor_hours))
     weights: dict[Owner, Decimal] = {}
     for cost in direct.cost_lines:
         _add_cost(weights, cost, causes.get((cost.kind, cost.item), []))

@@ -26,6 +26,7 @@ from estimating.engine.fields import Entry
 from estimating.engine.reading_wind import read_soil_bearing, read_wind
 
 CATALOG_KEYS = ("fence_systems", "prices", "rates", "rules")
+RATE_KINDS = ("hours", "swell_pct", "limits")
 MOST_MATERIALS = 200
 MOST_TYPED_LINES = 200
 NARROWEST_SPACING_IN = 12.0
@@ -40,11 +41,20 @@ def merge_catalog_data(base: Mapping[str, Any], override: Mapping[str, Any]) -> 
     for name in CATALOG_KEYS:
         under, over = _named(base, name), _named(override, name)
         merged[name] = {**under, **over}
-    for name in ("hours", "swell_pct"):
+    for name in (*RATE_KINDS, "since"):
         under = _named(_named(base, "rates"), name, "rates.")
         over = _named(_named(override, "rates"), name, "rates.")
         merged["rates"][name] = {**under, **over}
+    for row in _rows_of(override):
+        # The day belongs to the base's row, and another figure stands in its place.
+        if row not in _named(_named(override, "rates"), "since"):
+            merged["rates"]["since"].pop(row, None)
     return merged
+
+
+def _rows_of(data: Mapping[str, Any]) -> list[str]:
+    rates = _named(data, "rates")
+    return [f"{kind}.{key}" for kind in RATE_KINDS for key in _named(rates, kind)]
 
 
 def _named(data: Mapping[str, Any], name: str, path: str = "") -> Mapping[str, Any]:
@@ -297,13 +307,19 @@ def _price(key: str, entry: Entry) -> PriceItem:
         purchase_unit=entry.text("purchase_unit", "each", longest=40),
         waste_pct=entry.number("waste_pct", 0.0, high=100),
         yield_ft3=entry.positive("yield_ft3", None, high=100),
+        checked_on=entry.text("checked_on", "", longest=10),
     )
     entry.finish()
     return price
 
 
 def _rates(entry: Entry) -> Rates:
-    rates = Rates(hours=entry.numbers("hours"), swell_pct=entry.numbers("swell_pct", high=200))
+    rates = Rates(
+        hours=entry.numbers("hours"),
+        swell_pct=entry.numbers("swell_pct", high=200),
+        limits=entry.numbers("limits"),
+        since=entry.texts("since", most=5000),
+    )
     entry.finish()
     return rates
 

@@ -34,6 +34,8 @@ MOST_LEGS = 500
 MOST_LEGS_OF_SITE = 1000
 MOST_GATES = 100
 MOST_OLD_FOOTINGS = 1000
+MOST_HOLES = 10_000
+LONGEST_DRIVE_MIN = 1440
 MOST_SHOTS = 500
 LONGEST_LEG_IN = 10_000 * IN_PER_FT
 LONGEST_SITE_IN = 50_000 * IN_PER_FT
@@ -79,6 +81,11 @@ def _conditions(entry: Entry) -> Conditions:
         permit_fee=str(entry.amount("permit_fee", "0")),
         spoil=entry.choice("spoil", ("spread", "haul"), "spread"),
         long_barrow=entry.flag("long_barrow"),
+        access_width_in=entry.positive("access_width_in", None, high=1200),
+        rock_holes=entry.whole("rock_holes", 0, high=MOST_HOLES),
+        wet_holes=entry.whole("wet_holes", 0, high=MOST_HOLES),
+        frozen_ground=entry.flag("frozen_ground"),
+        drive_min=entry.number("drive_min", 0.0, high=LONGEST_DRIVE_MIN),
         pool_barrier=entry.flag("pool_barrier"),
         wind_speed_mph=entry.positive("wind_speed_mph", None, high=250),
         exposure=entry.choice("exposure", get_args(Exposure), "B"),

@@ -146,12 +146,49 @@ class Cut:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
+class RateFactor:
+    """What the place or the crew does to a rate: times `value`, by the firm's row of that name.
+
+    `row` is its kind and key, such as `hours.slope.steep_factor`; `valid_from` its first day.
+    """
+
+    row: str
+    value: float
+    valid_from: str
+    reason: str
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Work:
+    """`count` units of one kind of work at `hours_each` labour hours, times its factors.
+
+    `rate` is the key of the firm's production rate and `valid_from` the day its row holds from,
+    empty where a file or the starter set brought it. Without a `line_id` it is the whole job's.
+    """
+
+    phase: Phase
+    rate: str
+    valid_from: str
+    hours_each: float
+    count: float
+    unit: str
+    labor_hours: float
+    factors: tuple[RateFactor, ...] = ()
+    line_id: str = ""
+    gate_id: str = ""
+    posts: tuple[int, ...] = ()
+    bays: tuple[int, ...] = ()
+    note: str = ""
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
 class Hours:
     """Labour hours (people x hours on site) of one phase, with where they come from."""
 
     phase: Phase
     labor_hours: float
     trace: tuple[Step, ...]
+    works: tuple[Work, ...] = ()
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

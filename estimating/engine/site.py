@@ -113,6 +113,11 @@ class Conditions:
     permit_fee: str = "0"
     spoil: Literal["spread", "haul"] = "spread"
     long_barrow: bool = False
+    access_width_in: float | None = None  # of the narrowest place on the way in; None: open
+    rock_holes: int = 0  # of all holes, those expected in solid rock
+    wet_holes: int = 0  # that rain will fill, to be dug again
+    frozen_ground: bool = False
+    drive_min: float = 0.0  # there and back, for one trip
     pool_barrier: bool = False
     wind_speed_mph: float | None = None  # the local code's design speed, strength level
     exposure: Exposure = "B"

@@ -8,6 +8,7 @@ from django import forms
 from django.forms.boundfield import BoundField
 
 from estimating.engine.errors import EngineError
+from estimating.engine.reading_site import LONGEST_DRIVE_MIN, MOST_HOLES
 from estimating.forms.measure_rows import (
     GateForm,
     GroundForm,
@@ -22,6 +23,8 @@ from firm.measure.written import METRIC, US
 from firm.models import JobSite
 
 STRONGEST_WIND_MPH = 250
+NARROWEST_WAY_IN = 1.0
+WIDEST_WAY_IN = 1200.0
 ROWS: dict[str, type[RowForm]] = {
     "legs": LegForm,
     "points": PointForm,
@@ -76,6 +79,21 @@ class ConditionsForm(PlainTextMixin, forms.Form):
     )
     soil_class = forms.ChoiceField(label="Soil", choices=JobSite.Soil.choices)
     dig_method = forms.ChoiceField(label="How holes are dug", choices=JobSite.DigMethod.choices)
+    access_width_in = LengthField(
+        label="Narrowest place on the way in",
+        help_text="A machine that is wider stays outside. Empty: nothing in the way.",
+        is_short=True,
+        min_in=NARROWEST_WAY_IN,
+        max_in=WIDEST_WAY_IN,
+        required=False,
+    )
+    rock_holes = forms.IntegerField(
+        label="Holes in solid rock",
+        help_text="How many you expect; the rest is dug as above.",
+        min_value=0,
+        max_value=MOST_HOLES,
+        required=False,
+    )
     spoil = forms.ChoiceField(label="Dug-out soil", choices=JobSite.Spoil.choices)
     hand_dig_tolerance_in = LengthField(
         label="Hand-dig zone",
@@ -113,6 +131,22 @@ class ConditionsForm(PlainTextMixin, forms.Form):
         max_value=60,
         required=False,
     )
+    drive_min = forms.FloatField(
+        label="Minutes on the road",
+        help_text="For one trip, there and back. 0: the crew's time on the road is not counted.",
+        min_value=0,
+        max_value=LONGEST_DRIVE_MIN,
+        required=False,
+        widget=forms.TextInput(attrs={"inputmode": "decimal"}),
+    )
+    wet_holes = forms.IntegerField(
+        label="Holes that rain will fill",
+        help_text="To be dug again.",
+        min_value=0,
+        max_value=MOST_HOLES,
+        required=False,
+    )
+    frozen_ground = forms.BooleanField(label="The ground is frozen", required=False)
     long_barrow = forms.BooleanField(label="Concrete is wheeled over 100 ft", required=False)
     pool_barrier = forms.BooleanField(label="The fence is a pool barrier", required=False)
 

@@ -64,6 +64,7 @@ class ProductionRate(models.Model):
     class Kind(models.TextChoices):
         HOURS = "hours", "Labour hours"
         SWELL_PCT = "swell_pct", "Swell of dug soil, per cent"
+        LIMITS = "limits", "From where on a rate moves"
 
     kind = models.CharField(max_length=10, choices=Kind, default=Kind.HOURS)
     key = models.CharField(max_length=80)

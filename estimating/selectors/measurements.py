@@ -57,6 +57,7 @@ def conditions_of(site: JobSite) -> dict[str, Any]:
         "dig_method": site.dig_method,
         "spoil": site.spoil,
         "long_barrow": site.long_barrow,
+        "access_width_in": site.access_width_in or None,
         "pool_barrier": site.pool_barrier,
         "wind_speed_mph": site.wind_speed_mph,
         "exposure": site.exposure,
