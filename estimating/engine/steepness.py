@@ -9,6 +9,7 @@ from estimating.engine.catalog import Rates
 from estimating.engine.result import LineLayout, Post
 
 Grade = Literal["", "steep", "hand"]
+HAIR_PCT = 1e-6  # heights between shots are interpolated; a slope of just 10 % is not over it
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -26,9 +27,10 @@ class Steepness:
 
     def grade(self, slope_pct: float) -> Grade:
         """Return which of the firm's limits a slope passes, if any."""
-        if slope_pct > self.hand_pct:
+        over_pct = slope_pct - HAIR_PCT
+        if over_pct > self.hand_pct:
             return "hand"
-        return "steep" if slope_pct > self.steep_pct else ""
+        return "steep" if over_pct > self.steep_pct else ""
 
     def grade_of_post(self, number: int) -> Grade:
         return self.grade(self.posts.get(number, 0.0))

@@ -1,6 +1,7 @@
 """The starter data as rows, and the firm's rows as the engine reads them."""
 
 import datetime as dt
+from dataclasses import replace
 from decimal import Decimal
 
 import pytest
@@ -23,8 +24,13 @@ def test_starter_rows_are_the_starter_data_again() -> None:
     from_files = read_catalog(load_starter_data())
 
     assert from_rows.systems == from_files.systems
-    assert from_rows.prices == from_files.prices
-    assert from_rows.rates == from_files.rates
+    # Rows know their day, which files don't.
+    assert {p.checked_on for p in from_rows.prices.values()} == {TODAY.isoformat()}
+    undated = {key: replace(p, checked_on="") for key, p in from_rows.prices.items()}
+    assert undated == from_files.prices
+    assert set(from_rows.rates.since.values()) == {TODAY.isoformat()}
+    assert len(from_rows.rates.since) == ProductionRate.objects.count()
+    assert replace(from_rows.rates, since={}) == from_files.rates
 
 
 def test_loading_twice_adds_nothing_and_leaves_the_firms_prices_alone() -> None:
