@@ -10,6 +10,7 @@ from estimating.views import (
     proposals,
     public,
     repairs,
+    savings,
 )
 
 urlpatterns: list[URLPattern | URLResolver] = [
@@ -35,6 +36,12 @@ urlpatterns: list[URLPattern | URLResolver] = [
         "estimates/<int:pk>/what-would-pass/",
         footings.estimate_what_would_pass,
         name="estimate_what_would_pass",
+    ),
+    path("estimates/<int:pk>/savings/", savings.estimate_savings, name="estimate_savings"),
+    path(
+        "estimates/<int:pk>/savings/take/",
+        savings.estimate_saving_take,
+        name="estimate_saving_take",
     ),
     path("estimates/<int:pk>/revise/", estimates.estimate_revise, name="estimate_revise"),
     path("estimates/<int:pk>/lines/", estimates.estimate_line_add, name="estimate_line_add"),

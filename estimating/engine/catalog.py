@@ -200,6 +200,9 @@ class Rules:
     equipment: dict[str, str] = field(default_factory=dict)  # dig method -> equipment price item
     price_rounding: Decimal = Decimal("0.01")
     soil_bearing: dict[str, str] = field(default_factory=dict)  # soil class -> the code's class
+    # How far a saver hint may move a gate, and cut back or run on an end.
+    gate_move_limit_in: float = 3.0
+    end_move_limit_in: float = 6.0
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

@@ -347,6 +347,8 @@ def _rules(entry: Entry) -> Rules:
         equipment=entry.texts("equipment"),
         price_rounding=entry.amount("price_rounding", "0.01", low="0.01", high="1000"),
         soil_bearing=read_soil_bearing(entry),
+        gate_move_limit_in=entry.number("gate_move_limit_in", 3.0, high=120),
+        end_move_limit_in=entry.number("end_move_limit_in", 6.0, high=120),
     )
     entry.finish()
     return rules

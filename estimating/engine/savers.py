@@ -1,0 +1,148 @@
+"""Saver hints: small changes to a measured site that save posts, bays, hours or money.
+
+Each is the difference of two whole estimates, of the site as it is and of the site with that one
+change, to the cent.
+"""
+
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Any
+
+from estimating.engine.catalog import Catalog, Override, TypedLine
+from estimating.engine.errors import EngineError
+from estimating.engine.estimate import estimate
+from estimating.engine.reading import read_site
+from estimating.engine.result import EstimateResult
+from estimating.engine.saver_candidates import Candidate, candidates
+from estimating.engine.saver_changes import Change, change_document
+from estimating.engine.site import Site
+
+# Each is a whole estimate: 100 posts take some 12 ms.
+MOST_TRIED = 16
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class SaverHint:
+    """One change, and what the site then needs less of.
+
+    `cost` is direct cost and `price` the price before tax, both at the estimate's own prices,
+    with its typed lines and its figures set by hand. `hours` are labour hours.
+    """
+
+    change: Change
+    posts: int
+    bays: int
+    cut_bays: int
+    hours: float
+    cost: Decimal
+    price: Decimal
+
+    @property
+    def key(self) -> str:
+        """A text that names this very change, for a form."""
+        return repr(self.change)
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Savers:
+    """The hints, the greatest saving first; `left_out` changes were too many to be tried."""
+
+    hints: tuple[SaverHint, ...]
+    tried: int
+    left_out: int
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class _Case:
+    """The site as it was measured, with its estimate."""
+
+    document: Mapping[str, Any]
+    site: Site
+    catalog: Catalog
+    typed: Sequence[TypedLine]
+    overrides: Sequence[Override]
+    result: EstimateResult
+
+
+def saver_hints(
+    document: Mapping[str, Any],
+    catalog: Catalog,
+    *,
+    typed: Sequence[TypedLine] = (),
+    overrides: Sequence[Override] = (),
+    most_tried: int = MOST_TRIED,
+) -> Savers:
+    """Return what small changes to a measured site would save.
+
+    A change that breaks another rule, or that costs more, is no hint.
+
+    Raises:
+        EngineError: the document, or a figure in it, can't be worked with.
+    """
+    site = read_site(document)
+    case = _Case(
+        document=document,
+        site=site,
+        catalog=catalog,
+        typed=typed,
+        overrides=overrides,
+        result=estimate(site, catalog, typed=typed, overrides=overrides),
+    )
+    found = candidates(site, catalog, case.result)
+    best: dict[str, SaverHint] = {}
+    for candidate in found[:most_tried]:
+        hint = _tried(case, candidate)
+        known = best.get(candidate.subject)
+        if hint and (known is None or hint.cost > known.cost):
+            best[candidate.subject] = hint
+    return Savers(
+        hints=tuple(sorted(best.values(), key=lambda hint: (-hint.cost, hint.key))),
+        tried=min(len(found), most_tried),
+        left_out=max(0, len(found) - most_tried),
+    )
+
+
+def _tried(case: _Case, candidate: Candidate) -> SaverHint | None:
+    """Estimate the site with one change; return what it saves, None where it saves nothing."""
+    try:
+        site = read_site(change_document(case.document, case.site, candidate.change))
+        result = estimate(site, case.catalog, typed=case.typed, overrides=case.overrides)
+    except EngineError:
+        return None
+    hint = SaverHint(
+        change=candidate.change,
+        posts=_posts(case.result) - _posts(result),
+        bays=_bays(case.result) - _bays(result),
+        cut_bays=_cut_bays(case.result) - _cut_bays(result),
+        hours=case.result.total_hours - result.total_hours,
+        cost=case.result.money.direct_cost - result.money.direct_cost,
+        price=case.result.money.price_before_tax - result.money.price_before_tax,
+    )
+    is_saver = hint.cost > 0 and hint.price >= 0 and hint.posts >= 0
+    saves_pieces = hint.posts > 0 or hint.bays > 0 or hint.cut_bays > 0
+    return hint if is_saver and saves_pieces and not _broken(case.result, result) else None
+
+
+def _broken(before: EstimateResult, after: EstimateResult) -> bool:
+    """Say whether a rule is broken, or come near, that was kept before."""
+    return bool(_warnings(after) - _warnings(before))
+
+
+def _warnings(result: EstimateResult) -> Counter[tuple[str, str]]:
+    return Counter(
+        (each.severity, each.code) for each in result.findings if each.severity != "note"
+    )
+
+
+def _posts(result: EstimateResult) -> int:
+    return sum(len(line.posts) for line in result.lines)
+
+
+def _bays(result: EstimateResult) -> int:
+    return sum(len(line.bays) for line in result.lines)
+
+
+def _cut_bays(result: EstimateResult) -> int:
+    return sum(bay.is_cut for line in result.lines for bay in line.bays)
