@@ -2,7 +2,7 @@
 
 import datetime as dt
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from decimal import Decimal
 
 from django.utils import timezone
@@ -43,18 +43,28 @@ def facts_for(
     *,
     table: CureTable,
     sold: Mapping[int, SoldFence],
+    days: Iterable[CrewDayRow],
     today: dt.date,
 ) -> Facts:
     """Return what a plan is judged by; keys are the rows' own, as text.
 
-    Jobs come with their site's clearances, phases, crew days and reports.
+    Jobs come with their site's clearances, phases and reports; `days` holds every block on which
+    their posts are set, with its phase, and may hold more.
     """
     machine_rows = list(machines)
+    set_days: dict[int, list[CrewDayRow]] = {}
+    for row in days:
+        if row.phase.kind == JobPhase.Kind.SET:
+            set_days.setdefault(row.job_id, []).append(row)
     dig_machines = {row.dig_method: str(row.pk) for row in machine_rows if row.dig_method}
     return Facts(
         jobs={
             str(job.pk): _job_facts(
-                job, table=table, sold=sold.get(job.proposal_id), dig_machines=dig_machines
+                job,
+                set_days.get(job.pk, ()),
+                table=table,
+                sold=sold.get(job.proposal_id),
+                dig_machines=dig_machines,
             )
             for job in jobs
         },
@@ -128,7 +138,12 @@ def crew_hours(labor_hours: Decimal, people: int) -> float:
 
 
 def _job_facts(
-    job: FenceJob, *, table: CureTable, sold: SoldFence | None, dig_machines: Mapping[str, str]
+    job: FenceJob,
+    set_days: Sequence[CrewDayRow],
+    *,
+    table: CureTable,
+    sold: SoldFence | None,
+    dig_machines: Mapping[str, str],
 ) -> JobFacts:
     phases = list(job.phases.all())
     fence = sold or SoldFence()
@@ -138,14 +153,14 @@ def _job_facts(
         phases=tuple(Phase(phase.kind) for phase in phases),
         standing=standing_of(job),
         done=frozenset(Phase(phase.kind) for phase in phases if phase.finished_on),
-        concrete=_concrete(job, table) if has_posts and fence.has_concrete else None,
+        concrete=_concrete(job, set_days, table) if has_posts and fence.has_concrete else None,
         hang_work=Work.FABRIC if fence.has_fabric else Work.PANELS,
         materials={Phase(phase.kind): _material(phase) for phase in phases if phase.needs_material},
         dig_machine=dig_machines.get(job.site.dig_method, "") if job.site else "",
     )
 
 
-def _concrete(job: FenceJob, table: CureTable) -> Concrete:
+def _concrete(job: FenceJob, set_days: Sequence[CrewDayRow], table: CureTable) -> Concrete:
     """Return the newest pour, with the slowest mix and the coldest air any posts still meet.
 
     An earlier pour of a slower mix may harden later than the newest one.
@@ -160,7 +175,6 @@ def _concrete(job: FenceJob, table: CureTable) -> Concrete:
     mixes, air = [mix for _, mix, _ in fresh], [air_f for _, _, air_f in fresh]
     if not _is_set(job):
         mixes.append(job.mix)
-        set_days = (row for row in job.crew_days.all() if row.phase.kind == JobPhase.Kind.SET)
         air += [_air(row.air_f) for row in set_days] or [COLDEST_KNOWN_AIR_F]
     coldest = min(air, default=COLDEST_KNOWN_AIR_F)
     return Concrete(

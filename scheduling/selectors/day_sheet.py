@@ -4,7 +4,7 @@ import datetime as dt
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from django.db.models import Prefetch, QuerySet
+from django.db.models import Prefetch, Q, QuerySet
 from django.utils import timezone
 
 from estimating.selectors.build_sheets import BuildSheet, StringSetting, build_sheet
@@ -14,10 +14,10 @@ from firm.selectors.profile import firm_at_the_phone
 from scheduling import mapping
 from scheduling.engine.readiness import conditions, dig_block, first_block
 from scheduling.engine.standing import Kind
-from scheduling.models import Crew, CrewDay, FenceJob, JobPhase
+from scheduling.models import Crew, CrewDay, CrewMember, DayReport, FenceJob, JobPhase
 from scheduling.selectors.days import TimedBlock, on_the_clock
 from scheduling.selectors.hanging import HangWaits, hang_waits
-from scheduling.selectors.reach import crew_days_within_reach
+from scheduling.selectors.reach import is_within_reach
 from scheduling.selectors.sheet_content import SheetContent, cautions, sheet_content
 
 # Old footings come out of the ground as new holes go in; stakes are driven on layout day.
@@ -127,12 +127,10 @@ def day_sheet_of(
     None as well where a version of the layout is asked for that does not exist.
     """
     firm = firm_at_the_phone()  # first: with it the firm's units are known
-    rows = list(
-        crew_days_within_reach(person)
-        .filter(crew=crew, date=date)
-        .select_related("crew", "phase", "machine")
-        .order_by("position", "pk")
-    )
+    known = _days(crew, date, job)
+    rows = [row for row in known if row.crew_id == crew and row.date == date]
+    if not rows or not is_within_reach(rows[0].crew, person):
+        return None
     blocks = [block for block in on_the_clock(rows) if block.row.job_id == job]
     if not blocks:
         return None
@@ -155,7 +153,12 @@ def day_sheet_of(
         dig=dig_answer(found, date=date, now=now),
         tickets=_of_kind(found, Clearance.Kind.LOCATE),
         permits=_of_kind(found, Clearance.Kind.PERMIT),
-        hang=hang_waits(found, _sold(layout), of_one_day=rows),
+        hang=hang_waits(
+            found,
+            _sold(layout),
+            days=[row for row in known if row.job_id == job],
+            of_one_day=rows,
+        ),
         firm=firm,
         digs=digs,
         pours=pours,
@@ -209,14 +212,24 @@ def _sold(layout: BuildSheet | None) -> SoldFence:
     )
 
 
+def _days(crew: int, date: dt.date, job: int) -> list[CrewDay]:
+    """Return all that the crew does on the day, and every day of the job, in their order."""
+    members = CrewMember.objects.only("crew", "name", "user", "is_active")
+    return list(
+        CrewDay.objects.filter(Q(crew=crew, date=date) | Q(job=job))
+        .select_related("phase", "crew", "machine")
+        .prefetch_related(Prefetch("crew__members", queryset=members))
+        .order_by("date", "crew", "position", "pk")
+    )
+
+
 def _jobs() -> QuerySet[FenceJob]:
     clearances = Clearance.objects.order_by("pk").prefetch_related("answers")
-    days = CrewDay.objects.select_related("phase").order_by("date", "position", "pk")
+    pours = DayReport.objects.filter(poured_at__isnull=False)
     return FenceJob.objects.select_related("customer", "site").prefetch_related(
         Prefetch("site__clearances", queryset=clearances),
-        Prefetch("crew_days", queryset=days),
+        Prefetch("reports", queryset=pours.only("job", "poured_at", "mix", "air_f")),
         "phases",
-        "reports",
     )
 
 

@@ -43,11 +43,13 @@ class HangWaits:
         return not ready or any(one is None or at < one for one in ready)
 
 
-def hang_waits(job: FenceJob, sold: SoldFence, *, of_one_day: Sequence[CrewDay] = ()) -> HangWaits:
+def hang_waits(
+    job: FenceJob, sold: SoldFence, *, days: Sequence[CrewDay], of_one_day: Sequence[CrewDay]
+) -> HangWaits:
     """Return what a job waits for before anything hangs.
 
-    The job comes with its site's clearances, phases, crew days with their phases, and reports.
-    `of_one_day` is all that one crew does on one day, in its order, where that is known already.
+    The job comes with its site's clearances, phases and reports; `days` are all its own, with
+    their phases and crews. `of_one_day` is all that one crew does on one day, in its order.
     """
     facts = mapping.facts_for(
         [job],
@@ -55,10 +57,11 @@ def hang_waits(job: FenceJob, sold: SoldFence, *, of_one_day: Sequence[CrewDay] 
         (),
         table=cure_table(),
         sold={job.proposal_id: sold},
+        days=days,
         today=timezone.localdate(job.made_at),
     )
     mine = facts.jobs[str(job.pk)]
-    rows = _days_of_setting(job, of_one_day) if mine.is_to_pour else []
+    rows = _days_of_setting(days, of_one_day) if mine.is_to_pour else []
     plan = Plan(
         facts=_with_other_jobs(facts, rows, job.pk),
         rows=tuple(rows),
@@ -73,13 +76,9 @@ def hang_waits(job: FenceJob, sold: SoldFence, *, of_one_day: Sequence[CrewDay] 
     )
 
 
-def _days_of_setting(job: FenceJob, of_one_day: Sequence[CrewDay]) -> list[CrewDay]:
+def _days_of_setting(mine: Sequence[CrewDay], of_one_day: Sequence[CrewDay]) -> list[CrewDay]:
     """Return all that crews do on the days they set posts here, in their order."""
-    days = {
-        (row.crew_id, row.date)
-        for row in job.crew_days.all()
-        if row.phase.kind == JobPhase.Kind.SET
-    }
+    days = {(row.crew_id, row.date) for row in mine if row.phase.kind == JobPhase.Kind.SET}
     known = [row for row in of_one_day if (row.crew_id, row.date) in days]
     unknown = days - {(row.crew_id, row.date) for row in known}
     if not unknown:

@@ -82,10 +82,8 @@ class JobWaits:
 def jobs_for_planning() -> QuerySet[FenceJob]:
     """Return jobs with all that a plan is judged by."""
     clearances = Clearance.objects.order_by("pk").prefetch_related("answers")
-    days = CrewDay.objects.select_related("phase")
     return FenceJob.objects.select_related("customer", "site__jurisdiction").prefetch_related(
         Prefetch("site__clearances", queryset=clearances),
-        Prefetch("crew_days", queryset=days),
         "phases",
         "reports",
     )
@@ -243,6 +241,7 @@ def _plan(rows: Sequence[CrewDay], *, also: Iterable[int], today: dt.date) -> Pl
         machines,
         table=cure_table(),
         sold=sold_fences(job.proposal_id for job in jobs),
+        days=rows,
         today=today,
     )
     return Plan(

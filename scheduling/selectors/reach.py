@@ -19,6 +19,15 @@ def crews_within_reach(person: User) -> QuerySet[Crew]:
     ).distinct()
 
 
+def is_within_reach(crew: Crew, person: User) -> bool:
+    """Say the same of one crew whose members are read anyway, without asking the database."""
+    return (
+        person.role != Role.CREW_LEAD
+        or crew.lead_id == person.pk
+        or any(member.user_id == person.pk and member.is_active for member in crew.members.all())
+    )
+
+
 def crew_days_within_reach(person: User) -> QuerySet[CrewDay]:
     """Return the blocks of the calendar a person may see."""
     days = CrewDay.objects.all()

@@ -19,7 +19,7 @@ from tests.factories import NOW, TODAY
 from tests.sheet_cast import fence_document, fence_line, make_laid_out_estimate
 
 pytestmark = pytest.mark.django_db
-QUERIES = 12
+QUERIES = 11
 
 
 class TestSettingDay:
