@@ -14,10 +14,11 @@ from estimating.engine.bays import COUNT_TOLERANCE_IN
 from estimating.engine.catalog import Catalog, Override, TypedLine
 from estimating.engine.errors import EngineError
 from estimating.engine.findings import GRAVEST_FIRST, find
-from estimating.engine.frames import Frame, frames_of, joins_of
+from estimating.engine.frames import Frame, frames_of
 from estimating.engine.geometry import to_grid
-from estimating.engine.layout import FULL_BAY_TOLERANCE_IN, lay_out
+from estimating.engine.layout import lay_out, lines_before_ground
 from estimating.engine.nodig import must_hand_dig, zones_of
+from estimating.engine.on_ground import FULL_BAY_TOLERANCE_IN, on_ground
 from estimating.engine.products import product_for
 from estimating.engine.result import Bay, EstimateResult, Finding, LineLayout, Post
 from estimating.engine.site import NoDigStrip, Site
@@ -124,12 +125,13 @@ def as_marked(
         EngineError: a post can't stand where it was moved to; the error's field is `post:7`.
     """
     frames = frames_of(site, catalog)
-    lines = lay_out(site, catalog).lines
+    lines, owners = lines_before_ground(site, frames)
     lines = _with_moves(lines, frames, moved, site.conditions.hand_dig_tolerance_in)
+    lines = on_ground(frames, lines, is_pool=site.conditions.pool_barrier)
     result = estimating.estimate_lines(
         lines, catalog, site.conditions, typed=typed, hand_set_figures=overrides
     )
-    found = [*find(site, frames, lines, joins_of(frames)[1]), *_wide_bays(lines, catalog)]
+    found = [*find(site, frames, lines, owners), *_wide_bays(lines, catalog)]
     found.sort(key=lambda each: GRAVEST_FIRST.index(each.severity))
     return replace(result, findings=(*found, *result.findings))
 

@@ -143,6 +143,10 @@ class FenceSystem:
     board_coverage_in: float = 0.0
     ground_gap_in: float = 2.0
     max_rack_in: float = 0.0
+    rails: Literal["cut_on_site", "fixed"] = "cut_on_site"  # fixed: a panel as it is made
+    largest_gap_in: float = 8.0  # under the fence, where it steps or the ground dips
+    height_tolerance_in: float = 6.0  # over its height, where it steps or the ground dips
+    ease_in: float = 1.5  # how far a straight string may miss the ground at a hump or dip
     corner_turn_deg: float = 5.0  # a turn over this makes a corner post
     pull_every_in: float | None = None
     wind: WindFigures | None = None  # None: its posts are not judged against wind

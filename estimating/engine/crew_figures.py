@@ -1,8 +1,8 @@
 """What a crew tapes at each post from the string it sets to: post tops, hole bottoms, lengths.
 
-The string is pulled straight from corner to corner, at the same height over the ground at both
-ends of the stretch. Post tops stand a constant height over it, so a fence on a slope is racked:
-its tops follow the string, whatever the ground does in between.
+Layouts that don't say how their bays stand on the ground have the string pulled straight from
+corner to corner, at the same height over the ground at both ends of the stretch. Post tops stand
+a constant height over it, whatever the ground does in between.
 """
 
 import math
@@ -68,7 +68,7 @@ def post_figures(
     over_ground = _string_over_ground(stakes, string_height_in)
     own = over_ground[1:] if before is not None else over_ground
     return {
-        post.number: _figures(post, over_in, string_height_in)
+        post.number: figures_under(post, over_in, lift_in=over_in - string_height_in)
         for post, over_in in zip(posts, own, strict=False)
     }
 
@@ -80,8 +80,12 @@ def bag_share(concrete_ft3: float, *, waste_factor: float, yield_ft3: float) -> 
     return round_up_to_half(concrete_ft3 * waste_factor / yield_ft3)
 
 
-def _figures(post: StringPost, over_in: float, string_height_in: float) -> PostFigures:
-    top_in = post.top_over_ground_in - string_height_in
+def figures_under(post: StringPost, over_in: float, *, lift_in: float) -> PostFigures:
+    """Return a post's figures under a string that passes so high over its ground.
+
+    `lift_in` is how much higher its top stands over its own ground than on level ground.
+    """
+    top_in = post.top_over_ground_in + lift_in - over_in
     bottom_in = over_in + post.hole_depth_in
     return PostFigures(
         string_over_ground_in=over_in,

@@ -11,8 +11,19 @@ from typing import Literal
 from estimating.engine.result import Bay, EstimateResult, Hole, Post
 
 What = Literal[
-    "added", "removed", "renumbered", "moved", "kind", "longer", "shorter", "hole", "digging"
+    "added", "removed", "renumbered", "moved", "kind", "longer", "shorter", "hole", "digging", "top"
 ]
+
+
+# A post's field: what is said where it differs.
+CHANGES: dict[str, What] = {
+    "number": "renumbered",
+    "station_in": "moved",
+    "kind": "kind",
+    "hole_depth_in": "hole",
+    "hand_dig": "digging",
+    "lift_in": "top",
+}
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -25,6 +36,7 @@ class PostState:
     length_in: float
     hole_depth_in: float
     hand_dig: bool
+    lift_in: float = 0.0
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -39,7 +51,7 @@ class PostDifference:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class BayDifference:
-    """A bay whose spacer, rail or cut is not as it was; None where it was not, or is no more."""
+    """A bay whose spacer, rail, cut or way on its ground changed; None where there is no bay."""
 
     line_id: str
     number: int
@@ -48,6 +60,8 @@ class BayDifference:
     on_centre_in: float | None
     panel_in: float | None
     is_cut: bool
+    was_follows: str = ""
+    follows: str = ""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -130,6 +144,8 @@ def _state(post: Post, holes: dict[int, Hole]) -> PostState:
         length_in=post.length_in,
         hole_depth_in=hole.depth_in if hole else 0.0,
         hand_dig=post.hand_dig,
+        # Heights of the ground are floats; what no tape can read is no difference.
+        lift_in=round(post.lift_in, 2),
     )
 
 
@@ -137,18 +153,11 @@ def _what(was: PostState | None, now: PostState | None) -> Iterator[What]:
     if was is None or now is None:
         yield "added" if was is None else "removed"
         return
-    if was.number != now.number:
-        yield "renumbered"
-    if was.station_in != now.station_in:
-        yield "moved"
-    if was.kind != now.kind:
-        yield "kind"
+    for field, what in CHANGES.items():
+        if getattr(was, field) != getattr(now, field):
+            yield what
     if was.length_in != now.length_in:
         yield "longer" if now.length_in > was.length_in else "shorter"
-    if was.hole_depth_in != now.hole_depth_in:
-        yield "hole"
-    if was.hand_dig != now.hand_dig:
-        yield "digging"
 
 
 def _bays(old: tuple[Bay, ...], new: tuple[Bay, ...]) -> Iterator[BayDifference]:
@@ -159,6 +168,7 @@ def _bays(old: tuple[Bay, ...], new: tuple[Bay, ...]) -> Iterator[BayDifference]
             and now is not None
             and (was.spacer_in, was.panel_in, was.is_cut)
             == (now.spacer_in, now.panel_in, now.is_cut)
+            and now.follows == (was.follows or now.follows)
         )
         if is_same or either is None:
             continue
@@ -170,4 +180,6 @@ def _bays(old: tuple[Bay, ...], new: tuple[Bay, ...]) -> Iterator[BayDifference]
             on_centre_in=now.on_centre_in if now else None,
             panel_in=now.panel_in if now else None,
             is_cut=bool(now and now.is_cut),
+            was_follows=was.follows if was else "",
+            follows=now.follows if now else "",
         )

@@ -30,6 +30,6 @@ def _by_line(site: Site, frames: Sequence[Frame], lines: Sequence[LineLayout]) -
             continue
         yield from frame.findings
         yield from plan_findings(site.conditions, frame, layout)
-        yield from ground_findings(frame, layout)
+        yield from ground_findings(site.conditions, frame, layout)
         yield from post_findings(site.conditions, frame, layout)
         yield from gate_findings(site.conditions, frame, layout)

@@ -1,4 +1,4 @@
-"""Findings on the ground: shots that contradict each other, slopes that panels can't follow."""
+"""Findings on the ground: shots that contradict each other, tape laid on a hill, steep ground."""
 
 import math
 from collections.abc import Iterator
@@ -6,20 +6,22 @@ from itertools import pairwise
 
 from estimating.engine.frames import Frame
 from estimating.engine.result import Finding, LineLayout
+from estimating.engine.site import Conditions
+from estimating.engine.step_findings import step_findings
 from firm.measure.lengths import format_ft_in, format_in
 
 STEEP_PCT = 10.0
 # A reference book's figure for a line or grade break that takes a terminal of its own.
 GRADE_BREAK_DEG = 30.0
 OFF_LINE_TOLERANCE_IN = 0.5
-RACK_TOLERANCE_IN = 1 / 16
 
 
-def ground_findings(frame: Frame, layout: LineLayout) -> Iterator[Finding]:
+def ground_findings(conditions: Conditions, frame: Frame, layout: LineLayout) -> Iterator[Finding]:
     """Yield the findings on one line's ground."""
     yield from _shot_findings(frame)
     yield from _tape_findings(frame)
     yield from _slope_findings(frame, layout)
+    yield from step_findings(conditions, frame, layout)
     yield from _break_findings(frame)
 
 
@@ -64,37 +66,23 @@ def _tape_findings(frame: Frame) -> Iterator[Finding]:
 
 
 def _slope_findings(frame: Frame, layout: LineLayout) -> Iterator[Finding]:
-    """Yield the worst bay over the system's rack, and the worst slope over 10 %."""
+    """Yield the bay whose ground is the steepest, where that is over 10 %."""
     course = frame.course
     if len(course.ground.level) < 2 or not layout.bays:
         return
-    slopes: list[tuple[float, float, int]] = []  # slope in %, rise, bay
+    slopes: list[tuple[float, int]] = []  # slope in %, bay
     for bay in layout.bays:
         end_in = bay.start_station_in + bay.on_centre_in
         run_in = course.level_of(end_in) - course.level_of(bay.start_station_in)
         rise_in = abs(course.elevation_at(end_in) - course.elevation_at(bay.start_station_in))
-        slopes.append((100 * rise_in / run_in if run_in > 0 else 0.0, rise_in, bay.number))
-    if course.system.family == "panel":
-        limit_in = course.system.max_rack_in
-        over = [each for each in slopes if each[1] > limit_in + RACK_TOLERANCE_IN]
-        if over:
-            worst = max(over, key=lambda each: each[1])
-            yield Finding(
-                code="slope-over-rack",
-                severity="warn",
-                message=f"{len(over)} of {len(slopes)} bays rise more than a panel can rack.",
-                place=f"line {frame.line.id}, bay {worst[2]}",
-                figure=f"{format_in(worst[1])} over the bay",
-                limit=format_in(limit_in),
-                action="Step the fence there, shorten the bays, or use panels that rack further.",
-            )
+        slopes.append((100 * rise_in / run_in if run_in > 0 else 0.0, bay.number))
     steepest = max(slopes)
     if steepest[0] > STEEP_PCT:
         yield Finding(
             code="steep-ground",
             severity="warn" if course.system.family == "panel" else "note",
             message="The ground is steep.",
-            place=f"line {frame.line.id}, bay {steepest[2]}",
+            place=f"line {frame.line.id}, bay {steepest[1]}",
             figure=f"{steepest[0]:.1f} %",
             limit=f"{STEEP_PCT:g} % (common practice)",
             action="Allow more time, and check the gap under the fence and the post lengths.",

@@ -9,14 +9,12 @@ from estimating.engine.findings import find
 from estimating.engine.frames import Frame, PostPlace, frames_of, joins_of
 from estimating.engine.holds import Hold, Span, sections_of
 from estimating.engine.nodig import zones_of
+from estimating.engine.on_ground import FULL_BAY_TOLERANCE_IN, on_ground
 from estimating.engine.posts import posts_of
 from estimating.engine.products import product_for
 from estimating.engine.result import Bay, Finding, GateLayout, LineLayout, Post, Section
 from estimating.engine.site import Site
 from firm.measure.units import IN_PER_FT
-
-# A bay this much narrower than a full one still takes a panel as it comes.
-FULL_BAY_TOLERANCE_IN = 1 / 32
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -34,6 +32,15 @@ def lay_out(site: Site, catalog: Catalog) -> Layout:
         EngineError: a line names a fence system that isn't there.
     """
     frames = frames_of(site, catalog)
+    flat, owners = lines_before_ground(site, frames)
+    lines = on_ground(frames, flat, is_pool=site.conditions.pool_barrier)
+    return Layout(lines=lines, findings=find(site, frames, lines, owners))
+
+
+def lines_before_ground(
+    site: Site, frames: Sequence[Frame]
+) -> tuple[tuple[LineLayout, ...], dict[PostPlace, PostPlace]]:
+    """Return the lines laid out as on level ground, and which post serves each shared hold."""
     joins, owners = joins_of(frames)
     posts: list[tuple[Post, ...]] = []
     number_at: dict[PostPlace, int] = {}
@@ -45,7 +52,7 @@ def lay_out(site: Site, catalog: Catalog) -> Layout:
         _line_layout(frame, own, number_at, owners)
         for frame, own in zip(frames, posts, strict=True)
     )
-    return Layout(lines=lines, findings=find(site, frames, lines, owners))
+    return lines, owners
 
 
 class _Ends:

@@ -4,6 +4,7 @@ import math
 from collections.abc import Iterator, Sequence
 from itertools import pairwise
 
+from estimating.engine.bay_limits import POOL_GAP_IN
 from estimating.engine.course import Course, closing_gap_in, station_named
 from estimating.engine.frames import Frame, PostPlace, shared_ends
 from estimating.engine.geometry import Segment, bearing_of, meeting_pairs, step_from
@@ -16,7 +17,6 @@ SHARED_WITHIN_IN = 6.0
 FOLDS_BACK_DEG = 179.0
 POOL_HEIGHT_IN = 48.0
 POOL_HEIGHT_ELSEWHERE_IN = 60.0
-POOL_BOTTOM_GAP_IN = 2.0
 LOCAL_CODE = "The local code and licensed people decide."
 COMPASS = ("north", "north-east", "east", "south-east", "south", "south-west", "west", "north-west")
 
@@ -43,11 +43,7 @@ def site_findings(
 
 
 def _height_findings(conditions: Conditions, frame: Frame) -> Iterator[Finding]:
-    limit_in = {
-        "front": conditions.height_limit_front_in,
-        "side": conditions.height_limit_side_in,
-        "rear": conditions.height_limit_rear_in,
-    }[frame.line.yard]
+    limit_in = conditions.height_limit_in(frame.line.yard)
     system = frame.course.system
     if limit_in is None:
         return
@@ -123,14 +119,14 @@ def _pool_findings(frame: Frame) -> Iterator[Finding]:
             ),
             action=f"Ask what the town requires. {LOCAL_CODE}",
         )
-    if system.ground_gap_in > POOL_BOTTOM_GAP_IN:
+    if system.ground_gap_in > POOL_GAP_IN:
         yield Finding(
             code="pool-bottom-gap",
             severity="warn",
             message="The gap under the fence is too large for most pool barriers.",
             place=place,
             figure=format_in(system.ground_gap_in),
-            limit=format_in(POOL_BOTTOM_GAP_IN),
+            limit=format_in(POOL_GAP_IN),
             action=f"Bring the fence closer to the ground. {LOCAL_CODE}",
         )
 

@@ -21,9 +21,9 @@ def top_over_ground_in(*, height_in: float, family: str, kind: str) -> float:
 
 
 def needed_length_in(system: FenceSystem, post: Post, *, depth_in: float) -> float:
-    """Return the length a post needs in a hole of this depth, where the ground is level."""
+    """Return the length a post needs in a hole of this depth, up to the taller of its bays."""
     above_in = top_over_ground_in(height_in=system.height_in, family=system.family, kind=post.kind)
-    return above_in + depth_in - system.hole.gravel_in
+    return above_in + post.lift_in + depth_in - system.hole.gravel_in
 
 
 def with_long_enough_posts(

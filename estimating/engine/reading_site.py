@@ -7,6 +7,7 @@ from estimating.engine.errors import EngineError
 from estimating.engine.fields import Entry
 from estimating.engine.geometry import Point, bearing_of, legs_of_points
 from estimating.engine.site import (
+    BayPin,
     Conditions,
     EndKind,
     FenceLine,
@@ -17,6 +18,7 @@ from estimating.engine.site import (
     LineEnd,
     MeasuredAt,
     NoDigStrip,
+    PinnedTo,
     Scope,
     Side,
     Site,
@@ -37,6 +39,7 @@ MOST_OLD_FOOTINGS = 1000
 MOST_HOLES = 10_000
 LONGEST_DRIVE_MIN = 1440
 MOST_SHOTS = 500
+MOST_PINS = 500
 LONGEST_LEG_IN = 10_000 * IN_PER_FT
 LONGEST_SITE_IN = 50_000 * IN_PER_FT
 FARTHEST_IN = 1e7
@@ -116,6 +119,7 @@ def _line(entry: Entry) -> FenceLine:
         ground=tuple(_shot(each) for each in entry.entries("ground", most=MOST_SHOTS)),
         gates=tuple(_gate(each) for each in entry.entries("gates", most=MOST_GATES)),
         no_dig=tuple(_strip(each) for each in entry.entries("no_dig", most=MOST_GATES)),
+        bay_pins=tuple(_pin(each) for each in entry.entries("bay_pins", most=MOST_PINS)),
         old_footings=entry.whole("old_footings", 0, high=MOST_OLD_FOOTINGS),
     )
     entry.finish()
@@ -198,6 +202,15 @@ def _shot(entry: Entry) -> GroundShot:
     )
     entry.finish()
     return shot
+
+
+def _pin(entry: Entry) -> BayPin:
+    pin = BayPin(
+        station_in=entry.number("station_in", low=-FARTHEST_IN, high=FARTHEST_IN),
+        follows=entry.choice("follows", get_args(PinnedTo)),
+    )
+    entry.finish()
+    return pin
 
 
 def _gate(entry: Entry) -> Gate:

@@ -10,12 +10,30 @@ PostKind = Literal["end", "corner", "gate", "pull", "line"]
 Routing = Literal["line", "end", "corner", "three_way", "blank", "none"]
 Severity = Literal["stop", "warn", "note"]
 CostKind = Literal["material", "tax", "labour", "equipment", "fee", "travel", "typed"]
+# How a bay stands on its ground; "" in results of before this was worked out.
+Follows = Literal["", "racked", "stepped", "level"]
+FollowsBecause = Literal[
+    "",
+    "fabric",  # fabric follows any ground
+    "no_shots",  # nothing is known of the ground, so it counts as level
+    "even",  # level ground, or a straight string over humps and dips
+    "within_rack",
+    "over_rack",  # it rises more than a panel racks
+    "panel_too_short",  # racked, the rails would have to be longer
+    "uneven",  # between its posts the ground is too far from straight
+    "fewer_steps",  # it could rack, and standing level saves a step
+    "pinned",  # the office decided it
+]
 Phase = Literal["removal", "layout", "dig", "set", "hang", "gates", "clean_up"]
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Post:
-    """One post where it stands. `station_in` is its centre along the line, `x_in`/`y_in` plan."""
+    """One post where it stands. `station_in` is its centre along the line, `x_in`/`y_in` plan.
+
+    `lift_in` is how much higher its top stands over its own ground than on level ground: it
+    carries the taller of its bays. Below 0 where the string cuts a hump.
+    """
 
     number: int
     line_id: str
@@ -30,6 +48,7 @@ class Post:
     elevation_in: float
     hand_dig: bool = False
     shared_with: str = ""
+    lift_in: float = 0.0
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -38,7 +57,11 @@ class Bay:
 
     `spacer_in` is the clear distance between the two neighbours' faces; `on_centre_in` is from
     centre to centre, or from the wall face to the centre. Along the grade where fabric is spaced.
-    `panel_in` is a rail's length: the clear distance and what goes into the post at each end.
+    `panel_in` is a rail's length: the clear distance and what goes into the post at each end,
+    along the slope where the bay racks. `base_start_in` and `base_end_in` are the heights, on the
+    line's datum, that the fence stands on at its two posts as it would on level ground there;
+    the gaps are under the fence, and `longer_infill_in` is what a pool barrier's infill must be
+    longer by to keep its gap.
     """
 
     number: int
@@ -51,6 +74,18 @@ class Bay:
     spacer_in: float
     panel_in: float
     is_cut: bool
+    follows: Follows = ""
+    because: FollowsBecause = ""
+    base_start_in: float = 0.0
+    base_end_in: float = 0.0
+    largest_gap_in: float = 0.0
+    least_gap_in: float = 0.0
+    longer_infill_in: float = 0.0
+
+    @property
+    def rise_in(self) -> float:
+        """How far the fence itself rises over the bay, from its start to its end."""
+        return self.base_end_in - self.base_start_in
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -88,7 +123,10 @@ class Section:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class LineLayout:
-    """One line laid out. `fence_ft` is infill, gates excluded; `plan_points` the corners."""
+    """One line laid out. `fence_ft` is infill, gates excluded; `plan_points` the corners.
+
+    `ground` is the profile of the ground as (station, height); none where no shots were taken.
+    """
 
     line_id: str
     name: str
@@ -103,6 +141,7 @@ class LineLayout:
     bays: tuple[Bay, ...]
     gates: tuple[GateLayout, ...]
     old_footings: int = 0
+    ground: tuple[tuple[float, float], ...] = ()
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

@@ -16,6 +16,7 @@ EndKind = Literal["post", "wall", "existing_post", "shared_post"]
 MeasuredAt = Literal["post_centre", "inner_face", "outer_face", "wall_face"]
 GateUse = Literal["walk", "mower", "drive", "pool", "livestock"]
 Yard = Literal["front", "side", "rear"]
+PinnedTo = Literal["racked", "stepped", "level"]
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -74,6 +75,17 @@ class NoDigStrip:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
+class BayPin:
+    """What the office decided for the bay over a station: racked, stepped or level.
+
+    Stepped stands level at the height of its higher post, level at any height inside the limits.
+    """
+
+    station_in: float
+    follows: PinnedTo
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
 class FenceLine:
     """One run of fence of one system and scope, from its start to its end."""
 
@@ -94,6 +106,7 @@ class FenceLine:
     ground: tuple[GroundShot, ...] = ()
     gates: tuple[Gate, ...] = ()
     no_dig: tuple[NoDigStrip, ...] = ()
+    bay_pins: tuple[BayPin, ...] = ()
     old_footings: int = 0  # of a fence that is taken out: those that are dug out too
 
 
@@ -122,6 +135,14 @@ class Conditions:
     wind_speed_mph: float | None = None  # the local code's design speed, strength level
     exposure: Exposure = "B"
     trips: int = 0  # 0: as many as the work needs (set, then hang: 2; posts only: 1)
+
+    def height_limit_in(self, yard: Yard) -> float | None:
+        """Return how high a fence may be in a yard, None where nothing was given."""
+        return {
+            "front": self.height_limit_front_in,
+            "side": self.height_limit_side_in,
+            "rear": self.height_limit_rear_in,
+        }[yard]
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

@@ -43,6 +43,11 @@ HINGES = (
     ("end", "Far side"),
     ("both", "Both sides"),
 )
+FOLLOWS = (
+    ("racked", "Racks with the ground"),
+    ("stepped", "Level, at its higher post's ground"),
+    ("level", "Level, at the best height"),
+)
 SWINGS = (("left", "To the left"), ("right", "To the right"))
 
 
@@ -176,6 +181,15 @@ class GroundForm(RowForm):
 
     station_in = LengthField(label="At", max_in=FAR_IN)
     elevation_in = SignedLengthField(label="Height of the ground", is_short=True)
+
+
+class BayPinForm(RowForm):
+    """What the office decides for one bay on its ground."""
+
+    typed = ("station_in",)
+
+    station_in = LengthField(label="Bay over", max_in=FAR_IN)
+    follows = _choice(FOLLOWS, "Stands")
 
 
 class NoDigForm(RowForm):

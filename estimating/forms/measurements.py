@@ -10,6 +10,7 @@ from django.forms.boundfield import BoundField
 from estimating.engine.errors import EngineError
 from estimating.engine.reading_site import LONGEST_DRIVE_MIN, MOST_HOLES
 from estimating.forms.measure_rows import (
+    BayPinForm,
     GateForm,
     GroundForm,
     LegForm,
@@ -30,6 +31,7 @@ ROWS: dict[str, type[RowForm]] = {
     "points": PointForm,
     "gates": GateForm,
     "ground": GroundForm,
+    "bay_pins": BayPinForm,
     "no_dig": NoDigForm,
 }
 # kind: heading, what the button adds, help
@@ -46,6 +48,11 @@ GROUPS = {
         "a shot",
         "Heights of the ground along the line against any one level, up is plus.",
     ),
+    "bay_pins": (
+        "Bays set by hand",
+        "a bay",
+        "How bays meet their ground is worked out. Name a place in a bay to decide it yourself.",
+    ),
     "no_dig": (
         "Utility marks",
         "a mark",
@@ -53,7 +60,7 @@ GROUPS = {
     ),
 }
 PATH = re.compile(r"^lines\[(\d+)\](?:\.(.*))?$")
-ROW_PATH = re.compile(r"^(legs|points|gates|ground|no_dig)(?:\[(\d+)\])?(?:\.(\w+))?$")
+ROW_PATH = re.compile(r"^(legs|points|gates|ground|bay_pins|no_dig)(?:\[(\d+)\])?(?:\.(\w+))?$")
 
 
 class HeadForm(PlainTextMixin, forms.Form):

@@ -3,11 +3,13 @@
 import datetime as dt
 from dataclasses import dataclass
 from decimal import Decimal
+from functools import partial
 
 from django.db.models import Q, QuerySet
 
 from estimating import mapping
 from estimating.drawing.plan import plan_svg
+from estimating.engine.bay_words import gap_words, how_it_stands
 from estimating.engine.errors import EngineError
 from estimating.engine.labor import DIG_AND_SET
 from estimating.engine.result import (
@@ -25,6 +27,7 @@ from estimating.engine.result import (
 )
 from estimating.models import Estimate, EstimateLine, EstimateOverride, Proposal
 from estimating.selectors.measurements import read_document, read_with, work_out
+from firm.measure.written import short_length
 from firm.selectors.profile import firm_units
 
 SEVERITIES = ("stop", "warn", "note")
@@ -70,13 +73,22 @@ class PostRow:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
+class BayRow:
+    """A bay with how it stands on its ground, and the gap under it."""
+
+    bay: Bay
+    on_ground: str
+    gap: str
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
 class LineView:
     """A line with its rows, for the page."""
 
     line: LineLayout
     system_name: str
     sections: tuple[Section, ...]
-    bays: tuple[Bay, ...]
+    bays: list[BayRow]
     gates: tuple[GateLayout, ...]
     posts: list[PostRow]
 
@@ -212,10 +224,22 @@ def _line_view(estimate: Estimate, line: LineLayout, holes: dict[int, Hole]) -> 
         line=line,
         system_name=str(systems.get(line.system, {}).get("name", line.system)),
         sections=line.sections,
-        bays=line.bays,
+        bays=_bay_rows(line, float(systems.get(line.system, {}).get("max_rack_in", 0.0))),
         gates=line.gates,
         posts=[PostRow(post=post, hole=holes.get(post.number)) for post in line.posts],
     )
+
+
+def _bay_rows(line: LineLayout, max_rack_in: float) -> list[BayRow]:
+    write = partial(short_length, units=firm_units())
+    return [
+        BayRow(
+            bay=bay,
+            on_ground=how_it_stands(bay, line.ground, max_rack_in, write),
+            gap=gap_words(bay, write) if line.ground else "",
+        )
+        for bay in line.bays
+    ]
 
 
 def _cut_rows(result: EstimateResult) -> list[CutRow]:

@@ -27,7 +27,10 @@ class SheetPost:
 
     `station_in` runs from its line's start. `needed_length_in` over `length_in` means the post
     is too short where it stands. `bags` is the share of the job's bags, to the half bag.
-    `shared_with` names the other lines that stand on this post.
+    `shared_with` names the other lines that stand on this post. `top_below_first_in` is how far
+    its top lies under the top of the line's first post. Where the fence steps, `step_in` is how
+    far the bay after the post stands over the bay before it (below 0: a drop), and `bottoms_in`
+    how high the two end over the post's ground.
     """
 
     number: int
@@ -50,6 +53,9 @@ class SheetPost:
     brace: str
     string_over_ground_in: float = 0.0
     shared_with: str = ""
+    top_below_first_in: float = 0.0
+    step_in: float = 0.0
+    bottoms_in: tuple[float, float] = (0.0, 0.0)
 
     @property
     def short_in(self) -> float:
@@ -66,7 +72,8 @@ class SheetPost:
 class SheetBay:
     """One bay: from post to post (0 for a wall), the spacer between their faces, its rail.
 
-    `rise_in` is how much the post tops rise over the bay, from its first post to its last.
+    `rise_in` is how much the fence rises over the bay, from its first post to its last, and
+    `along_slope_in` the spacer where it is laid along the ground instead of held level.
     """
 
     number: int
@@ -78,6 +85,9 @@ class SheetBay:
     panel_in: float
     is_cut: bool
     rise_in: float = 0.0
+    follows: str = ""
+    longer_infill_in: float = 0.0
+    along_slope_in: float = 0.0
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -106,7 +116,9 @@ class SheetLine:
 
     `setting` is how the posts meet their concrete ("wet_set", "pour_around", "dry_pack"),
     `concrete_top_in` where it stops against the ground (-3: 3 in under the grass). Over
-    `max_rack_in` of rise a bay is stepped; 0 where that is no question.
+    `max_rack_in` of rise a bay is stepped; 0 where that is no question. `ties` are posts between
+    its ends at which the string is tied again, and `has_level_string` says that along bays which
+    stand level it is pulled level.
     """
 
     line_id: str
@@ -127,6 +139,8 @@ class SheetLine:
     gravel_in: float = 0.0
     ground_gap_in: float = 0.0
     max_rack_in: float = 0.0
+    ties: tuple[int, ...] = ()
+    has_level_string: bool = False
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

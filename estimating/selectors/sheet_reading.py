@@ -1,6 +1,7 @@
 """Reads a stored layout into the lines of a build sheet, with the string's figures at each post."""
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from itertools import chain, pairwise
 from math import dist
 from typing import Any
@@ -10,13 +11,15 @@ from estimating.engine.crew_figures import (
     Stake,
     StringPost,
     bag_share,
+    figures_under,
     post_figures,
 )
 from estimating.engine.ground import Ground, ground_from
 from estimating.engine.post_lengths import top_over_ground_in
 from estimating.engine.site import GroundShot
+from estimating.engine.string_line import string_at_posts, string_over_bays, ties
+from estimating.selectors.sheet_bays import ground_at, sheet_bay, steps_of, string_bays
 from estimating.selectors.sheet_parts import (
-    SheetBay,
     SheetCut,
     SheetGate,
     SheetItem,
@@ -70,12 +73,17 @@ class SheetReader:
     def line(self, line: Json) -> SheetLine:
         system: Json = self.systems.get(line["system"], {})
         rule: Json = system.get("hole") or {}
-        figures = self._figures(line, system)
-        posts = line["posts"]
+        bays, ground = string_bays(line), ground_at(line)
+        over = string_over_bays(bays, ground, height_in=self.string.height_in)
+        figures = self._figures(line, system, string_at_posts(bays, over))
+        posts = [self._post(each, system, figures[each["number"]]) for each in line["posts"]]
         tops = {
-            post["number"]: post["elevation_in"] + figures[post["number"]].string_over_ground_in
-            for post in posts
+            post.number: each["elevation_in"]
+            + post.string_over_ground_in
+            + post.top_above_string_in
+            for post, each in zip(posts, line["posts"], strict=True)
         }
+        steps = steps_of(line, float(system.get("ground_gap_in", 2.0)))
         return SheetLine(
             line_id=line["line_id"],
             name=line["name"],
@@ -84,20 +92,32 @@ class SheetReader:
             scope=line["scope"],
             height_in=float(system.get("height_in", 0.0)),
             length_in=line["length_in"],
-            rise_in=posts[-1]["elevation_in"] - posts[0]["elevation_in"] if posts else 0.0,
+            rise_in=_rise_in(line["posts"]),
             finished_face=line["finished_face"],
             old_footings=line.get("old_footings", 0),
-            posts=tuple(self._post(each, system, figures[each["number"]]) for each in posts),
-            bays=tuple(_bay(each, tops) for each in line["bays"]),
+            posts=tuple(
+                replace(
+                    post,
+                    top_below_first_in=tops[posts[0].number] - tops[post.number],
+                    **steps.get(post.number, {}),
+                )
+                for post in posts
+            ),
+            bays=tuple(sheet_bay(each, system, tops, ground) for each in line["bays"]),
             gates=tuple(_gate(each, system.get("gate") or {}) for each in line["gates"]),
             setting=system.get("setting", ""),
             concrete_top_in=float(rule.get("concrete_top_in", -2.0)),
             gravel_in=float(rule.get("gravel_in", 0.0)),
             ground_gap_in=float(system.get("ground_gap_in", 2.0)),
             max_rack_in=float(system.get("max_rack_in", 0.0)),
+            ties=tuple(ties(bays, over)),
+            has_level_string=any(bay.is_level for bay in bays),
         )
 
-    def _figures(self, line: Json, system: Json) -> dict[int, PostFigures]:
+    def _figures(
+        self, line: Json, system: Json, string: Mapping[int, float]
+    ) -> dict[int, PostFigures]:
+        """Return the posts' figures; `string` is what it runs over at each, where that is known."""
         rule: Json = system.get("hole") or {}
         posts = [
             StringPost(
@@ -113,10 +133,18 @@ class SheetReader:
             )
             for post in line["posts"]
         ]
-        before, after = self._stakes_beyond(line)
-        return post_figures(
-            posts, string_height_in=self.string.height_in, before=before, after=after
-        )
+        if not string:
+            before, after = self._stakes_beyond(line)
+            return post_figures(
+                posts, string_height_in=self.string.height_in, before=before, after=after
+            )
+        lifts = {post["number"]: post.get("lift_in", 0.0) for post in line["posts"]}
+        figures = {}
+        for post in posts:
+            ground_in = post.stake.ground_in
+            over_in = string.get(post.number, ground_in) - ground_in + self.string.height_in
+            figures[post.number] = figures_under(post, over_in, lift_in=lifts[post.number])
+        return figures
 
     def _stakes_beyond(self, line: Json) -> tuple[Stake | None, Stake | None]:
         """Return where the string is tied beyond a line's own posts.
@@ -227,20 +255,8 @@ def _stake(point: Sequence[float], ground_in: float) -> Stake:
     return Stake(x_in=point[0], y_in=point[1], ground_in=ground_in)
 
 
-def _bay(bay: Json, tops: Mapping[int, float]) -> SheetBay:
-    ends = [tops.get(bay["from_post"]), tops.get(bay["to_post"])]
-    rise_in = ends[1] - ends[0] if ends[0] is not None and ends[1] is not None else 0.0
-    return SheetBay(
-        number=bay["number"],
-        line_id=bay["line_id"],
-        from_post=bay["from_post"],
-        to_post=bay["to_post"],
-        on_centre_in=bay["on_centre_in"],
-        spacer_in=bay["spacer_in"],
-        panel_in=bay["panel_in"],
-        is_cut=bay["is_cut"],
-        rise_in=rise_in,
-    )
+def _rise_in(posts: Sequence[Json]) -> float:
+    return float(posts[-1]["elevation_in"] - posts[0]["elevation_in"]) if posts else 0.0
 
 
 def _gate(gate: Json, hardware: Json) -> SheetGate:

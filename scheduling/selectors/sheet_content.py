@@ -14,6 +14,8 @@ SAME_PLACES = 4
 # On the truck, over what the holes take (trade handbook, section 7).
 MORE_BAGS = 1.1
 CUBIC_IN_PER_CUBIC_YD = CUBIC_IN_PER_CUBIC_FT * CUBIC_FT_PER_CUBIC_YD
+# A spacer that is off by more than this along the slope is worth a second figure.
+SLOPE_OFF_IN = 1 / 4
 # A post a sixteenth too long or short is within what tapping it down takes up.
 TOO_LITTLE_IN = 1 / 16
 
@@ -39,6 +41,16 @@ class SpacerRun:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
+class SlopeSpacer:
+    """Bays whose spacer, laid along the ground, is longer than held level."""
+
+    bays: str
+    count: int
+    level_in: float
+    along_in: float
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
 class LineContent:
     """One line with its lists. `bags` adds up the posts' own shares."""
 
@@ -50,10 +62,24 @@ class LineContent:
     under_ground: str
     bags: float
     gates: tuple["GateCard", ...]
+    stepped: str = ""
+    string_ties: str = ""
+    slope_spacers: tuple[SlopeSpacer, ...] = ()
+    longer_infill: tuple[LengthGroup, ...] = ()
+
+    @property
+    def has_steps(self) -> bool:
+        """Say whether the fence steps at any post."""
+        return any(post.step_in for post in self.line.posts)
+
+    @property
+    def shows_tops(self) -> bool:
+        """Say whether post tops stand at different heights."""
+        return any(abs(post.top_below_first_in) > TOO_LITTLE_IN for post in self.line.posts)
 
     @property
     def has_rise(self) -> bool:
-        """Say whether post tops rise or fall over any bay."""
+        """Say whether the fence rises or falls over any bay."""
         return any(abs(bay.rise_in) > TOO_LITTLE_IN for bay in self.line.bays)
 
     @property
@@ -164,6 +190,27 @@ def _line(line: SheetLine) -> LineContent:
         ),
         bags=math.fsum(post.bags for post in line.posts),
         gates=tuple(_card(gate) for gate in line.gates),
+        stepped=number_rows(bay.number for bay in line.bays if bay.follows == "stepped"),
+        string_ties=number_rows(line.ties),
+        slope_spacers=_slope_spacers(line.bays),
+        longer_infill=_grouped(
+            (bay.longer_infill_in, bay.number)
+            for bay in line.bays
+            if bay.longer_infill_in > TOO_LITTLE_IN
+        ),
+    )
+
+
+def _slope_spacers(bays: Iterable[SheetBay]) -> tuple[SlopeSpacer, ...]:
+    groups: dict[tuple[float, float], list[int]] = defaultdict(list)
+    for bay in bays:
+        if bay.along_slope_in - bay.spacer_in > SLOPE_OFF_IN:
+            groups[(_same(bay.spacer_in), _same(bay.along_slope_in))].append(bay.number)
+    return tuple(
+        SlopeSpacer(
+            bays=number_rows(numbers), count=len(numbers), level_in=level_in, along_in=along_in
+        )
+        for (level_in, along_in), numbers in groups.items()
     )
 
 

@@ -88,11 +88,33 @@ def bay_posts(bay: SheetBay) -> str:
 
 @register.filter
 def rise_words(bay: SheetBay) -> str:
-    """Return how far the post tops rise or fall over a bay: 'up 2-1/2 in'."""
+    """Return how far the fence rises or falls over a bay: 'up 2-1/2 in'."""
     length = written.short_length(abs(bay.rise_in), firm_units())
     if abs(bay.rise_in) <= TOO_LITTLE_IN:
-        return "level"
+        return "level, steps" if bay.follows == "stepped" else "level"
     return f"{'up' if bay.rise_in > 0 else 'down'} {length}"
+
+
+@register.filter
+def top_below_words(post: SheetPost) -> str:
+    """Return how far a post's top lies under the first: '5 in', '2 in above it'."""
+    length = written.short_length(abs(post.top_below_first_in), firm_units())
+    return f"{length} above it" if post.top_below_first_in < -TOO_LITTLE_IN else length
+
+
+@register.filter
+def step_words(post: SheetPost) -> str:
+    """Return the step at a post as it is met from the line's start: 'drop 5 in'."""
+    length = written.short_length(abs(post.step_in), firm_units())
+    return f"{'rise' if post.step_in > 0 else 'drop'} {length}"
+
+
+@register.filter
+def bottom_words(post: SheetPost) -> str:
+    """Return how high the two bays at a step end over the post's ground."""
+    units = firm_units()
+    before, after = (written.short_length(each, units) for each in post.bottoms_in)
+    return f"bottom rail {before} over the ground before it, {after} after it"
 
 
 @register.filter

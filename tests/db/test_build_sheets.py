@@ -56,18 +56,76 @@ def test_level_vinyl_fence_by_hand() -> None:
     assert "<svg" in sheet.plan_svg
 
 
-def test_dip_under_the_string_makes_a_post_too_short() -> None:
-    # The ground dips 3 in at the middle of 64 ft, evenly from both ends: at post 5 the string is
-    # 12 + 3 = 15 over it, its hole ends 15 + 36 = 51 under, the post would need 60 + 51 = 111.
-    shots = [(0.0, 0.0), (384.0, -3.0), (768.0, 0.0)]
+def test_string_eases_a_small_dip_and_the_post_there_is_longer() -> None:
+    # The ground dips 1 in at the middle of 64 ft, evenly from both ends: less than the 1-1/2 in a
+    # string may miss it by. At post 5 it is 12 + 1 = 13 over the ground, the hole ends
+    # 13 + 36 = 49 under it, and the post needs 60 + 49 = 109: of the lengths there are, 10 ft.
+    shots = [(0.0, 0.0), (384.0, -1.0), (768.0, 0.0)]
     ground = [{"station_in": at, "elevation_in": high} for at, high in shots]
 
     (line,) = sheet_of(sold(fence_document(fence_line(768.0, ground=ground)))).lines
 
     fifth = line.posts[4]
-    assert (fifth.string_over_ground_in, fifth.string_to_bottom_in) == (15.0, 51.0)
-    assert (fifth.needed_length_in, fifth.short_in) == (111.0, 3.0)
+    assert (fifth.string_over_ground_in, fifth.string_to_bottom_in) == (13.0, 49.0)
+    assert (fifth.needed_length_in, fifth.length_in) == (109.0, 120.0)
     assert {post.top_above_string_in for post in line.posts} == {60.0}
+    assert line.ties == ()
+
+
+def test_string_is_tied_down_in_a_deeper_dip() -> None:
+    # The ground dips 3 in there: the string is tied at post 5 and runs with the ground again.
+    shots = [(0.0, 0.0), (384.0, -3.0), (768.0, 0.0)]
+    ground = [{"station_in": at, "elevation_in": high} for at, high in shots]
+
+    (line,) = sheet_of(sold(fence_document(fence_line(768.0, ground=ground)))).lines
+
+    assert line.ties == (5,)
+    assert [post.string_over_ground_in for post in line.posts] == pytest.approx([12.0] * 9)
+    assert {post.needed_length_in for post in line.posts} == {108.0}
+    # 3 in over four bays: 3/4 in a bay, so the tops fall by as much and rise again.
+    below = [0.0, 0.75, 1.5, 2.25, 3.0, 2.25, 1.5, 0.75, 0.0]
+    assert [post.top_below_first_in for post in line.posts] == pytest.approx(below)
+
+
+def test_stepped_bays_have_their_steps_and_tops_below_the_first() -> None:
+    # 48 ft falling 30 in, every bay pinned to step (trade handbook, section 7): tops 0, 0, 5, 10,
+    # 15, 20 and 25 under the first. The string is level, 12 over the ground at post 1, so post 7
+    # is 12 + 30 over its own; top above it 60, 60, 55, ... 35; its hole ends 42 + 36 = 78 under.
+    ground = [
+        {"station_in": 0.0, "elevation_in": 0.0},
+        {"station_in": 576.0, "elevation_in": -30.0},
+    ]
+    pins = [{"station_in": 48.0 + 96.0 * bay, "follows": "stepped"} for bay in range(6)]
+    fence = fence_line(576.0, ground=ground, bay_pins=pins)
+
+    (line,) = sheet_of(sold(fence_document(fence))).lines
+
+    tops = [post.top_below_first_in for post in line.posts]
+    assert tops == pytest.approx([0.0, 0.0, 5.0, 10.0, 15.0, 20.0, 25.0])
+    assert [post.step_in for post in line.posts] == pytest.approx([0.0] + [-5.0] * 5 + [0.0])
+    # Each post between: the bay before it 2 + 5 over its ground, the bay after it 2.
+    assert line.posts[3].bottoms_in == pytest.approx((7.0, 2.0))
+    above = [60.0, 60.0, 55.0, 50.0, 45.0, 40.0, 35.0]
+    assert [post.top_above_string_in for post in line.posts] == pytest.approx(above)
+    assert line.posts[6].string_to_bottom_in == pytest.approx(78.0)
+    assert line.has_level_string
+    assert line.ties == ()
+
+
+def test_level_string_is_hung_anew_where_the_ground_falls_out_of_reach() -> None:
+    # 96 ft falling 60 in in steps of 5: 12 over the ground at the top, and at most 60. So 48 in of
+    # fall, nine bays; from post 10 on it hangs anew.
+    ground = [
+        {"station_in": 0.0, "elevation_in": 0.0},
+        {"station_in": 1152.0, "elevation_in": -60.0},
+    ]
+    pins = [{"station_in": 48.0 + 96.0 * bay, "follows": "stepped"} for bay in range(12)]
+
+    (line,) = sheet_of(sold(fence_document(fence_line(1152.0, ground=ground, bay_pins=pins)))).lines
+
+    assert line.ties == (10,)
+    assert line.posts[9].string_over_ground_in == pytest.approx(12.0 + 45.0)
+    assert line.posts[10].string_over_ground_in == pytest.approx(12.0 + 5.0)
 
 
 def test_bays_rise_with_the_post_tops() -> None:

@@ -145,6 +145,8 @@ def test_saved_page_comes_back_with_everything_and_changes_nothing(
         "lines-0-ground-0-elevation_in": "0",
         "lines-0-ground-1-station_in": "40 ft",
         "lines-0-ground-1-elevation_in": "-6 in",
+        "lines-0-bay_pins-0-station_in": "12 ft",
+        "lines-0-bay_pins-0-follows": "stepped",
         "lines-0-no_dig-0-station_in": "45 ft",
         "lines-0-no_dig-0-facility_width_in": "2",
         "lines-0-no_dig-0-utility": "gas",
@@ -164,6 +166,7 @@ def test_saved_page_comes_back_with_everything_and_changes_nothing(
     assert answer.status_code == 302, answer.content.decode()
     first = document_of(site)
     assert first["lines"][0]["ground"][1]["elevation_in"] == -6.0
+    assert first["lines"][0]["bay_pins"] == [{"station_in": 144.0, "follows": "stepped"}]
     assert first["lines"][0]["start"] == {"kind": "wall", "measured_at": "wall_face"}
     assert first["conditions"]["permit_fee"] == "65.00"
 
