@@ -211,12 +211,16 @@ class Rules:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Catalog:
-    """Everything an estimate is built and priced with."""
+    """Everything an estimate is built and priced with.
+
+    `unusable` are fence systems whose data can't be worked with, and why.
+    """
 
     systems: dict[str, FenceSystem]
     prices: dict[str, PriceItem]
     rates: Rates
     rules: Rules
+    unusable: dict[str, str] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

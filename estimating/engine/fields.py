@@ -32,6 +32,11 @@ class Entry:
         self._known.add(name)
         return name in self._values
 
+    def called(self, name: str) -> str:
+        """Return a short text as it stands, or nothing, to call an entry that is refused."""
+        value = self._values.get(name)
+        return _shown(value).strip("'") if isinstance(value, str) else ""
+
     def refuse(self, name: str, reason: str) -> EngineError:
         """Return the error for a field, to be raised."""
         return EngineError(f"{_called(self.path(name))} {reason}", field=self.path(name))
@@ -137,14 +142,26 @@ class Entry:
         return Entry(self._value(name, default), self.path(name))
 
     def named(
-        self, name: str, read: Callable[[str, "Entry"], T], *, most: int = 2000
+        self,
+        name: str,
+        read: Callable[[str, "Entry"], T],
+        *,
+        most: int = 2000,
+        refused: dict[str, str] | None = None,
     ) -> dict[str, T]:
-        """Return a mapping from keys to entries, each read by `read`."""
-        values = self._mapping(name, most)
-        return {
-            str(key): read(str(key), Entry(value, f"{self.path(name)}.{key}"))
-            for key, value in values.items()
-        }
+        """Return a mapping from keys to entries, each read by `read`.
+
+        With `refused` given, an entry that can't be read goes there with its reason.
+        """
+        found: dict[str, T] = {}
+        for key, value in self._mapping(name, most).items():
+            try:
+                found[str(key)] = read(str(key), Entry(value, f"{self.path(name)}.{key}"))
+            except EngineError as error:
+                if refused is None:
+                    raise
+                refused[str(key)] = str(error)
+        return found
 
     def numbers(self, name: str, *, high: float = 1e6) -> dict[str, float]:
         """Return a mapping from keys to numbers of zero or more."""

@@ -2,12 +2,10 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from difflib import get_close_matches
 
 from estimating.engine.bays import divide
 from estimating.engine.catalog import Catalog, FenceSystem
 from estimating.engine.course import Course, lay_course, station_named
-from estimating.engine.errors import EngineError
 from estimating.engine.geometry import Point
 from estimating.engine.holds import (
     OWN_POST,
@@ -81,17 +79,14 @@ PostPlace = tuple[str, float]  # a line's id and the station of one of its holds
 
 
 def frames_of(site: Site, catalog: Catalog) -> list[Frame]:
-    """Return the frame of every line of a site.
-
-    Raises:
-        EngineError: a line names a fence system that isn't there.
-    """
+    """Return the frame of every line of a site whose fence system is there."""
+    lines = [line for line in site.lines if line.system in catalog.systems]
     joined: dict[str, set[str]] = {}
-    for line in site.lines:
+    for line in lines:
         for end in shared_ends(line):
             joined.setdefault(end.shared_line, set()).add(end.shared_at)
-    courses = _courses_of(site, catalog)
-    return [_frame(courses[line.id], joined.get(line.id, set())) for line in site.lines]
+    courses = _courses_of(lines, catalog)
+    return [_frame(courses[line.id], joined.get(line.id, set())) for line in lines]
 
 
 def shared_ends(line: FenceLine) -> list[LineEnd]:
@@ -124,12 +119,11 @@ def _bay_lengths(span: Span, system: FenceSystem) -> list[float]:
     return divide(length_in, system.max_on_centre_in, system.division)
 
 
-def _courses_of(site: Site, catalog: Catalog) -> dict[str, Course]:
+def _courses_of(lines: Sequence[FenceLine], catalog: Catalog) -> dict[str, Course]:
     """Lay every course; a line that starts on another's post is laid after it, from there."""
-    by_id = {line.id: line for line in site.lines}
+    by_id = {line.id: line for line in lines}
     courses: dict[str, Course] = {}
-    for i, line in enumerate(site.lines):
-        system_for(catalog, line.system, field=f"lines[{i}].system")
+    for line in lines:
         chain = [line]
         while chain[-1].start.kind == "shared_post":
             owner = by_id.get(chain[-1].start.shared_line)
@@ -138,7 +132,7 @@ def _courses_of(site: Site, catalog: Catalog) -> dict[str, Course]:
             chain.append(owner)
         for each in reversed(chain):
             if each.id not in courses:
-                system = system_for(catalog, each.system, field=f"lines[{i}].system")
+                system = catalog.systems[each.system]
                 courses[each.id] = lay_course(each, system, _first_centre(each, courses))
     return courses
 
@@ -149,16 +143,6 @@ def _first_centre(line: FenceLine, courses: Mapping[str, Course]) -> Point | Non
         return None
     station_in = station_named(owner, line.start.shared_at)
     return None if station_in is None else owner.point_at(station_in)
-
-
-def system_for(catalog: Catalog, key: str, *, field: str) -> FenceSystem:
-    """Return a fence system by its key."""
-    system = catalog.systems.get(key)
-    if system is None:
-        near = get_close_matches(key, catalog.systems, n=1)
-        hint = f" Did you mean '{near[0]}'?" if near else ""
-        raise EngineError(f"There is no fence system '{key[:60]}'.{hint}", field=field)
-    return system
 
 
 def joins_of(

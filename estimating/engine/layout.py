@@ -8,10 +8,12 @@ from estimating.engine.catalog import Catalog
 from estimating.engine.findings import find
 from estimating.engine.frames import Frame, PostPlace, frames_of, joins_of
 from estimating.engine.holds import Hold, Span, sections_of
+from estimating.engine.left_out import left_out_findings
 from estimating.engine.nodig import zones_of
 from estimating.engine.on_ground import FULL_BAY_TOLERANCE_IN, on_ground
 from estimating.engine.posts import posts_of
 from estimating.engine.products import product_for
+from estimating.engine.reading_catalog import check_systems
 from estimating.engine.result import Bay, Finding, GateLayout, LineLayout, Post, Section
 from estimating.engine.site import Site
 from firm.measure.units import IN_PER_FT
@@ -28,13 +30,18 @@ class Layout:
 def lay_out(site: Site, catalog: Catalog) -> Layout:
     """Lay out every line of a site; what breaks a rule is a finding and the rest stands.
 
+    A line that can't be worked with is left out, with a finding that stops the proposal.
+
     Raises:
-        EngineError: a line names a fence system that isn't there.
+        EngineError: no line names a fence system that is there.
     """
     frames = frames_of(site, catalog)
+    if site.lines and not frames:
+        check_systems(catalog, [line.system for line in site.lines])
     flat, owners = lines_before_ground(site, frames)
     lines = on_ground(frames, flat, is_pool=site.conditions.pool_barrier)
-    return Layout(lines=lines, findings=find(site, frames, lines, owners))
+    found = (*left_out_findings(site, catalog), *find(site, frames, lines, owners))
+    return Layout(lines=lines, findings=found)
 
 
 def lines_before_ground(

@@ -3,6 +3,7 @@
 from estimating.engine.reading_catalog import (
     check_items,
     check_overrides,
+    check_systems,
     merge_catalog_data,
     read_catalog,
     read_overrides,
@@ -13,6 +14,7 @@ from estimating.engine.reading_site import read_site
 __all__ = [
     "check_items",
     "check_overrides",
+    "check_systems",
     "merge_catalog_data",
     "read_catalog",
     "read_overrides",

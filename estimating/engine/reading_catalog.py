@@ -66,21 +66,44 @@ def _named(data: Mapping[str, Any], name: str, path: str = "") -> Mapping[str, A
     return value
 
 
-def read_catalog(data: Mapping[str, Any]) -> Catalog:
+def read_catalog(data: Mapping[str, Any], *, leave_out: bool = False) -> Catalog:
     """Return the catalog that plain data holds.
+
+    With `leave_out` a fence system that can't be read is left out with its reason, so that lines
+    of other systems can be worked out all the same.
 
     Raises:
         EngineError: a field is missing, unknown, of the wrong kind or out of range.
     """
     entry = Entry(data, "")
+    unusable: dict[str, str] = {}
     catalog = Catalog(
-        systems=entry.named("fence_systems", _system),
+        systems=entry.named("fence_systems", _system, refused=unusable if leave_out else None),
         prices=entry.named("prices", _price, most=20_000),
         rates=_rates(entry.entry("rates", {})),
         rules=_rules(entry.entry("rules")),
+        unusable=unusable,
     )
     entry.finish()
     return catalog
+
+
+def check_systems(catalog: Catalog, systems: Sequence[str]) -> None:
+    """Refuse a line whose fence system isn't there; `systems` are those of the lines in order.
+
+    Raises:
+        EngineError: names the line's field, and a near match.
+    """
+    for i, key in enumerate(systems):
+        if key not in catalog.systems:
+            raise EngineError(no_system_words(catalog, key), field=f"lines[{i}].system")
+
+
+def no_system_words(catalog: Catalog, key: str) -> str:
+    """Return the sentence for a fence system that isn't there, with a near match."""
+    near = get_close_matches(key, catalog.systems, n=1)
+    hint = f" Did you mean '{near[0]}'?" if near else ""
+    return f"There is no fence system '{key[:60]}'.{hint}"
 
 
 def check_items(catalog: Catalog, systems: Collection[str]) -> None:

@@ -1,6 +1,6 @@
 """Reading a measured site out of its document: fields first, then what they say together."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Any, get_args
 
 from estimating.engine.errors import EngineError
@@ -14,6 +14,7 @@ from estimating.engine.site import (
     Gate,
     GateUse,
     GroundShot,
+    LeftOut,
     Leg,
     LineEnd,
     MeasuredAt,
@@ -48,8 +49,11 @@ FEWEST_LEGS_OF_LOOP = 3
 BESIDE_THE_SITE = ("fence_systems", "prices", "rates", "rules", "typed_lines", "overrides")
 
 
-def read_site(document: Mapping[str, Any]) -> Site:
+def read_site(document: Mapping[str, Any], *, leave_out: bool = False) -> Site:
     """Return the site that a document holds.
+
+    With `leave_out` a line that can't be read goes to the site's `left_out` with its reason, and
+    gates that don't fit are left to the layout's findings, so that the rest can be worked out.
 
     Raises:
         EngineError: a field is missing, unknown, of the wrong kind or out of range, or two of
@@ -64,10 +68,46 @@ def read_site(document: Mapping[str, Any]) -> Site:
         entry.has(name)
     name, notes = entry.text("name"), entry.text("notes", "", longest=10_000)
     conditions = _conditions(entry.entry("conditions", {}))
-    lines = tuple(_line(each) for each in entry.entries("lines", most=MOST_LINES, required=True))
+    values = entry.items("lines", most=MOST_LINES, required=True)
+    if not values:
+        raise EngineError("lines must hold at least one line.", field="lines")
     entry.finish()
-    _check_together(lines)
-    return Site(name=name, notes=notes, conditions=conditions, lines=lines)
+    left_out: list[LeftOut] = []
+    if leave_out:
+        lines = tuple(_sound_lines(values, left_out))
+        _check_size(lines)
+    else:
+        lines = tuple(_line(each) for each in entry.entries("lines", most=MOST_LINES))
+        _check_together(lines)
+    return Site(
+        name=name, notes=notes, conditions=conditions, lines=lines, left_out=tuple(left_out)
+    )
+
+
+def _sound_lines(values: Sequence[Any], left_out: list[LeftOut]) -> Iterator[FenceLine]:
+    """Yield the lines that can be worked out, and note the others.
+
+    Where no line is left the first one's refusal stands.
+    """
+    ids: set[str] = set()
+    for i, value in enumerate(values):
+        path, name = f"lines[{i}]", str(i + 1)
+        try:
+            entry = Entry(value, path)
+            name = entry.called("id") or name
+            line = _line(entry)
+            _check_loop(line, path)
+            _check_gate_ids(line, path)
+            if line.id in ids:
+                _refuse(f"{path}.id", f"'{line.id}' is taken by another line.")
+        except EngineError as error:
+            left_out.append(LeftOut(line_id=name, field=error.field, reason=str(error)))
+            if len(left_out) == len(values):
+                first = left_out[0]
+                raise EngineError(first.reason, field=first.field) from error
+        else:
+            ids.add(line.id)
+            yield line
 
 
 def _conditions(entry: Entry) -> Conditions:
@@ -244,8 +284,6 @@ def _strip(entry: Entry) -> NoDigStrip:
 
 
 def _check_together(lines: Sequence[FenceLine]) -> None:
-    if not lines:
-        raise EngineError("lines must hold at least one line.", field="lines")
     _check_size(lines)
     by_id: dict[str, FenceLine] = {}
     for i, line in enumerate(lines):
@@ -285,12 +323,9 @@ def _check_loop(line: FenceLine, path: str) -> None:
 def _check_gates(line: FenceLine, path: str) -> None:
     longest_in = max(leg.length_in for leg in line.legs)
     length_in = sum(leg.length_in for leg in line.legs)
-    ids: set[str] = set()
+    _check_gate_ids(line, path)
     for j, gate in enumerate(line.gates):
         at = f"{path}.gates[{j}]"
-        if gate.id in ids:
-            _refuse(f"{at}.id", f"'{gate.id}' is taken by another gate of the line.")
-        ids.add(gate.id)
         if gate.clear_opening_in > longest_in:
             opening, leg = format_ft_in(gate.clear_opening_in), format_ft_in(longest_in)
             _refuse(
@@ -302,6 +337,14 @@ def _check_gates(line: FenceLine, path: str) -> None:
                 f"{at}.station_in",
                 f"of gate {gate.id} lies past the line's end at {format_ft_in(length_in)}.",
             )
+
+
+def _check_gate_ids(line: FenceLine, path: str) -> None:
+    ids: set[str] = set()
+    for j, gate in enumerate(line.gates):
+        if gate.id in ids:
+            _refuse(f"{path}.gates[{j}].id", f"'{gate.id}' is taken by another gate of the line.")
+        ids.add(gate.id)
 
 
 def _check_shared(line: FenceLine, end: LineEnd, by_id: Mapping[str, FenceLine], path: str) -> None:

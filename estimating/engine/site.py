@@ -146,6 +146,15 @@ class Conditions:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
+class LeftOut:
+    """A line of the document that can't be worked with: how it is called, and why."""
+
+    line_id: str
+    field: str
+    reason: str
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
 class Site:
     """A measured site: the document's contents once read and checked."""
 
@@ -153,3 +162,4 @@ class Site:
     lines: tuple[FenceLine, ...]
     conditions: Conditions = field(default_factory=Conditions)
     notes: str = ""
+    left_out: tuple[LeftOut, ...] = ()

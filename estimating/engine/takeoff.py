@@ -46,7 +46,11 @@ def take_off(lines: Sequence[LineLayout], catalog: Catalog, footings: Footings) 
     by_item: dict[str, list[Need]] = {}
     for need in needs:
         by_item.setdefault(need.item, []).append(need)
-    findings = [missing_price(item) for item in by_item if item not in catalog.prices]
+    findings = [
+        missing_price(item, lines=[need.line_id for need in wanted])
+        for item, wanted in by_item.items()
+        if item not in catalog.prices
+    ]
     quantities = [
         _merge(item, wanted, catalog.prices.get(item)) for item, wanted in by_item.items()
     ]
@@ -298,12 +302,14 @@ def _concrete_quantity(footings: Footings, catalog: Catalog) -> Quantity:
     )
 
 
-def missing_price(item: str) -> Finding:
+def missing_price(item: str, *, lines: Sequence[str] = ()) -> Finding:
     """Return the finding for something counted that the price book doesn't know."""
+    names = ", ".join(dict.fromkeys(lines))
     return Finding(
         code="missing-price",
         severity="stop",
         message=f"The price book has no item '{item}', so it is counted but not priced.",
         place=f"prices.{item}",
+        figure=f"line{'s' if ',' in names else ''} {names}" if names else "",
         action="Add the item to the price book, or take it out of the fence system.",
     )

@@ -274,6 +274,12 @@ class LineForms:
         self._check_shape()
         return not self.form.errors and all(results)
 
+    @property
+    def has_errors(self) -> bool:
+        """Whether a message stands anywhere on the line."""
+        rows = (row for kind in ROWS for row in self.filled(kind))
+        return bool(self.form.errors) or any(row.errors for row in rows)
+
     def _check_shape(self) -> None:
         if self.filled("legs") and self.filled("points"):
             self.form.add_error(None, "Give this line by legs or by coordinates, not by both.")
@@ -347,15 +353,24 @@ class MeasureForm:
             parts += [line.form, *(row for kind in ROWS for row in line.rows[kind] if row.errors)]
         return sum(len(part.errors) for part in parts if part.is_bound)
 
-    def document(self) -> dict[str, Any]:
-        """Return the document as typed, with what the page does not show carried along."""
+    def sound_lines(self) -> list[LineForms]:
+        """Return the lines in which every figure can be read, once the form was checked."""
+        if not (self.head.is_valid() and self.conditions.is_valid()):
+            return []
+        return [line for line in self.lines if not line.has_errors]
+
+    def document(self, lines: list[LineForms] | None = None) -> dict[str, Any]:
+        """Return the document as typed, with what the page does not show carried along.
+
+        With `lines` given only these go into it.
+        """
         head = self.head.cleaned_data
         document = {
             "format": "firm-footing-site",
             "version": 1,
             "name": head["name"],
             "conditions": self.conditions.values(),
-            "lines": [line.values() for line in self.lines],
+            "lines": [line.values() for line in (self.lines if lines is None else lines)],
             **self.carried,
         }
         if head["notes"]:

@@ -284,7 +284,7 @@ def _unused_target(estimate: Estimate, target: str) -> str:
 
 def _without_overrides(estimate: Estimate) -> EstimateResult | None:
     try:
-        read = read_with(estimate.document, estimate.catalog, may_lack_layout=True)
+        read = read_with(estimate.document, estimate.catalog, may_lack_layout=True, leave_out=True)
         return work_out(read, typed=mapping.typed_lines(estimate.typed_lines.all()))
     except EngineError:
         return None
@@ -325,7 +325,7 @@ def price_differences(estimate: Estimate, *, today: dt.date) -> list[Difference]
     if newest:
         newest = newest.site.measurements.order_by("-version").first()
     document = newest.document if newest else estimate.document
-    read = read_document(document, today=today, may_lack_layout=newest is None)
+    read = read_document(document, today=today, may_lack_layout=newest is None, leave_out=True)
     new = work_out(
         read,
         typed=mapping.typed_lines(estimate.typed_lines.all()),

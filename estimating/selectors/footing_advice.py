@@ -122,7 +122,7 @@ def passing_variants(estimate: Estimate) -> tuple[Variant, ...]:
 
 def _read(estimate: Estimate) -> tuple[ReadDocument, bool]:
     """Read the estimate's document; wind that it does not name is the site's own."""
-    read = read_with(estimate.document, _with_wind_figures(estimate.catalog))
+    read = read_with(estimate.document, _with_wind_figures(estimate.catalog), leave_out=True)
     conditions, place = read.site.conditions, estimate.site
     if conditions.wind_speed_mph or place is None or not place.wind_speed_mph:
         return read, False

@@ -10,6 +10,7 @@ from estimating.engine.estimate import estimate
 from estimating.engine.reading import (
     check_items,
     check_overrides,
+    check_systems,
     merge_catalog_data,
     read_catalog,
     read_overrides,
@@ -80,9 +81,16 @@ def conditions_of(site: JobSite) -> dict[str, Any]:
 
 
 def read_document(
-    document: dict[str, Any], *, today: dt.date, may_lack_layout: bool = False
+    document: dict[str, Any],
+    *,
+    today: dt.date,
+    may_lack_layout: bool = False,
+    leave_out: bool = False,
 ) -> ReadDocument:
     """Read a document with the firm's catalog, under what the document brings of its own.
+
+    With `leave_out` a line that can't be worked with is a finding and the others stand; without,
+    it is refused, so that it is mended before it is kept.
 
     Raises:
         EngineError: the document can't be worked with; the error names the field.
@@ -91,7 +99,7 @@ def read_document(
     # They become rows when the site is priced; a file's mistakes in them are named at once.
     read_typed_lines(document)
     read_overrides(document)
-    return read_with(document, data, may_lack_layout=may_lack_layout)
+    return read_with(document, data, may_lack_layout=may_lack_layout, leave_out=leave_out)
 
 
 def read_file(document: dict[str, Any], *, today: dt.date) -> ReadDocument:
@@ -108,13 +116,19 @@ def read_file(document: dict[str, Any], *, today: dt.date) -> ReadDocument:
 
 
 def read_with(
-    document: dict[str, Any], catalog_data: dict[str, Any], *, may_lack_layout: bool = False
+    document: dict[str, Any],
+    catalog_data: dict[str, Any],
+    *,
+    may_lack_layout: bool = False,
+    leave_out: bool = False,
 ) -> ReadDocument:
     """Read a document with catalog data that is already complete, such as an estimate's own."""
-    catalog = read_catalog(catalog_data)
+    catalog = read_catalog(catalog_data, leave_out=leave_out)
     has_no_layout = may_lack_layout and not document.get("lines")
-    site = _no_layout(document) if has_no_layout else read_site(document)
-    check_items(catalog, {line.system for line in site.lines})
+    site = _no_layout(document) if has_no_layout else read_site(document, leave_out=leave_out)
+    if not leave_out:
+        check_systems(catalog, [line.system for line in site.lines])
+        check_items(catalog, {line.system for line in site.lines})
     return ReadDocument(site=site, catalog=catalog, catalog_data=catalog_data)
 
 

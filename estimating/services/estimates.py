@@ -204,7 +204,7 @@ def work_out_again(estimate: Estimate, *, now: dt.datetime) -> None:
         Refusal: the engine can't work with it; the sentence says why.
     """
     try:
-        read = read_with(estimate.document, estimate.catalog, may_lack_layout=True)
+        read = read_with(estimate.document, estimate.catalog, may_lack_layout=True, leave_out=True)
         result = work_out(
             read,
             typed=mapping.typed_lines(estimate.typed_lines.all()) if estimate.pk else [],
@@ -220,7 +220,9 @@ def _price_from_scratch(estimate: Estimate, *, now: dt.datetime) -> None:
     try:
         today = timezone.localdate(now)
         is_repair = estimate.measurement is None
-        read = read_document(estimate.document, today=today, may_lack_layout=is_repair)
+        read = read_document(
+            estimate.document, today=today, may_lack_layout=is_repair, leave_out=True
+        )
     except EngineError as error:
         raise Refusal(str(error)) from error
     estimate.catalog = read.catalog_data

@@ -94,10 +94,15 @@ def site_measure_preview(request: HttpRequest, pk: int) -> HttpResponse:
     newest = latest_measurement(site)
     form = _maker(newest).from_typed(request.POST)
     context: dict[str, Any] = {"site": site}
-    if form.is_valid():
+    is_valid = form.is_valid()
+    sound = form.sound_lines()
+    if sound:
         form.carried = _carried(newest)
-        context |= _preview(form.document(), site)
-    else:
+        context |= _preview(form.document(sound), site)
+    if not is_valid and sound:
+        names = " and ".join(line.mark for line in form.lines if line.has_errors)
+        context["problem"] = f"Without line {names}: a figure there is missing or can't be read."
+    elif not is_valid:
         context["problem"] = "The sketch follows once the lines have their lengths."
     return render(request, "estimating/_measure_preview.html", context)
 
@@ -228,7 +233,7 @@ def _page(
 def _preview(document: dict[str, Any], site: JobSite) -> dict[str, Any]:
     """Return the sketch and the findings of a document, or the sentence why there are none."""
     try:
-        result = work_out(read_document(document, today=timezone.localdate()))
+        result = work_out(read_document(document, today=timezone.localdate(), leave_out=True))
     except EngineError as error:
         return {"problem": str(error)}
     return {"result": result, "plan": _sketch(result, site), "findings": _by_severity(result)}

@@ -139,14 +139,19 @@ def test_what_is_no_site_document_is_refused(tmp_path: Path, content: bytes, wor
     assert words in refusal(path)
 
 
-def test_an_unknown_item_is_refused_by_the_name_of_its_field(tmp_path: Path) -> None:
+def test_an_unknown_item_is_counted_and_named_as_without_a_price(tmp_path: Path) -> None:
     document = json.loads((GOLDEN / "straight_vinyl.json").read_text(encoding="utf-8"))
     document["fence_systems"]["plank_vinyl_6ft"]["materials"][3]["item"] = "raill"
 
-    message = refusal(write(tmp_path, document))
+    result = json.loads(run(write(tmp_path, document), "--json"))
+    (found,) = [each for each in result["findings"] if each["code"] == "missing-price"]
 
-    assert "fence_systems.plank_vinyl_6ft.materials[3].item" in message
-    assert "'raill'" in message
+    assert (found["severity"], found["place"], found["figure"]) == (
+        "stop",
+        "prices.raill",
+        "line A",
+    )
+    assert any(each["item"] == "raill" for each in result["quantities"])
 
 
 def test_a_missing_file_is_refused(tmp_path: Path) -> None:

@@ -329,9 +329,18 @@ def test_hole_that_reaches_into_the_tolerance_zone_is_dug_by_hand() -> None:
 
 
 def test_unknown_fence_system_is_named_with_a_near_match() -> None:
-    with pytest.raises(EngineError, match="Did you mean 'fabric'") as refusal:
-        laid_out(line(100), line(100, id="B", system="fabrik"))
-    assert refusal.value.field == "lines[1].system"
+    layout = laid_out(line(100), line(100, id="B", system="fabrik"))
+    (found,) = [each for each in layout.findings if each.code == "line-without-system"]
+
+    assert [each.line_id for each in layout.lines] == ["A"]
+    assert (found.severity, found.place) == ("stop", "line B")
+    assert "Did you mean 'fabric'" in found.message
+
+
+def test_a_site_of_unknown_fence_systems_alone_is_refused() -> None:
+    with pytest.raises(EngineError, match="no fence system 'bamboo'") as refusal:
+        laid_out(line(100, system="bamboo"), line(100, id="B", system="fabrik"))
+    assert refusal.value.field == "lines[0].system"
 
 
 def test_fabric_posts_fall_back_to_the_end_post() -> None:

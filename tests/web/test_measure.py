@@ -308,6 +308,22 @@ def test_rows_are_added_and_removed_without_scripts_and_keep_what_is_half_typed(
     assert not SiteMeasurement.objects.exists()
 
 
+def test_preview_draws_the_sound_lines_and_names_the_other(
+    site: JobSite, as_office: Client
+) -> None:
+    typed = page(act="add:lines")
+    back = typed_in(measure(as_office, site, typed).content.decode())
+    back.pop("act", None)
+    half = back | {"lines-1-id": "B", "lines-1-legs-0-length_in": "fifty paces"}
+
+    html = as_office.post(reverse("site_measure_preview", args=[site.pk]), half).content.decode()
+
+    assert "Without line B: a figure there is missing or can&#x27;t be read." in html
+    assert "<svg" in html
+    assert "Line A: " in html
+    assert "Line B: " not in html
+
+
 def test_preview_draws_the_plan_and_saves_nothing(site: JobSite, as_office: Client) -> None:
     address = reverse("site_measure_preview", args=[site.pk])
     html = as_office.post(address, page()).content.decode()

@@ -41,9 +41,10 @@ class Command(BaseCommand):
             else load_starter_data()
         )
         try:
-            site = reading.read_site(document)
-            catalog = reading.read_catalog(reading.merge_catalog_data(base, document))
-            reading.check_items(catalog, {line.system for line in site.lines})
+            site = reading.read_site(document, leave_out=True)
+            catalog = reading.read_catalog(
+                reading.merge_catalog_data(base, document), leave_out=True
+            )
             overrides = reading.read_overrides(document)
             reading.check_overrides(catalog, overrides)
             result = estimate(
