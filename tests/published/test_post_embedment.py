@@ -4,9 +4,11 @@ Tags: P published worked example; S text or table seen; C computed apart from th
 change of under 0.001 ft; M from memory. Editions: the formula is the same from 2006 to 2018.
 """
 
+import math
 from dataclasses import replace
 
 import pytest
+from scipy.optimize import brentq
 
 from estimating.engine.embedment import (
     LATERAL_PSF_PER_FT,
@@ -35,23 +37,38 @@ def pole(force_lb: float, height_ft: float, width_ft: float, soil: float, factor
 FLAGPOLE = pole(30_000, 3.0, 4.5, 350, 2)
 
 
-@pytest.mark.source("T", "IBC 2012 Table 1806.2")
-def test_presumptive_lateral_bearing_of_the_code_s_five_classes() -> None:
-    # [S] IBC 2012 Table 1806.2 as an engineering text reproduces it; the same in proposal S148.
-    assert list(LATERAL_PSF_PER_FT.values()) == [1200, 400, 200, 150, 100]
+@pytest.mark.source("T", "IBC 2012 Table 1806.2, lateral bearing")
+@pytest.mark.parametrize(
+    ("soil", "psf_per_ft"),
+    [("bedrock", 1200), ("rock", 400), ("gravel", 200), ("sand", 150), ("clay", 100)],
+)
+def test_presumptive_lateral_bearing_of_the_code_s_five_classes(
+    soil: str, psf_per_ft: float
+) -> None:
+    # An engineering text reproduces the table; the same figures in proposal S148-07/08.
+    assert LATERAL_PSF_PER_FT[soil] == psf_per_ft
+
+
+FLAGPOLE_FT = held_depth_ft(FLAGPOLE)
+FLAGPOLE_S3_PSF = pressure_at_psf(FLAGPOLE, FLAGPOLE_FT)
 
 
 @pytest.mark.source("P", "IBC 2018 section 1807.3.2.2: a flagpole footing sheet")
-def test_flagpole_footing_held_at_the_ground() -> None:
-    # [P] A published flagpole sheet, IBC 2018: prints d 1.509 m, S3 1.660e5 Pa, S1 5.532e4 Pa and
-    # A 13.501. 1 ft is 0.3048 m; 1 psf is 47.880 Pa.
-    depth_ft = held_depth_ft(FLAGPOLE)
-    s3_psf = pressure_at_psf(FLAGPOLE, depth_ft)
-
-    assert depth_ft * 0.3048 == pytest.approx(1.509, abs=0.0005)
-    assert s3_psf * 47.880 == pytest.approx(1.660e5, rel=5e-4)
-    assert s3_psf / 3 * 47.880 == pytest.approx(5.532e4, rel=5e-4)
-    assert a_term_ft(30_000, s3_psf / 3, 4.5) == pytest.approx(13.501, abs=0.005)
+@pytest.mark.parametrize(
+    ("found", "printed", "last_place"),
+    [
+        # 1 ft is 0.3048 m; 1 psf is 47.880 Pa.
+        (FLAGPOLE_FT * 0.3048, 1.509, 0.0005),
+        (FLAGPOLE_S3_PSF * 47.880, 1.660e5, 50),
+        (FLAGPOLE_S3_PSF / 3 * 47.880, 5.532e4, 5),
+        (a_term_ft(30_000, FLAGPOLE_S3_PSF / 3, 4.5), 13.501, 0.005),
+    ],
+    ids=["d", "S3", "S1", "A"],
+)
+def test_flagpole_footing_held_at_the_ground(
+    found: float, printed: float, last_place: float
+) -> None:
+    assert found == pytest.approx(printed, abs=last_place)
 
 
 @pytest.mark.source("P", "IBC section 1807.3.2.1: a question in a public forum")
@@ -171,3 +188,27 @@ def test_depth_width_and_force_answer_one_another(force_lb: float) -> None:
         0.8 * depth_ft, abs=1e-4
     )
     assert free_depth_ft(replace(asked, force_lb=0.0)) == 0.0
+
+
+@pytest.mark.source("L", "SciPy: brentq on the pole formula with its pressure put in")
+@pytest.mark.parametrize("force_lb", [40.0, 150.0, 300.0, 778.45, 1417.0])
+@pytest.mark.parametrize(("height_ft", "width_ft"), [(2.2, 0.8), (3.3, 1.0), (4.4, 1.5)])
+@pytest.mark.parametrize(("soil", "factor"), [(100.0, 2.0), (150.0, 1.0), (200.0, 2.0)])
+def test_depths_are_the_roots_that_scipy_finds(
+    force_lb: float, height_ft: float, width_ft: float, soil: float, factor: float
+) -> None:
+    def free(depth_ft: float) -> float:
+        a_ft = 2.34 * force_lb / (factor * soil * depth_ft / 3 * width_ft)
+        return 0.5 * a_ft * (1 + math.sqrt(1 + 4.36 * height_ft / a_ft)) - depth_ft
+
+    def held(depth_ft: float) -> float:
+        s3_psf = factor * soil * depth_ft
+        return math.sqrt(4.25 * force_lb * height_ft / (s3_psf * width_ft)) - depth_ft
+
+    asked = pole(force_lb, height_ft, width_ft, soil, factor)
+    free_ft, held_ft = brentq(free, 0.01, 40.0), brentq(held, 0.01, 40.0)
+
+    # Every one of these is under the 12 ft where the formula ends.
+    assert free_depth_ft(asked) == pytest.approx(free_ft, abs=2e-6)
+    assert held_depth_ft(asked) == pytest.approx(held_ft, abs=2e-6)
+    assert force_held_lb(asked, depth_ft=free_ft) == pytest.approx(force_lb, rel=1e-6)

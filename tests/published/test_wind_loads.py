@@ -124,6 +124,24 @@ def test_closed_form_of_the_commentary_gives_every_cell(s_over_h: float) -> None
         assert wind.case_a_coefficient(b_over_s, s_over_h) == pytest.approx(rounded, abs=1e-9)
 
 
+# [T] Four copies agree; one has 1.55 at s/h 0.7 and B/s 4.
+CASES_A_AND_B = {
+    1.0: (1.80, 1.70, 1.65, 1.55, 1.45, 1.40, 1.35, 1.35, 1.30, 1.30, 1.30, 1.30),
+    0.9: (1.85, 1.75, 1.70, 1.60, 1.55, 1.50, 1.45, 1.45, 1.40, 1.40, 1.40, 1.40),
+    0.7: (1.90, 1.85, 1.75, 1.70, 1.65, 1.60, 1.60, 1.55, 1.55, 1.55, 1.55, 1.55),
+    0.5: (1.95, 1.85, 1.80, 1.75, 1.75, 1.70, 1.70, 1.70, 1.70, 1.70, 1.70, 1.75),
+    0.3: (1.95, 1.90, 1.85, 1.80, 1.80, 1.80, 1.80, 1.80, 1.80, 1.85, 1.85, 1.85),
+    0.2: (1.95, 1.90, 1.85, 1.80, 1.80, 1.80, 1.80, 1.80, 1.85, 1.90, 1.90, 1.95),
+    0.16: (1.95, 1.90, 1.85, 1.85, 1.80, 1.80, 1.85, 1.85, 1.85, 1.90, 1.90, 1.95),
+}
+
+
+@pytest.mark.source("T", "ASCE 7-16 Fig. 29.3-1, Cases A and B")
+@pytest.mark.parametrize(("s_over_h", "row"), CASES_A_AND_B.items())
+def test_row_of_cases_a_and_b(s_over_h: float, row: tuple[float, ...]) -> None:
+    assert [wind.case_a_coefficient(each, s_over_h) for each in COLUMNS] == pytest.approx(row)
+
+
 @pytest.mark.source("T", "ASCE 7-16 Fig. 29.3-1, Cases A and B")
 def test_cells_that_are_easily_got_wrong() -> None:
     # [T] One public copy has 1.55 at s/h 0.7, B/s 4, and another lets the ground row rise.
@@ -136,20 +154,36 @@ def test_cells_that_are_easily_got_wrong() -> None:
 # --- A published spreadsheet, ASCE 7-05: exposure C, 90 mph, h 35, s 8, B 100, Lr 2 ft [P] ------
 
 
-@pytest.mark.source("P", "ASCE 7-05 section 6.5.14: a published spreadsheet")
-def test_published_sheet_comes_out_to_its_last_figure() -> None:
-    s_over_h, b_over_s = 8 / 35, 100 / 8
-    q = wind.velocity_pressure_psf(90, "C", 35.0)
-    coefficient = wind.case_a_coefficient(b_over_s, s_over_h)
-    force_lb = q * 0.85 * coefficient * 800
+SHEET_FORCE_LB = (
+    wind.velocity_pressure_psf(90, "C", 35.0)
+    * 0.85
+    * 800
+    * (wind.case_a_coefficient(100 / 8, 8 / 35))
+)
 
+
+@pytest.mark.source("P", "ASCE 7-05 section 6.5.14: a published spreadsheet")
+@pytest.mark.parametrize(
+    ("found", "printed", "last_place"),
+    [
+        (wind.velocity_pressure_psf(90, "C", 35.0), 17.80, 0.005),
+        (SHEET_FORCE_LB / 1000, 22.37, 0.005),
+        # Arm 35 - 8/2 = 31 ft; eccentricity 0.2 B = 20 ft.
+        (SHEET_FORCE_LB * 31 / 1000, 693.57, 0.005),
+        (SHEET_FORCE_LB * 20 / 1000, 447.46, 0.005),
+    ],
+    ids=["pressure", "force", "moment", "torsion"],
+)
+def test_published_sheet_comes_out_to_its_last_figure(
+    found: float, printed: float, last_place: float
+) -> None:
+    assert found == pytest.approx(printed, abs=last_place)
+
+
+@pytest.mark.source("C", "ASCE 7-05 Fig. 6-20, interpolated both ways by hand")
+def test_coefficients_behind_the_published_sheet() -> None:
     assert wind.kz("C", 35.0) == pytest.approx(1.01)  # linear in the table, as the sheet does it
-    assert q == pytest.approx(17.80, abs=0.005)
-    assert coefficient == pytest.approx(1.84821, abs=5e-6)
-    assert force_lb == pytest.approx(22_370, abs=5)
-    # Arm 35 - 8/2 = 31 ft; eccentricity 0.2 B = 20 ft.
-    assert force_lb * 31 / 1000 == pytest.approx(693.57, abs=0.01)
-    assert force_lb * 20 / 1000 == pytest.approx(447.46, abs=0.01)
+    assert wind.case_a_coefficient(100 / 8, 8 / 35) == pytest.approx(1.84821, abs=5e-6)
 
 
 @pytest.mark.source("P", "ASCE 7-05 Fig. 6-20: a published spreadsheet")
