@@ -94,7 +94,7 @@ def result_or_refusal(document: Document) -> None:
         assert found.severity != "stop" or (found.place and found.action), found
 
 
-@settings(max_examples=200, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=80, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(spoils)
 def test_spoiled_document_gives_a_result_or_a_refusal_with_its_field(
     spoiling: list[tuple[tuple[Any, ...], Callable[[Any, Any], None]]],
@@ -174,7 +174,7 @@ def numbered(line: Document) -> Document:
     return {**line, "gates": gates_of}
 
 
-@settings(max_examples=150, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(
     st.lists(lines.map(numbered), min_size=1, max_size=3),
     st.fixed_dictionaries(
@@ -194,7 +194,7 @@ def test_any_lines_at_all_give_a_result_or_a_refusal_with_its_field(
     result_or_refusal({**DOCUMENT, "lines": drawn, "conditions": conditions})
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=60, deadline=None)
 @given(spoils)
 def test_strict_reader_reads_or_refuses_with_a_field(
     spoiling: list[tuple[tuple[Any, ...], Callable[[Any, Any], None]]],
