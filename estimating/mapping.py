@@ -38,7 +38,13 @@ MONEY_RULES = (
     "ticket_fee",
 )
 TEXT_RULES = ("overhead_method", "sales_tax_base")
-NUMBER_RULES = ("hours_per_day", "hole_floor_in", "concrete_waste_pct")
+NUMBER_RULES = (
+    "hours_per_day",
+    "hole_floor_in",
+    "concrete_waste_pct",
+    "saw_kerf_in",
+    "keep_offcut_in",
+)
 
 
 def firm_catalog_data(*, today: dt.date) -> dict[str, Any]:
@@ -58,8 +64,9 @@ def price_data(row: PriceItem) -> dict[str, Any]:
     """Return one row of the price book as the engine's reader takes it."""
     data = {name: getattr(row, name) for name in PRICE_FIELDS}
     data["unit_cost"] = str(row.unit_cost)
-    if row.yield_ft3 is not None:
-        data["yield_ft3"] = row.yield_ft3
+    for name in ("yield_ft3", "stock_length_in"):
+        if (value := getattr(row, name)) is not None:
+            data[name] = value
     if row.checked_on is not None:
         data["checked_on"] = row.checked_on.isoformat()
     return data

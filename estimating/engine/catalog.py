@@ -36,6 +36,17 @@ Driver = Literal[
 ]
 
 
+CutKind = Literal[
+    "",
+    "bay_rail",  # what spans a bay, into the post at each end
+    "bay_board",  # the last board of each bay, by its width: never planned
+    "rail_row",  # rails that run through posts
+    "end_bay",  # what braces a terminal: the first and last bay of each section
+    "run",  # lengths joined along each section, each covering `usable_ft` of it
+    "piece",  # boards or pickets all of one length, `piece_in`
+]
+
+
 @dataclass(frozen=True, kw_only=True, slots=True)
 class PostProduct:
     """The post used in one role. `width_in` is the side of a square or the diameter of a pipe.
@@ -87,9 +98,12 @@ class Material:
     leaves: tuple[int, ...] = ()
     uses: tuple[str, ...] = ()  # gate, leaf and leaf_ft drivers: only gates of these uses
     infill: bool = False  # counted by posts, yet left out of a posts-only scope (ties)
-    usable_ft: float | None = None  # rail_stock and rail_row: of one piece of stock
+    usable_ft: float | None = None  # rail_stock, rail_row and cut runs: of one piece of stock
     extra_ft: float = 0.0  # foot driver: added once per section (tension wire ends)
-    cut: Literal["", "bay_rail", "bay_board", "rail_row"] = ""
+    cut: CutKind = ""
+    other_lengths: tuple[str, ...] = ()  # items of the same, in other lengths, to cut from as well
+    kerf_in: float | None = None  # None: the firm's saw; 0 for what is clipped
+    piece_in: float = 0.0  # of what is cut as pieces of one length
     width_in: float = 0.0  # run_board and bay_picket: of one piece
     overlap_in: float = 0.0  # run_board
     gap_in: float = 0.0  # bay_picket: the gap that is wanted
@@ -166,6 +180,7 @@ class PriceItem:
     waste_pct: float = 0.0
     yield_ft3: float | None = None  # concrete bags only
     checked_on: str = ""  # the day someone last saw this price, such as 2026-03-31
+    stock_length_in: float | None = None  # of one piece; counted in ft: of one purchase unit
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -198,6 +213,8 @@ class Rules:
     minimum_charge: Decimal = Decimal(0)
     hole_floor_in: float = 30.0
     concrete_waste_pct: float = 10.0
+    saw_kerf_in: float = 0.125
+    keep_offcut_in: float = 24.0  # an offcut of this length or more is kept for another job
     bag_item: str = "concrete_80lb"
     travel_per_trip: Decimal = Decimal(0)
     ticket_fee: Decimal = Decimal(0)

@@ -15,11 +15,12 @@ from estimating.engine import (
     takeoff,
 )
 from estimating.engine.catalog import Catalog, Override, TypedLine
-from estimating.engine.cutting import cut_list
+from estimating.engine.cutting import cuts_by_material
 from estimating.engine.layout import lay_out
 from estimating.engine.post_lengths import with_long_enough_posts
 from estimating.engine.result import EstimateResult, Finding, LineLayout
 from estimating.engine.site import Conditions, Site
+from estimating.engine.stock_plans import plan_stock
 from estimating.engine.trace import Step
 
 
@@ -57,7 +58,11 @@ def estimate_lines(
     conditions, unfit = pace.with_method_that_fits(conditions, catalog.rates)
     lines = with_long_enough_posts(lines, catalog, conditions)
     dug = footings.dig(lines, catalog, conditions)
-    taken = _with_hand_set(takeoff.take_off(lines, catalog, dug), hand_set)
+    cuts = cuts_by_material(lines, catalog.systems, catalog.prices)
+    stock = plan_stock(
+        cuts, catalog, {item: each.value for item, each in hand_set.unit_costs.items()}
+    )
+    taken = _with_hand_set(takeoff.take_off(lines, catalog, dug, stock), hand_set)
     worked = labor.work_out(
         lines, catalog, conditions, dug, hand_set=hand_set.hours_by_phase, has_typed=bool(typed)
     )
@@ -82,6 +87,7 @@ def estimate_lines(
     names = {each.item: each.description for each in direct.cost_lines}
     findings: list[Finding] = [
         *dug.findings,
+        *stock.findings,
         *taken.findings,
         *unfit,
         *worked.findings,
@@ -95,7 +101,8 @@ def estimate_lines(
         holes=dug.holes,
         concrete=dug.concrete,
         quantities=taken.quantities,
-        cuts=cut_list(lines, catalog.systems),
+        cuts=tuple(cut for each in cuts for cut in each.cuts),
+        cut_plans=stock.plans,
         hours=worked.hours,
         total_hours=float(direct.hours),
         equipment_days=worked.equipment_days,

@@ -4,7 +4,7 @@ import math
 from collections.abc import Sequence
 from itertools import groupby
 
-from estimating.engine.catalog import Material
+from estimating.engine.catalog import FenceSystem, Material
 from estimating.engine.result import Bay, LineLayout
 from firm.measure.units import IN_PER_FT, round_up
 
@@ -33,6 +33,13 @@ def picket_gap_in(material: Material, clear_in: float) -> float:
     """Return the equal gap that a bay's pickets leave: (clear - n x w) / (n + 1)."""
     count = pickets_in_bay(material, clear_in)
     return (clear_in - count * material.width_in) / (count + 1)
+
+
+def boards_in_bay(system: FenceSystem, spacer_in: float) -> int:
+    """Return the boards that fill a bay: its clear width less the channels, by coverage."""
+    if system.board_coverage_in <= 0:
+        return 0
+    return max(0, round_up((spacer_in - system.channel_allowance_in) / system.board_coverage_in))
 
 
 def bays_by_section(line: LineLayout) -> list[list[Bay]]:

@@ -6,6 +6,7 @@ from typing import Any, get_args
 
 from estimating.engine.catalog import (
     Catalog,
+    CutKind,
     Displaces,
     Driver,
     FenceSystem,
@@ -292,7 +293,10 @@ def _material(entry: Entry) -> Material:
         infill=entry.flag("infill"),
         usable_ft=entry.positive("usable_ft", None, high=1000),
         extra_ft=entry.number("extra_ft", 0.0, high=1000),
-        cut=entry.choice("cut", ("", "bay_rail", "bay_board", "rail_row"), ""),
+        cut=entry.choice("cut", get_args(CutKind), ""),
+        other_lengths=_each(entry, "other_lengths", str),
+        kerf_in=entry.number("kerf_in", None, high=12),
+        piece_in=entry.number("piece_in", 0.0, high=1200),
         width_in=entry.number("width_in", 0.0, high=120),
         overlap_in=entry.number("overlap_in", 0.0, high=120),
         gap_in=entry.number("gap_in", 0.0, high=120),
@@ -312,6 +316,8 @@ def _check_width(entry: Entry, material: Material) -> None:
         raise entry.refuse("overlap_in", "must be less than the board's width.")
     if material.driver == "rail_row" and not material.usable_ft:
         raise entry.refuse("usable_ft", "is missing: the length of one rail.")
+    if material.cut == "piece" and material.piece_in <= 0:
+        raise entry.refuse("piece_in", "is missing: the length of one piece.")
 
 
 def _each(entry: Entry, name: str, kind: type) -> tuple[Any, ...]:
@@ -335,6 +341,7 @@ def _price(key: str, entry: Entry) -> PriceItem:
         waste_pct=entry.number("waste_pct", 0.0, high=100),
         yield_ft3=entry.positive("yield_ft3", None, high=100),
         checked_on=entry.text("checked_on", "", longest=10),
+        stock_length_in=entry.positive("stock_length_in", None, high=100_000),
     )
     entry.finish()
     return price
@@ -368,6 +375,8 @@ def _rules(entry: Entry) -> Rules:
         minimum_charge=entry.amount("minimum_charge", "0"),
         hole_floor_in=entry.number("hole_floor_in", 30.0, high=240),
         concrete_waste_pct=entry.number("concrete_waste_pct", 10.0, high=100),
+        saw_kerf_in=entry.number("saw_kerf_in", 0.125, high=1),
+        keep_offcut_in=entry.number("keep_offcut_in", 24.0, high=1000),
         bag_item=entry.text("bag_item", "concrete_80lb", longest=80),
         travel_per_trip=entry.amount("travel_per_trip", "0"),
         ticket_fee=entry.amount("ticket_fee", "0"),

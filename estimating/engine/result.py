@@ -185,6 +185,56 @@ class Cut:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
+class CutPiece:
+    """Pieces of one length out of one bar."""
+
+    length_in: float
+    pieces: int
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class CutBar:
+    """Bars of one item that are cut alike, and what is left of each."""
+
+    item: str
+    stock_length_in: float
+    bars: int
+    pieces: tuple[CutPiece, ...]
+    offcut_in: float
+    is_kept: bool
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class CutPlan:
+    """How everything of one material is cut from its stock lengths, for the whole job.
+
+    `is_proven`: no plan costs less, and none of the same cost takes fewer bars. Otherwise none
+    costs less than `least_cost`. Costs are those of the bars alone, without spare.
+    """
+
+    item: str
+    items: tuple[str, ...]
+    kerf_in: float
+    keep_from_in: float
+    bars: tuple[CutBar, ...]
+    cost: Decimal
+    least_cost: Decimal
+    is_proven: bool
+    first_fit_cost: Decimal
+    first_fit_bars: int
+
+    @property
+    def bar_count(self) -> int:
+        """How many bars are cut."""
+        return sum(bar.bars for bar in self.bars)
+
+    @property
+    def has_one_length(self) -> bool:
+        """Whether there is only one length to cut from, so that cheapest means fewest."""
+        return len(self.items) == 1
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
 class RateFactor:
     """What the place or the crew does to a rate: times `value`, by the firm's row of that name.
 
@@ -339,3 +389,4 @@ class EstimateResult:
     options: tuple[OptionPrice, ...]
     money: Money
     findings: tuple[Finding, ...]
+    cut_plans: tuple[CutPlan, ...] = ()  # none in what was kept before there were any

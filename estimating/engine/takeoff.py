@@ -1,12 +1,18 @@
 """What is bought: needs counted line by line, then merged into whole purchase units."""
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from estimating.engine.catalog import Catalog, FenceSystem, Material, PriceItem
 from estimating.engine.footings import Footings
-from estimating.engine.infill import bays_by_section, counted_pieces, stock_in_row
-from estimating.engine.result import Finding, GateLayout, LineLayout, Quantity
+from estimating.engine.infill import (
+    bays_by_section,
+    boards_in_bay,
+    counted_pieces,
+    stock_in_row,
+)
+from estimating.engine.result import CutPlan, Finding, GateLayout, LineLayout, Quantity
+from estimating.engine.stock_plans import NO_PLANS, CutFrom, StockPlans, bars_in_unit
 from estimating.engine.trace import Step
 from firm.measure.units import IN_PER_FT, round_up
 
@@ -18,7 +24,8 @@ GATE_DRIVERS = frozenset({"gate", "leaf", "leaf_ft"})
 class Need:
     """What one line, or one gate of it, needs of an item, before waste and packs.
 
-    `pieces` is the amount with parts of a piece made whole, where a part can't serve elsewhere.
+    `pieces` is the amount with parts of a piece made whole, where a part can't serve elsewhere; it
+    is 0 where a plan of the cuts says what is bought.
     """
 
     item: str
@@ -39,9 +46,17 @@ class Takeoff:
     findings: tuple[Finding, ...]
 
 
-def take_off(lines: Sequence[LineLayout], catalog: Catalog, footings: Footings) -> Takeoff:
-    """Count every item of every line, each rounded up to whole purchase units once for the job."""
-    needs = [need for line in lines for need in needs_of(line, catalog)]
+def take_off(
+    lines: Sequence[LineLayout],
+    catalog: Catalog,
+    footings: Footings,
+    stock: StockPlans = NO_PLANS,
+) -> Takeoff:
+    """Count every item of every line, each rounded up to whole purchase units once for the job.
+
+    What is cut from stock is bought as the plans of its cuts say.
+    """
+    needs = [need for line in lines for need in needs_of(line, catalog, stock)]
     needs += _job_needs(lines, catalog)
     by_item: dict[str, list[Need]] = {}
     for need in needs:
@@ -52,7 +67,8 @@ def take_off(lines: Sequence[LineLayout], catalog: Catalog, footings: Footings) 
         if item not in catalog.prices
     ]
     quantities = [
-        _merge(item, wanted, catalog.prices.get(item)) for item, wanted in by_item.items()
+        _merge(item, wanted, catalog.prices.get(item), stock.cut_from(item))
+        for item, wanted in by_item.items()
     ]
     concrete_needs = _concrete_needs(footings)
     if concrete_needs:
@@ -64,14 +80,7 @@ def take_off(lines: Sequence[LineLayout], catalog: Catalog, footings: Footings) 
     )
 
 
-def boards_in_bay(system: FenceSystem, spacer_in: float) -> int:
-    """Return the boards that fill a bay: its clear width less the channels, by coverage."""
-    if system.board_coverage_in <= 0:
-        return 0
-    return max(0, round_up((spacer_in - system.channel_allowance_in) / system.board_coverage_in))
-
-
-def needs_of(line: LineLayout, catalog: Catalog) -> list[Need]:
+def needs_of(line: LineLayout, catalog: Catalog, stock: StockPlans) -> list[Need]:
     """Return the needs of one line: its posts, and its materials as far as the scope goes."""
     if line.scope == "removal":
         return []
@@ -83,9 +92,24 @@ def needs_of(line: LineLayout, catalog: Catalog) -> list[Need]:
         price = catalog.prices.get(material.item)
         if material.driver in GATE_DRIVERS:
             needs += [_gate_need(material, line, gate) for gate in _gates(material, line)]
-        else:
-            needs.append(_line_need(material, line, system, price))
+            continue
+        need = _line_need(material, line, system, price)
+        plan = stock.plan_of(material, catalog.rules)
+        needs += _shares_of(need, plan) if plan else [need]
     return [need for need in needs if need.amount > 0]
+
+
+def _shares_of(need: Need, plan: CutPlan) -> list[Need]:
+    """Return a need as its shares, by length, of the items that the plan cuts it from."""
+    lengths: dict[str, float] = {}
+    for bar in plan.bars:
+        cut_in = bar.bars * sum(piece.length_in * piece.pieces for piece in bar.pieces)
+        lengths[bar.item] = lengths.get(bar.item, 0.0) + cut_in
+    total_in = sum(lengths.values())
+    return [
+        replace(need, item=item, amount=need.amount * cut_in / total_in, pieces=0.0)
+        for item, cut_in in lengths.items()
+    ]
 
 
 def _is_in_scope(material: Material, line: LineLayout) -> bool:
@@ -226,15 +250,27 @@ def _job_needs(lines: Sequence[LineLayout], catalog: Catalog) -> list[Need]:
     return list(needs.values())
 
 
-def _merge(item: str, wanted: Sequence[Need], price: PriceItem | None) -> Quantity:
+def _merge(
+    item: str, wanted: Sequence[Need], price: PriceItem | None, cut: CutFrom | None
+) -> Quantity:
     net = sum(need.amount for need in wanted)
     waste_pct = price.waste_pct if price else 0.0
     pack = price.pack if price else 1.0
     pieces = sum(need.amount if need.pieces is None else need.pieces for need in wanted)
-    units = round_up(pieces * (1 + waste_pct / 100))
     steps = [
         Step(rule=need.rule, inputs=f"line {need.line_id}: {need.amount:g}") for need in wanted
     ]
+    if cut and price:
+        planned = sum(need.amount for need in wanted if need.pieces == 0.0)
+        net += (cut.length_in / IN_PER_FT if price.unit == "ft" else cut.pieces) - planned
+        pieces += cut.bars * pack / bars_in_unit(price)
+        steps.append(
+            Step(
+                rule="the plan of the cuts",
+                inputs=f"{cut.pieces} pieces out of {cut.bars} whole lengths",
+            )
+        )
+    units = round_up(pieces * (1 + waste_pct / 100))
     steps.append(
         Step(
             rule="waste, whole units, then whole packs",

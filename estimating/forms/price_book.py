@@ -9,7 +9,7 @@ from django import forms
 from django.core.exceptions import ValidationError
 
 from estimating.models import FenceSystem, PriceItem
-from firm.forms.fields import DateField, MoneyField, PercentField, PlainTextMixin
+from firm.forms.fields import DateField, LengthField, MoneyField, PercentField, PlainTextMixin
 from firm.forms.json_text import read_json
 
 KEY_HELP = "Letters, digits, - and _. Fence systems and files call it by this; it stays."
@@ -32,6 +32,13 @@ class PriceItemForm(PlainTextMixin, forms.ModelForm[PriceItem]):
     waste_pct = PercentField(
         label="Waste", help_text="Per cent bought on top.", max_value=Decimal(100)
     )
+    stock_length_in = LengthField(
+        label="Length of one piece",
+        required=False,
+        max_in=100_000,
+        help_text="Of what is cut from stock, such as 16 ft; of a coil or roll, all of it.",
+        metric_help_text="Of what is cut from stock, such as 4.88 m; of a coil or roll, all of it.",
+    )
     checked_on = DateField(
         label="Price checked on",
         required=False,
@@ -50,6 +57,7 @@ class PriceItemForm(PlainTextMixin, forms.ModelForm[PriceItem]):
             "unit",
             "waste_pct",
             "yield_ft3",
+            "stock_length_in",
             "supplier",
             "part_number",
             "checked_on",

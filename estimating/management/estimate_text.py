@@ -212,6 +212,21 @@ def _cuts(result: EstimateResult) -> Iterator[str]:
         ((c.item, c.place, format_in(c.length_in), str(c.pieces)) for c in result.cuts),
         left=2,
     )
+    for plan in result.cut_plans:
+        yield f"Saw list of {plan.item}" + (", proven" if plan.is_proven else "")
+        yield from table(
+            ("item", "cut into", "left", "lengths"),
+            (
+                (
+                    bar.item,
+                    " + ".join(f"{p.pieces} x {format_in(p.length_in)}" for p in bar.pieces),
+                    format_in(bar.offcut_in) + (" kept" if bar.is_kept else ""),
+                    str(bar.bars),
+                )
+                for bar in plan.bars
+            ),
+            left=2,
+        )
 
 
 def _hours(result: EstimateResult) -> Iterator[str]:

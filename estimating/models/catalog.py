@@ -39,6 +39,7 @@ class PriceItem(models.Model):
     )
     waste_pct = models.FloatField(default=0, validators=[MinValueValidator(0.0)])
     yield_ft3 = models.FloatField(null=True, blank=True)
+    stock_length_in = models.FloatField(null=True, blank=True)
     supplier = models.CharField(max_length=120, blank=True)
     part_number = models.CharField(max_length=80, blank=True)
     checked_on = models.DateField(null=True, blank=True)
@@ -52,6 +53,9 @@ class PriceItem(models.Model):
         constraints = (
             models.CheckConstraint(condition=models.Q(unit_cost__gte=0), name="price_not_negative"),
             models.CheckConstraint(condition=models.Q(pack__gt=0), name="price_pack_positive"),
+            models.CheckConstraint(
+                condition=models.Q(stock_length_in__gt=0), name="price_stock_length_positive"
+            ),
         )
 
     def __str__(self) -> str:

@@ -138,6 +138,7 @@ def _read(
         concrete_ft3=float(concrete.get("with_waste_ft3", 0.0)),
         items=reader.items(),
         cuts=reader.cuts(),
+        saw_list=reader.saw_list(),
         marks=_marks(document),
         tolerance_in=_tolerance_in(document),
         has_concrete=concrete.get("net_ft3", 1.0) > 0,

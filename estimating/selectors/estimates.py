@@ -27,6 +27,7 @@ from estimating.engine.result import (
 )
 from estimating.models import Estimate, EstimateLine, EstimateOverride, Proposal
 from estimating.selectors.measurements import read_document, read_with, work_out
+from estimating.selectors.saw_lists import SawList, saw_lists
 from firm.measure.written import short_length
 from firm.selectors.profile import firm_units
 
@@ -138,6 +139,7 @@ class EstimateView:
     lines: list[LineView]
     quantities: list[QuantityRow]
     cuts: list[CutRow]
+    saw_lists: list[SawList]
     hours: list[HoursRow]
     dig_and_set_pct: float
     typed: list[EstimateLine]
@@ -204,6 +206,7 @@ def estimate_view(estimate: Estimate) -> EstimateView | None:
             for each in result.quantities
         ],
         cuts=_cut_rows(result),
+        saw_lists=saw_lists(result),
         hours=[_hours_row(hours, result.total_hours) for hours in result.hours],
         dig_and_set_pct=_share(
             sum(each.labor_hours for each in result.hours if each.phase in DIG_AND_SET),

@@ -163,6 +163,18 @@ class SheetCut:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
+class SheetBar:
+    """Stock lengths of one item that are cut alike; `pieces` are (length, how many of it)."""
+
+    item_name: str
+    stock_length_in: float
+    bars: int
+    pieces: tuple[tuple[float, int], ...]
+    offcut_in: float
+    is_kept: bool
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
 class SheetMark:
     """A utility mark across a line."""
 
@@ -193,6 +205,7 @@ class BuildSheet:
     cuts: tuple[SheetCut, ...]
     marks: tuple[SheetMark, ...]
     plan_svg: str
+    saw_list: tuple[SheetBar, ...] = ()
     has_concrete: bool = True
     tolerance_in: float = TOLERANCE_IN
 

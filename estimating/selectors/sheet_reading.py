@@ -20,6 +20,7 @@ from estimating.engine.site import GroundShot
 from estimating.engine.string_line import string_at_posts, string_over_bays, ties
 from estimating.selectors.sheet_bays import ground_at, sheet_bay, steps_of, string_bays
 from estimating.selectors.sheet_parts import (
+    SheetBar,
     SheetCut,
     SheetGate,
     SheetItem,
@@ -68,6 +69,20 @@ class SheetReader:
                 place=each["place"],
             )
             for each in self.result.get("cuts", ())
+        )
+
+    def saw_list(self) -> tuple[SheetBar, ...]:
+        return tuple(
+            SheetBar(
+                item_name=self.name_of(bar["item"]),
+                stock_length_in=bar["stock_length_in"],
+                bars=bar["bars"],
+                pieces=tuple((each["length_in"], each["pieces"]) for each in bar["pieces"]),
+                offcut_in=bar["offcut_in"],
+                is_kept=bar["is_kept"],
+            )
+            for plan in self.result.get("cut_plans", ())
+            for bar in plan["bars"]
         )
 
     def line(self, line: Json) -> SheetLine:

@@ -145,3 +145,4 @@ def _items_of(definition: Mapping[str, Any]) -> Iterator[str]:
         yield post["item"]
     for material in definition.get("materials", []):
         yield material["item"]
+        yield from material.get("other_lengths", ())

@@ -19,6 +19,7 @@ STARTER_PRICE_FIELDS = frozenset(
         "pack",
         "waste_pct",
         "yield_ft3",
+        "stock_length_in",
         "supplier",
         "part_number",
     }

@@ -91,6 +91,11 @@ SECTIONS = (
         names=("hole_floor_in", "concrete_waste_pct"),
     ),
     Section(
+        title="Cutting",
+        intro="What is cut from stock lengths is planned for the whole job.",
+        names=("saw_kerf_in", "keep_offcut_in"),
+    ),
+    Section(
         title="Numbers",
         intro="Go on counting where the firm's paper left off.",
         names=("next_estimate_number", "next_invoice_number"),
@@ -165,6 +170,20 @@ class ProfileForm(PlainTextMixin, forms.ModelForm[FirmProfile]):
         metric_help_text="Such as 75 cm or 0.75 m.",
     )
     concrete_waste_pct = PercentField(label="Concrete waste", help_text="Per cent.")
+    saw_kerf_in = LengthField(
+        label="A saw cut takes",
+        max_in=1,
+        is_short=True,
+        help_text="The width of the blade, such as 1/8 in.",
+        metric_help_text="The width of the blade, such as 3 mm.",
+    )
+    keep_offcut_in = LengthField(
+        label="Offcuts are kept from",
+        max_in=240,
+        is_short=True,
+        help_text="Shorter ones are scrap. Such as 2 ft.",
+        metric_help_text="Shorter ones are scrap. Such as 60 cm.",
+    )
     deposit_pct = PercentField(label="Deposit", help_text="Per cent of the price.")
     deposit_cap_pct = PercentField(
         label="State's cap on deposits",

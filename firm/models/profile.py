@@ -83,6 +83,8 @@ class FirmProfile(models.Model):
 
     hole_floor_in = models.FloatField(default=24.0)
     concrete_waste_pct = percent_field("10")
+    saw_kerf_in = models.FloatField(default=0.125)
+    keep_offcut_in = models.FloatField(default=24.0)
 
     next_estimate_number = models.PositiveIntegerField(default=1001)
     next_invoice_number = models.PositiveIntegerField(default=1001)

@@ -2,8 +2,8 @@
 
 from dataclasses import replace
 
+from estimating.engine.infill import boards_in_bay
 from estimating.engine.site import LineEnd
-from estimating.engine.takeoff import boards_in_bay
 from tests.unit.layout_samples import (
     FABRIC,
     PANEL,

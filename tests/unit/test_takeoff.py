@@ -8,9 +8,10 @@ import pytest
 from estimating.engine.catalog import Catalog, FenceSystem, Material
 from estimating.engine.cutting import cut_list, name_numbers
 from estimating.engine.footings import dig
+from estimating.engine.infill import boards_in_bay
 from estimating.engine.result import LineLayout, Quantity
 from estimating.engine.site import Conditions
-from estimating.engine.takeoff import boards_in_bay, take_off
+from estimating.engine.takeoff import take_off
 from tests.engine_cases import (
     CONCRETE,
     WOOD,
