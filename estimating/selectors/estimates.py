@@ -8,7 +8,9 @@ from functools import partial
 from django.db.models import Q, QuerySet
 
 from estimating import mapping
+from estimating.drawing.elevation import Elevation, elevations
 from estimating.drawing.plan import plan_svg
+from estimating.drawing.profile import views_of
 from estimating.engine.bay_words import gap_words, how_it_stands
 from estimating.engine.errors import EngineError
 from estimating.engine.labor import DIG_AND_SET
@@ -135,6 +137,7 @@ class EstimateView:
     estimate: Estimate
     result: EstimateResult
     plan: str
+    elevations: list[Elevation]
     findings: list[Finding]
     lines: list[LineView]
     quantities: list[QuantityRow]
@@ -199,6 +202,12 @@ def estimate_view(estimate: Estimate) -> EstimateView | None:
         estimate=estimate,
         result=result,
         plan=plan_svg(result.lines, title=f"Site plan of {estimate.title}", units=firm_units()),
+        elevations=elevations(
+            result.lines,
+            views_of(estimate.catalog.get("fence_systems", {})),
+            depths_in={number: hole.depth_in for number, hole in holes.items()},
+            units=firm_units(),
+        ),
         findings=sorted(result.findings, key=lambda each: SEVERITIES.index(each.severity)),
         lines=[_line_view(estimate, line, holes) for line in result.lines],
         quantities=[

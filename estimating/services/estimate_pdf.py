@@ -1,6 +1,7 @@
 """Prints the proposal of a site document that no database knows."""
 
 import datetime as dt
+from dataclasses import replace
 from functools import partial
 
 from estimating.drawing import plan
@@ -12,9 +13,9 @@ from estimating.mapping import to_plain
 from estimating.models import Proposal
 from estimating.services.estimate_facts import EstimateFacts, read_facts
 from estimating.services.payment_schedule import schedule_payments
-from estimating.services.plan_picture import utility_marks
+from estimating.services.plan_picture import line_elevations, utility_marks
 from estimating.services.proposal_building import Offer, assemble, deposit_rule
-from estimating.services.proposal_content import Party, Row
+from estimating.services.proposal_content import Drawing, Party, Row
 from estimating.services.proposal_pdf import logo_address, render_proposal_pdf
 from estimating.services.proposal_texts import texts_for
 from estimating.services.scope_words import length_words, scope_text
@@ -31,7 +32,17 @@ def render_estimate_pdf(
         catalog={"fence_systems": to_plain(catalog.systems)},
         result=to_plain(result),
     )
-    content = assemble(offer_of(facts, result, site, firm, today), facts=facts, firm=firm)
+    drawn = line_elevations(
+        result.lines,
+        {key: to_plain(system) for key, system in catalog.systems.items()},
+        {hole.post_number: hole.depth_in for hole in result.holes},
+        units=firm.units,
+    )
+    offer = replace(
+        offer_of(facts, result, site, firm, today),
+        elevations=tuple(Drawing(name=each.name, svg=each.svg) for each in drawn),
+    )
+    content = assemble(offer, facts=facts, firm=firm)
     return render_proposal_pdf(content, logo=logo_address(firm), is_draft=True)
 
 

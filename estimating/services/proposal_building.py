@@ -8,8 +8,9 @@ from estimating.mapping import from_plain
 from estimating.models import Estimate, Proposal
 from estimating.services.estimate_facts import EstimateFacts, read_facts
 from estimating.services.payment_schedule import DepositRule
-from estimating.services.plan_picture import plan_svg
+from estimating.services.plan_picture import elevation_drawings, plan_svg
 from estimating.services.proposal_content import (
+    Drawing,
     Party,
     ProposalContent,
     Row,
@@ -46,6 +47,7 @@ class Offer:
     plan_svg: str
     options: tuple[Row, ...]
     payments: tuple[Row, ...]
+    elevations: tuple[Drawing, ...] = ()
 
 
 def facts_of(estimate: Estimate) -> EstimateFacts:
@@ -90,6 +92,10 @@ def build_content(proposal: Proposal, *, today: dt.date) -> ProposalContent:
         exclusions_text=proposal.exclusions_text,
         detail=proposal.detail,
         plan_svg=plan_svg(estimate, firm.units),
+        elevations=tuple(
+            Drawing(name=each.name, svg=each.svg)
+            for each in elevation_drawings(estimate, firm.units)
+        ),
         options=tuple(
             Row(key=row.key, description=row.description, amount=format_money(row.amount))
             for row in proposal.options.all()
@@ -121,6 +127,7 @@ def assemble(offer: Offer, *, facts: EstimateFacts, firm: FirmProfile) -> Propos
         ),
         scope=text_lines(offer.scope_text),
         plan_svg=offer.plan_svg,
+        elevations=offer.elevations,
         detail=offer.detail,
         price_rows=price_rows(facts, offer.detail, firm.units),
         quantity_rows=quantity_rows(facts, firm.units) if is_by_quantity else (),

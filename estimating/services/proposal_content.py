@@ -55,6 +55,14 @@ class ShortText:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
+class Drawing:
+    """A drawing of the appendix with its heading."""
+
+    name: str
+    svg: str
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
 class ProposalContent:
     """Everything printed on a proposal, as text."""
 
@@ -84,6 +92,7 @@ class ProposalContent:
     how_to_accept: tuple[str, ...]
     cancellation_note: str
     firm_texts: tuple[ShortText, ...]
+    elevations: tuple[Drawing, ...] = ()
 
 
 def day_words(day: dt.date) -> str:

@@ -47,6 +47,7 @@ def proposal_html(content: ProposalContent, *, logo: str = "", is_draft: bool = 
         "content": content,
         "plan": printable(content.plan_svg),
         "plan_is_first": _is_plan_first(content),
+        "elevations": [(each.name, printable(each.svg)) for each in content.elevations],
         "scope": [_lead_and_rest(line) for line in content.scope],
         "logo": logo,
         "is_draft": is_draft,

@@ -99,6 +99,26 @@ def test_page_shows_plan_posts_bays_quantities_hours_and_price(
     assert "Concrete mix, 80 lb bag" in html
 
 
+def test_page_shows_the_elevation_and_why_each_bay_stands_as_it_does(
+    site: JobSite, as_office: Client
+) -> None:
+    # 600 in take 7 bays of 85-11/16 or 85-3/4; falling 84 in, 12 in each: twice what vinyl racks.
+    document = straight_line(600.0)
+    document["lines"][0]["ground"] = [
+        {"station_in": 0.0, "elevation_in": 0.0},
+        {"station_in": 600.0, "elevation_in": -84.0},
+    ]
+    save_measurement(site=site, document=document, based_on=1, actor=None, now=NOW)
+    estimate = service.price_site(site=site, actor=None, now=NOW)
+
+    html = as_office.get(reverse("estimate", args=[estimate.pk])).content.decode()
+
+    assert '<section class="part stack" id="elevation"' in html
+    assert html.count(">step 12 in<") == 6
+    assert "The ground falls 12 in here and a panel racks 6 in at most" in html
+    assert "so it stands level and steps." in html
+
+
 def test_line_is_typed_changed_and_taken_out(priced: Estimate, as_office: Client) -> None:
     before = priced.price
     add = reverse("estimate_line_add", args=[priced.pk])
