@@ -17,6 +17,7 @@ from estimating.engine.holds import (
     with_pull_posts,
 )
 from estimating.engine.openings import place_gates
+from estimating.engine.panel_spacing import spaced_on
 from estimating.engine.result import Finding
 from estimating.engine.site import FenceLine, LineEnd, Site
 
@@ -107,7 +108,10 @@ def _frame(course: Course, joined: set[str]) -> Frame:
         course=course,
         holds=tuple(holds),
         spans=tuple(spans),
-        bay_lengths=tuple(tuple(_bay_lengths(span, course.system)) for span in spans),
+        bay_lengths=tuple(
+            tuple(_bay_lengths(span, spaced_on(course, span.start.station_in, span.end.station_in)))
+            for span in spans
+        ),
         findings=tuple(findings),
     )
 

@@ -262,7 +262,8 @@ def _bay_on(course: Course, bay: Bay, under: BayGround, stand: _Stand, *, is_poo
     if system.spacing == "level" and rise_in:
         along = hypot(bay.on_centre_in, rise_in) / bay.on_centre_in
         full_in = system.max_on_centre_in - product_for(system, "line").width_in
-        is_cut = is_cut and bay.spacer_in * along < full_in - FULL_BAY_TOLERANCE_IN
+        racked_in = bay.spacer_in + bay.on_centre_in * (along - 1)
+        is_cut = is_cut and racked_in < full_in - FULL_BAY_TOLERANCE_IN - READING_IN
     return replace(
         bay,
         panel_in=bay.panel_in * along,

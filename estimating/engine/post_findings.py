@@ -6,6 +6,7 @@ from estimating.engine.bays import saving_in
 from estimating.engine.frames import Frame
 from estimating.engine.holds import Span, sections_of
 from estimating.engine.nodig import Zone, reach_in, zones_of
+from estimating.engine.panel_spacing import spaced_on
 from estimating.engine.products import product_for
 from estimating.engine.result import Bay, Finding, LineLayout, Post
 from estimating.engine.site import Conditions
@@ -141,11 +142,11 @@ def _wider_than_panel(wide: Sequence[Bay], full_in: float) -> Finding:
 
 
 def _saving_findings(frame: Frame, layout: LineLayout) -> Iterator[Finding]:
-    system = frame.course.system
     sections = sections_of(frame.spans)
     for number, section in enumerate(sections, start=1):
         start_in, end_in = section[0].start.station_in, section[-1].end.station_in
-        move_in = saving_in(end_in - start_in, system.max_on_centre_in)
+        largest_in = spaced_on(frame.course, start_in, end_in).max_on_centre_in
+        move_in = saving_in(end_in - start_in, largest_in)
         if len(section) > 1 or not 0 < move_in <= LARGEST_MOVE_IN:
             continue
         action = _move(section[0], sections, frame, move_in)

@@ -12,6 +12,7 @@ import pytest
 
 from estimating.engine.bays import count_bays
 from estimating.engine.catalog import FenceSystem
+from estimating.engine.panel_spacing import level_on_centre_in
 from estimating.engine.result import LineLayout
 from estimating.engine.site import BayPin, FenceLine, GroundShot
 from tests.unit.layout_samples import PANEL, laid_out, line, only_line
@@ -107,6 +108,36 @@ class TestSlopeGeometry:
 
         assert at_limit.bays[0].because == "within_rack"
         assert over.bays[0].because == "over_rack"
+
+
+class TestPanelsOfFixedRails:
+    """A racked panel keeps its rails' length: its level on-centre is sqrt(R^2 - rise^2)."""
+
+    PANELS = replace(PANEL, key="panels", rails="fixed", max_rack_in=18, division="full_and_short")
+
+    def test_96_in_with_18_in_of_rise_span_94_30_level(self) -> None:
+        assert level_on_centre_in(96, 18) == pytest.approx(94.30, abs=0.005)
+
+    def test_a_slope_of_ready_made_panels_is_spaced_by_it(self) -> None:
+        # On the slope of 18 in to 94.30 a panel spans 94.30, on the grid 94-1/4. 377 in are four
+        # such bays; level, four of 96 would reach 384.
+        slope = 18 / math.sqrt(96**2 - 18**2)
+        fence = on(self.PANELS, line(377, ground=fall(377, 377 * slope)))
+
+        assert [bay.on_centre_in for bay in fence.bays] == [94.25] * 4
+        assert {bay.because for bay in fence.bays} == {"within_rack"}
+        assert {bay.is_cut for bay in fence.bays} == {False}
+        for bay in fence.bays:
+            assert math.hypot(bay.on_centre_in, bay.rise_in) == pytest.approx(96, abs=1 / 16)
+
+    def test_rails_cut_on_site_keep_the_level_spacing(self) -> None:
+        slope = 18 / math.sqrt(96**2 - 18**2)
+        cut = replace(self.PANELS, key="cut", rails="cut_on_site", max_rack_in=19)
+        fence = on(cut, line(384, ground=fall(384, 384 * slope)))
+
+        assert [bay.on_centre_in for bay in fence.bays] == [96] * 4
+        # 96 in at that slope rise 18.33: a rail of 94 in level is 94 x 97.73 / 96 = 95.70 long.
+        assert fence.bays[0].panel_in == pytest.approx(95.70, abs=0.005)
 
 
 class TestPoolBarrier:
