@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import Literal
 
+from estimating.engine.pool import Barrier, PoolRules
 from estimating.engine.post_strength import PostStrength
 from estimating.engine.wind import Screen
 
@@ -164,6 +165,7 @@ class FenceSystem:
     corner_turn_deg: float = 5.0  # a turn over this makes a corner post
     pull_every_in: float | None = None
     wind: WindFigures | None = None  # None: its posts are not judged against wind
+    barrier: Barrier | None = None  # None: its infill is not judged as a pool barrier
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -221,6 +223,9 @@ class Rules:
     equipment: dict[str, str] = field(default_factory=dict)  # dig method -> equipment price item
     price_rounding: Decimal = Decimal("0.01")
     soil_bearing: dict[str, str] = field(default_factory=dict)  # soil class -> the code's class
+    pool: PoolRules = field(default_factory=PoolRules)
+    spoil_load_yd3: float = 0.0  # what the firm's truck or trailer takes; 0: loads not counted
+    permit_free_height_in: float = 0.0  # a model code asks for no permit up to here; 0: unknown
     # How far a saver hint may move a gate, and cut back or run on an end.
     gate_move_limit_in: float = 3.0
     end_move_limit_in: float = 6.0

@@ -10,6 +10,7 @@ from estimating.engine import (
     labor,
     overrides,
     pace,
+    place_findings,
     price_lines,
     pricing,
     takeoff,
@@ -93,6 +94,7 @@ def estimate_lines(
         *worked.findings,
         *direct.findings,
         *job_findings.find(lines, catalog, conditions, dug, worked),
+        *place_findings.find(lines, catalog, conditions, dug),
         *overrides.override_findings(hand_set_figures, names),
         *priced.findings,
     ]

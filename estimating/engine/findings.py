@@ -29,7 +29,7 @@ def _by_line(site: Site, frames: Sequence[Frame], lines: Sequence[LineLayout]) -
         if not frame.has_posts:
             continue
         yield from frame.findings
-        yield from plan_findings(site.conditions, frame, layout)
+        yield from plan_findings(site.conditions, frame)
         yield from ground_findings(site.conditions, frame, layout)
         yield from post_findings(site.conditions, frame, layout)
         yield from gate_findings(site.conditions, frame, layout)

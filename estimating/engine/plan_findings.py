@@ -4,7 +4,6 @@ import math
 from collections.abc import Iterator, Sequence
 from itertools import pairwise
 
-from estimating.engine.bay_limits import POOL_GAP_IN
 from estimating.engine.course import Course, closing_gap_in, station_named
 from estimating.engine.frames import Frame, PostPlace, shared_ends
 from estimating.engine.geometry import Segment, bearing_of, meeting_pairs, step_from
@@ -15,19 +14,15 @@ from firm.measure.lengths import format_ft_in, format_in
 CLOSES_WITHIN_IN = 1.0
 SHARED_WITHIN_IN = 6.0
 FOLDS_BACK_DEG = 179.0
-POOL_HEIGHT_IN = 48.0
-POOL_HEIGHT_ELSEWHERE_IN = 60.0
 LOCAL_CODE = "The local code and licensed people decide."
 COMPASS = ("north", "north-east", "east", "south-east", "south", "south-west", "west", "north-west")
 
 
-def plan_findings(conditions: Conditions, frame: Frame, layout: LineLayout) -> Iterator[Finding]:
+def plan_findings(conditions: Conditions, frame: Frame) -> Iterator[Finding]:
     """Yield the findings on one line's course and height."""
     yield from _height_findings(conditions, frame)
     yield from _loop_findings(frame)
     yield from _hidden_joints(frame)
-    if conditions.pool_barrier and layout.scope == "whole_fence":
-        yield from _pool_findings(frame)
 
 
 def site_findings(
@@ -100,35 +95,6 @@ def _hidden_joints(frame: Frame) -> Iterator[Finding]:
                 limit=f"{format_ft_in(course.first_in)} to {format_ft_in(course.last_in)}",
                 action="Check the leg's length and the point the tape was held to.",
             )
-
-
-def _pool_findings(frame: Frame) -> Iterator[Finding]:
-    system = frame.course.system
-    place = f"line {frame.line.id}"
-    if system.height_in < POOL_HEIGHT_ELSEWHERE_IN:
-        is_low = system.height_in < POOL_HEIGHT_IN
-        yield Finding(
-            code="pool-height",
-            severity="stop" if is_low else "warn",
-            message="The fence may be too low for a pool barrier.",
-            place=place,
-            figure=format_in(system.height_in),
-            limit=(
-                f"{format_in(POOL_HEIGHT_IN)} in model codes, "
-                f"{format_in(POOL_HEIGHT_ELSEWHERE_IN)} in several places"
-            ),
-            action=f"Ask what the town requires. {LOCAL_CODE}",
-        )
-    if system.ground_gap_in > POOL_GAP_IN:
-        yield Finding(
-            code="pool-bottom-gap",
-            severity="warn",
-            message="The gap under the fence is too large for most pool barriers.",
-            place=place,
-            figure=format_in(system.ground_gap_in),
-            limit=format_in(POOL_GAP_IN),
-            action=f"Bring the fence closer to the ground. {LOCAL_CODE}",
-        )
 
 
 def _crossing_findings(frames: Sequence[Frame]) -> Iterator[Finding]:

@@ -24,6 +24,7 @@ from estimating.engine.catalog import (
 )
 from estimating.engine.errors import EngineError
 from estimating.engine.fields import Entry
+from estimating.engine.reading_pool import read_barrier, read_pool_rules
 from estimating.engine.reading_wind import read_soil_bearing, read_wind
 
 CATALOG_KEYS = ("fence_systems", "prices", "rates", "rules")
@@ -216,8 +217,10 @@ def _system(key: str, entry: Entry) -> FenceSystem:
         corner_turn_deg=entry.number("corner_turn_deg", 5.0, high=90),
         pull_every_in=pull_every_in,
         wind=read_wind(entry.entry("wind")) if entry.has_value("wind") else None,
+        barrier=read_barrier(entry.entry("barrier")) if entry.has_value("barrier") else None,
     )
     entry.has("wind")
+    entry.has("barrier")
     entry.finish()
     return system
 
@@ -383,6 +386,9 @@ def _rules(entry: Entry) -> Rules:
         equipment=entry.texts("equipment"),
         price_rounding=entry.amount("price_rounding", "0.01", low="0.01", high="1000"),
         soil_bearing=read_soil_bearing(entry),
+        pool=read_pool_rules(entry.entry("pool", {})),
+        spoil_load_yd3=entry.number("spoil_load_yd3", 0.0, high=100),
+        permit_free_height_in=entry.number("permit_free_height_in", 0.0, high=600),
         gate_move_limit_in=entry.number("gate_move_limit_in", 3.0, high=120),
         end_move_limit_in=entry.number("end_move_limit_in", 6.0, high=120),
     )

@@ -132,6 +132,17 @@ class Conditions:
     frozen_ground: bool = False
     drive_min: float = 0.0  # there and back, for one trip
     pool_barrier: bool = False
+    pool_height_in: float | None = None  # the town's; None: the firm's usual rule set
+    pool_gap_in: float | None = None
+    pool_latch_in: float | None = None  # height of the release over the ground
+    pool_latch_on_pool_side: bool = False
+    sight_leg_in: float | None = None  # the town's sight triangle along each street
+    sight_low_in: float = 36.0  # from here up to sight_high_in nothing may stand; 0: no end
+    sight_high_in: float = 0.0
+    sight_corner_x_in: float | None = None  # where the streets' lines meet; None: no corner lot
+    sight_corner_y_in: float | None = None
+    sight_first_bearing_deg: float = 90.0
+    sight_second_bearing_deg: float = 0.0
     wind_speed_mph: float | None = None  # the local code's design speed, strength level
     exposure: Exposure = "B"
     trips: int = 0  # 0: as many as the work needs (set, then hang: 2; posts only: 1)

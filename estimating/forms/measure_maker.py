@@ -6,15 +6,9 @@ from typing import Any
 
 from django import forms
 
+from estimating.forms.measure_conditions import ConditionsForm, HeadForm
 from estimating.forms.measure_rows import LineForm, RowForm
-from estimating.forms.measurements import (
-    ROWS,
-    ConditionsForm,
-    HeadForm,
-    LineForms,
-    MeasureForm,
-    letter,
-)
+from estimating.forms.measurements import ROWS, LineForms, MeasureForm, letter
 
 # One more than the engine takes of anything: it refuses them, none is dropped in silence.
 MOST_ROWS = 502

@@ -8,7 +8,7 @@ from django import forms
 from django.forms.boundfield import BoundField
 
 from estimating.engine.errors import EngineError
-from estimating.engine.reading_site import LONGEST_DRIVE_MIN, MOST_HOLES
+from estimating.forms.measure_conditions import ConditionsForm, HeadForm
 from estimating.forms.measure_rows import (
     BayPinForm,
     GateForm,
@@ -19,13 +19,7 @@ from estimating.forms.measure_rows import (
     PointForm,
     RowForm,
 )
-from firm.forms.fields import LengthField, MoneyField, PlainTextMixin
-from firm.measure.written import METRIC, US
-from firm.models import JobSite
 
-STRONGEST_WIND_MPH = 250
-NARROWEST_WAY_IN = 1.0
-WIDEST_WAY_IN = 1200.0
 ROWS: dict[str, type[RowForm]] = {
     "legs": LegForm,
     "points": PointForm,
@@ -61,120 +55,6 @@ GROUPS = {
 }
 PATH = re.compile(r"^lines\[(\d+)\](?:\.(.*))?$")
 ROW_PATH = re.compile(r"^(legs|points|gates|ground|bay_pins|no_dig)(?:\[(\d+)\])?(?:\.(\w+))?$")
-
-
-class HeadForm(PlainTextMixin, forms.Form):
-    """Name and notes, and the version that was open while they were typed."""
-
-    use_required_attribute = False
-
-    based_on = forms.IntegerField(widget=forms.HiddenInput, min_value=0, initial=0, required=False)
-    name = forms.CharField(label="Name of the site", max_length=120)
-    notes = forms.CharField(
-        label="Notes", required=False, max_length=2000, widget=forms.Textarea(attrs={"rows": 3})
-    )
-
-
-class ConditionsForm(PlainTextMixin, forms.Form):
-    """What the place and the local rules impose."""
-
-    use_required_attribute = False
-
-    frost_depth_in = LengthField(label="Frost depth", is_short=True, required=False)
-    local_hole_depth_in = LengthField(
-        label="Hole depth by local rule", is_short=True, required=False
-    )
-    soil_class = forms.ChoiceField(label="Soil", choices=JobSite.Soil.choices)
-    dig_method = forms.ChoiceField(label="How holes are dug", choices=JobSite.DigMethod.choices)
-    access_width_in = LengthField(
-        label="Narrowest place on the way in",
-        help_text="A machine that is wider stays outside. Empty: nothing in the way.",
-        is_short=True,
-        min_in=NARROWEST_WAY_IN,
-        max_in=WIDEST_WAY_IN,
-        required=False,
-    )
-    rock_holes = forms.IntegerField(
-        label="Holes in solid rock",
-        help_text="How many you expect; the rest is dug as above.",
-        min_value=0,
-        max_value=MOST_HOLES,
-        required=False,
-    )
-    spoil = forms.ChoiceField(label="Dug-out soil", choices=JobSite.Spoil.choices)
-    hand_dig_tolerance_in = LengthField(
-        label="Hand-dig zone",
-        help_text="Each side of a utility mark.",
-        is_short=True,
-        required=False,
-    )
-    height_limit_front_in = LengthField(
-        label="Height limit, front yard", is_short=True, required=False
-    )
-    height_limit_side_in = LengthField(
-        label="Height limit, side yard", is_short=True, required=False
-    )
-    height_limit_rear_in = LengthField(
-        label="Height limit, rear yard", is_short=True, required=False
-    )
-    setback_in = LengthField(label="Setback", is_short=True, required=False)
-    permit_fee = MoneyField(label="Permit fee", required=False)
-    wind_speed_mph = forms.FloatField(
-        label="Design wind speed (mph)",
-        help_text="The local code's, as ASCE 7 maps it since 2010. It may be left out.",
-        min_value=1,
-        max_value=STRONGEST_WIND_MPH,
-        required=False,
-        # A number input throws away what it can't read, before anyone is told.
-        widget=forms.TextInput(attrs={"inputmode": "decimal"}),
-    )
-    exposure = forms.ChoiceField(
-        label="Exposure to wind", choices=JobSite.Exposure.choices, required=False
-    )
-    trips = forms.IntegerField(
-        label="Trips",
-        help_text="0: as many as the work needs.",
-        min_value=0,
-        max_value=60,
-        required=False,
-    )
-    drive_min = forms.FloatField(
-        label="Minutes on the road",
-        help_text="For one trip, there and back. 0: the crew's time on the road is not counted.",
-        min_value=0,
-        max_value=LONGEST_DRIVE_MIN,
-        required=False,
-        widget=forms.TextInput(attrs={"inputmode": "decimal"}),
-    )
-    wet_holes = forms.IntegerField(
-        label="Holes that rain will fill",
-        help_text="To be dug again.",
-        min_value=0,
-        max_value=MOST_HOLES,
-        required=False,
-    )
-    frozen_ground = forms.BooleanField(label="The ground is frozen", required=False)
-    long_barrow = forms.BooleanField(label="Concrete is wheeled over 100 ft", required=False)
-    pool_barrier = forms.BooleanField(label="The fence is a pool barrier", required=False)
-
-    def __init__(self, *args: Any, units: str = US, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        for each in self.fields.values():
-            if isinstance(each, LengthField):
-                each.units = units
-        if units == METRIC:
-            self.fields["long_barrow"].label = "Concrete is wheeled over 30 m"
-
-    def values(self) -> dict[str, Any]:
-        """Return the conditions as the document keeps them, without what was left empty."""
-        values = {
-            name: value
-            for name, value in self.cleaned_data.items()
-            if value is not None and value != ""
-        }
-        if "permit_fee" in values:
-            values["permit_fee"] = f"{values['permit_fee']:.2f}"
-        return values
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

@@ -76,6 +76,11 @@ def conditions_of(site: JobSite) -> dict[str, Any]:
         "height_limit_side_in": place.height_limit_side_in,
         "height_limit_rear_in": place.height_limit_rear_in,
         "setback_in": place.setback_in,
+        "pool_height_in": place.pool_height_in,
+        "pool_gap_in": place.pool_gap_in,
+        "sight_leg_in": place.sight_leg_in,
+        "sight_low_in": place.sight_low_in,
+        "sight_high_in": place.sight_high_in,
         "permit_fee": place.permit_fee if place.permit_required else 0,
     }
 

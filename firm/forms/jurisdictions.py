@@ -53,6 +53,39 @@ class JurisdictionForm(PlainTextMixin, forms.ModelForm[Jurisdiction]):
         help_text="On each side of a mark. Common is 18 to 24 in: your state's law decides.",
         metric_help_text="On each side of a mark. Common is 45 to 60 cm: your law decides.",
     )
+    pool_height_in = LengthField(
+        label="Lowest pool barrier",
+        required=False,
+        max_in=HIGHEST_FENCE,
+        is_short=True,
+        help_text="Measured outside. Left empty, 48 in is taken, and 60 in is asked about.",
+        metric_help_text="Measured outside. Left empty, 1.22 m is taken, and 1.52 m asked about.",
+    )
+    pool_gap_in = LengthField(
+        label="Largest gap under a pool barrier",
+        required=False,
+        max_in=24.0,
+        is_short=True,
+        help_text="Over soil. Left empty, 2 in is taken.",
+        metric_help_text="Over soil. Left empty, 5 cm is taken.",
+    )
+    sight_leg_in = LengthField(
+        label="Sight triangle at corners",
+        required=False,
+        max_in=12_000.0,
+        is_short=True,
+        help_text="How far it reaches along each street; from which line, write in the notes.",
+    )
+    sight_low_in = LengthField(
+        label="It stays clear from", initial=36.0, max_in=HIGHEST_FENCE, is_short=True
+    )
+    sight_high_in = LengthField(
+        label="It stays clear up to",
+        initial=0.0,
+        max_in=HIGHEST_FENCE,
+        is_short=True,
+        help_text="0 for no upper end.",
+    )
     locate_life_kind = forms.ChoiceField(
         label="The life is counted in",
         choices=[
@@ -75,6 +108,11 @@ class JurisdictionForm(PlainTextMixin, forms.ModelForm[Jurisdiction]):
             "permit_fee",
             "inspections",
             "hand_dig_tolerance_in",
+            "pool_height_in",
+            "pool_gap_in",
+            "sight_leg_in",
+            "sight_low_in",
+            "sight_high_in",
             "locate_notice",
             "locate_day_kind",
             "locate_earliest_call_days",
@@ -121,6 +159,11 @@ class JurisdictionForm(PlainTextMixin, forms.ModelForm[Jurisdiction]):
                 "height_limit_side_in",
                 "height_limit_rear_in",
             ),
+        ),
+        (
+            "Pools and corners",
+            "Measured sites here are checked against these; a building official decides.",
+            ("pool_height_in", "pool_gap_in", "sight_leg_in", "sight_low_in", "sight_high_in"),
         ),
         (
             "Permit",

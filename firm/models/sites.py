@@ -33,6 +33,11 @@ class Jurisdiction(models.Model):
     permit_fee = amount_field("0")
     inspections = models.TextField(blank=True)
     hand_dig_tolerance_in = models.FloatField(default=24, validators=LENGTH)
+    pool_height_in = models.FloatField(null=True, blank=True, validators=LENGTH)
+    pool_gap_in = models.FloatField(null=True, blank=True, validators=LENGTH)
+    sight_leg_in = models.FloatField(null=True, blank=True, validators=LENGTH)
+    sight_low_in = models.FloatField(default=36, validators=LENGTH)
+    sight_high_in = models.FloatField(default=0, validators=LENGTH)
 
     locate_day_kind = models.CharField(max_length=8, choices=DayKind, default=DayKind.WORKING)
     locate_notice = models.PositiveSmallIntegerField(default=3)

@@ -12,7 +12,7 @@ import pytest
 from estimating.engine.layout import Layout
 from estimating.engine.result import Finding
 from estimating.engine.site import GroundShot, Leg, LineEnd, NoDigStrip
-from tests.unit.layout_samples import FABRIC, PANEL, codes, gate, laid_out, legs, line, only_line
+from tests.unit.layout_samples import codes, gate, laid_out, legs, line, only_line
 
 
 def the(code: str, layout: Layout) -> Finding:
@@ -228,21 +228,10 @@ def test_corner_far_from_square_is_pointed_out_for_panels() -> None:
     assert "odd-corner-angle" not in codes(laid_out(line(legs=legs(192, 96, turn_deg=-85))))
 
 
-def test_pool_barrier_is_checked_and_left_to_the_local_code() -> None:
-    low = replace(PANEL, key="low", height_in=42, ground_gap_in=3)
-    layout = laid_out(
-        line(480, system="low", gates=(gate(195),)), systems=(low,), pool_barrier=True
-    )
-    assert the("pool-height", layout).severity == "stop"  # under 48
-    assert the("pool-bottom-gap", layout).figure == "3 in"  # over 2
+def test_pool_gate_is_checked_and_left_to_the_local_code() -> None:
+    layout = laid_out(line(480, gates=(gate(195),)), pool_barrier=True)
     assert {"pool-gate", "pool-latch", "pool-barrier"} <= codes(layout)
     assert "local code" in the("pool-barrier", layout).action
-
-
-def test_pool_height_between_the_two_usual_limits_is_a_warning() -> None:
-    fence = line(270, system="fabric")
-    assert FABRIC.height_in == 48
-    assert the("pool-height", laid_out(fence, pool_barrier=True)).severity == "warn"
 
 
 def test_finished_face_is_told_as_a_compass_point() -> None:
