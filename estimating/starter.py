@@ -22,6 +22,11 @@ def load_starter_data() -> dict[str, Any]:
     }
 
 
+def load_frost_data() -> dict[str, Any]:
+    """Return the soils and surfaces for an estimate of frost depth."""
+    return _read(DATA / "frost.toml")
+
+
 def _systems() -> dict[str, Any]:
     """Return every system; one that names another under `like` is that one with its changes."""
     raw: dict[str, Any] = {}

@@ -40,7 +40,7 @@ FOR_THE_OFFICE = """
     enquiries enquiry enquiry_new enquiry_edit
     site_new site_edit attachment_add clearance_add clearance_edit
     utility_answer_add utility_answer_edit
-    jurisdictions jurisdiction_new jurisdiction_edit
+    jurisdictions jurisdiction_new jurisdiction_edit frost_depth
     site_measure site_measure_preview site_document site_document_upload
     site_schema
     estimates estimate estimate_new estimate_price estimate_revise repair_new
