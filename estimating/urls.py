@@ -5,6 +5,7 @@ from django.urls import URLPattern, URLResolver, include, path
 from estimating.views import (
     changes,
     estimates,
+    explanations,
     footings,
     frost,
     measurements,
@@ -45,6 +46,12 @@ urlpatterns: list[URLPattern | URLResolver] = [
         savings.estimate_saving_take,
         name="estimate_saving_take",
     ),
+    path(
+        "estimates/<int:pk>/where-from/",
+        explanations.estimate_where_from,
+        name="estimate_where_from",
+    ),
+    path("estimates/<int:pk>/estimate.json", explanations.estimate_json, name="estimate_json"),
     path("estimates/<int:pk>/revise/", estimates.estimate_revise, name="estimate_revise"),
     path("estimates/<int:pk>/lines/", estimates.estimate_line_add, name="estimate_line_add"),
     path("estimates/<int:pk>/lines/<int:line_pk>/", estimates.estimate_line, name="estimate_line"),

@@ -159,6 +159,25 @@ class Hole:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
+class Need:
+    """What one line, or one gate of it, needs of an item, before waste and packs.
+
+    `pieces` is the amount with parts of a piece made whole, where a part can't serve elsewhere; it
+    is 0 where a plan of the cuts says what is bought.
+    """
+
+    item: str
+    driver: str
+    line_id: str
+    gate_id: str = ""
+    amount: float
+    pieces: float | None = None
+    rule: str
+    posts: tuple[int, ...] = ()
+    bays: tuple[int, ...] = ()
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
 class Quantity:
     """One item's take-off: need, waste, and what is bought in whole purchase units."""
 
@@ -172,6 +191,7 @@ class Quantity:
     purchase_unit: str
     line_ids: tuple[str, ...]
     trace: tuple[Step, ...]
+    needs: tuple[Need, ...] = ()
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

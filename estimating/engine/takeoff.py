@@ -4,37 +4,21 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from estimating.engine.catalog import Catalog, FenceSystem, Material, PriceItem
-from estimating.engine.footings import Footings
+from estimating.engine.footings import Footings, PostHole
 from estimating.engine.infill import (
     bays_by_section,
     boards_in_bay,
     counted_pieces,
     stock_in_row,
 )
-from estimating.engine.result import CutPlan, Finding, GateLayout, LineLayout, Quantity
+from estimating.engine.places import Places, places_of
+from estimating.engine.result import CutPlan, Finding, GateLayout, LineLayout, Need, Quantity
 from estimating.engine.stock_plans import NO_PLANS, CutFrom, StockPlans, bars_in_unit
 from estimating.engine.trace import Step
 from firm.measure.units import IN_PER_FT, round_up
 
 POST_DRIVERS = frozenset({"post", "terminal", "corner"})
 GATE_DRIVERS = frozenset({"gate", "leaf", "leaf_ft"})
-
-
-@dataclass(frozen=True, kw_only=True, slots=True)
-class Need:
-    """What one line, or one gate of it, needs of an item, before waste and packs.
-
-    `pieces` is the amount with parts of a piece made whole, where a part can't serve elsewhere; it
-    is 0 where a plan of the cuts says what is bought.
-    """
-
-    item: str
-    driver: str
-    line_id: str
-    gate_id: str = ""
-    amount: float
-    pieces: float | None = None
-    rule: str
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -70,9 +54,9 @@ def take_off(
         _merge(item, wanted, catalog.prices.get(item), stock.cut_from(item))
         for item, wanted in by_item.items()
     ]
-    concrete_needs = _concrete_needs(footings)
+    concrete_needs = tuple(_concrete_needs(footings))
     if concrete_needs:
-        quantities.append(_concrete_quantity(footings, catalog))
+        quantities.append(replace(_concrete_quantity(footings, catalog), needs=concrete_needs))
     return Takeoff(
         needs=(*needs, *concrete_needs),
         quantities=tuple(quantities),
@@ -120,14 +104,19 @@ def _is_in_scope(material: Material, line: LineLayout) -> bool:
 
 
 def _post_needs(line: LineLayout) -> list[Need]:
-    counts: dict[str, int] = {}
+    by_product: dict[str, list[int]] = {}
     for post in line.posts:
-        counts[post.product] = counts.get(post.product, 0) + 1
+        by_product.setdefault(post.product, []).append(post.number)
     return [
         Need(
-            item=item, driver="post", line_id=line.line_id, amount=count, rule=f"{count} new posts"
+            item=item,
+            driver="post",
+            line_id=line.line_id,
+            amount=len(numbers),
+            rule=f"{len(numbers)} new posts",
+            posts=tuple(numbers),
         )
-        for item, count in counts.items()
+        for item, numbers in by_product.items()
     ]
 
 
@@ -153,6 +142,7 @@ def _gate_need(material: Material, line: LineLayout, gate: GateLayout) -> Need:
         gate_id=gate.id,
         amount=material.quantity * per_driver - material.less,
         rule=f"gate {gate.id}: {material.quantity:g} x {per_driver:g}",
+        posts=tuple(number for number in (gate.from_post, gate.to_post) if number),
     )
 
 
@@ -162,6 +152,7 @@ def _line_need(
     occurrences = COUNTERS[material.driver](material, line, system)
     amounts = [material.quantity * each - material.less for each in occurrences]
     pieces = None
+    places: Places = places_of(material, line)
     if material.driver == "foot":
         amounts = [amount + material.extra_ft for amount in amounts]
         if price is None or price.unit == "each":
@@ -174,6 +165,8 @@ def _line_need(
         amount=sum(amounts),
         pieces=pieces,
         rule=_line_rule(material, sum(occurrences), len(occurrences)),
+        posts=places.posts,
+        bays=places.bays,
     )
 
 
@@ -288,6 +281,7 @@ def _merge(
         purchase_unit=price.purchase_unit if price else "each",
         line_ids=tuple(dict.fromkeys(need.line_id for need in wanted)),
         trace=tuple(steps),
+        needs=tuple(wanted),
     )
 
 
@@ -296,10 +290,13 @@ def _concrete_needs(footings: Footings) -> list[Need]:
     concrete = footings.concrete
     if concrete.bags == 0:
         return []
-    ft3_by_line: dict[str, float] = {}
+    by_line: dict[str, list[PostHole]] = {}
     for each in footings.post_holes:
-        line_id = each.line.line_id
-        ft3_by_line[line_id] = ft3_by_line.get(line_id, 0.0) + each.hole.concrete_ft3
+        if each.hole.concrete_ft3 > 0:
+            by_line.setdefault(each.line.line_id, []).append(each)
+    ft3_by_line = {
+        line_id: sum(each.hole.concrete_ft3 for each in holes) for line_id, holes in by_line.items()
+    }
     return [
         Need(
             item=concrete.bag_item,
@@ -307,6 +304,7 @@ def _concrete_needs(footings: Footings) -> list[Need]:
             line_id=line_id,
             amount=ft3 / concrete.bag_yield_ft3,
             rule=f"{ft3:.2f} ft3 at {concrete.bag_yield_ft3:g} ft3 a bag",
+            posts=tuple(each.post.number for each in by_line[line_id]),
         )
         for line_id, ft3 in ft3_by_line.items()
     ]

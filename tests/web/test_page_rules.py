@@ -46,6 +46,7 @@ FOR_THE_OFFICE = """
     estimates estimate estimate_new estimate_price estimate_revise repair_new
     estimate_line_add estimate_line estimate_override estimate_override_drop
     estimate_what_would_pass estimate_savings estimate_saving_take
+    estimate_where_from estimate_json
     proposals proposal proposal_new proposal_progress proposal_pdf proposal_send
     proposal_refresh proposal_mail_again proposal_withdraw proposal_decline proposal_call
     proposal_paper_acceptance proposal_scan

@@ -11,6 +11,7 @@ from django.utils import timezone
 from estimating.engine import reading
 from estimating.engine.errors import EngineError
 from estimating.engine.estimate import estimate
+from estimating.engine.explain import explain
 from estimating.management.estimate_text import render
 from estimating.mapping import firm_catalog_data, to_plain
 from estimating.services.estimate_pdf import render_estimate_pdf
@@ -28,7 +29,11 @@ class Command(BaseCommand):
     def add_arguments(self, parser: ArgumentParser) -> None:
         parser.add_argument("site", metavar="SITE.json", type=Path)
         parser.add_argument("--pdf", metavar="FILE", type=Path, help="write the proposal here too")
-        parser.add_argument("--json", action="store_true", help="print the whole result as JSON")
+        parser.add_argument(
+            "--json",
+            action="store_true",
+            help="print the whole result, and where each figure comes from, as JSON",
+        )
         parser.add_argument(
             "--firm", action="store_true", help="use the firm's own systems, prices and rates"
         )
@@ -62,7 +67,9 @@ class Command(BaseCommand):
             )
             _write(options["pdf"], pdf)
         if options["json"]:
-            self.stdout.write(json.dumps(to_plain(result), indent=2))
+            explained = explain(result, catalog, overrides=overrides)
+            whole = {**to_plain(result), "explanation": to_plain(explained)}
+            self.stdout.write(json.dumps(whole, indent=2))
         else:
             self.stdout.write(render(result, site, catalog), ending="")
 

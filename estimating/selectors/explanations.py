@@ -1,0 +1,193 @@
+"""Where the numbers of an estimate come from, as its page shows them."""
+
+import datetime as dt
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from estimating import mapping
+from estimating.engine.chain import MONEY, PERCENT, TIMES, Node
+from estimating.engine.explain import Explanation, explain
+from estimating.engine.reading import read_catalog
+from estimating.models import Estimate
+from estimating.selectors.price_book import rate_label
+from firm.measure.money import format_money
+from firm.measure.units import to_decimal
+from firm.measure.written import FEET_WORDS, METRIC, cubic_yards, feet_of_fence
+from firm.selectors.profile import firm_units
+
+SIGNS = {"sum": "+", "product": "\N{MULTIPLICATION SIGN}", "quotient": "\N{DIVISION SIGN}"}
+IN_WORDS = {
+    "crew_rate": "cost of an hour",
+    "crew_size x hours_per_day": "people and hours of a day",
+    "overhead_rate": "overhead",
+    "commission_pct": "commission",
+    "sales_tax_pct": "sales tax",
+    "purchase_tax_pct": "tax on purchases",
+    "travel_per_trip": "cost of a trip",
+    "ticket_fee": "locate ticket",
+    "concrete_waste_pct": "concrete over",
+}
+SHOWN_PLACES = 4
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Source:
+    """The row or the figure that a number comes from; `page` says where to look it up."""
+
+    words: str
+    page: str = ""
+    key: str = ""
+    since: dt.date | None = None
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class ChainRow:
+    """One figure of the chain as it is shown, and those it is made of."""
+
+    key: str
+    sign: str
+    label: str
+    figure: str
+    rule: str
+    places: str
+    source: Source | None
+    is_open: bool
+    children: tuple["ChainRow", ...]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class ChainView:
+    """What the page shows: the figures asked for, and those above the one that was."""
+
+    roots: tuple[ChainRow, ...]
+    above: tuple[tuple[str, str], ...]
+
+
+def explanation_of(estimate: Estimate) -> Explanation | None:
+    """Return where the numbers of an estimate come from, or None where it was never priced."""
+    result = mapping.result_of(estimate)
+    if result is None:
+        return None
+    return explain(
+        result,
+        read_catalog(estimate.catalog),
+        overrides=mapping.overrides(estimate.overrides.all()),
+    )
+
+
+def as_json(estimate: Estimate, explained: Explanation) -> dict[str, Any]:
+    """Return the whole result as it was kept, and where each figure comes from."""
+    return {**estimate.result, "explanation": mapping.to_plain(explained)}
+
+
+def chain_view(explained: Explanation, key: str) -> ChainView | None:
+    """Return the chain of one figure, or of all of them; None where no figure has that key."""
+    units = firm_units()
+    if not key:
+        tops = (explained.price, *explained.parts)
+        return ChainView(roots=tuple(_row(node, "", units, open_to=2) for node in tops), above=())
+    for root in (explained.price, *explained.parts):
+        path = _path(root, key)
+        if path:
+            return ChainView(
+                roots=(_row(path[-1], "", units, open_to=9),),
+                above=tuple((node.key, node.label) for node in path[:-1]),
+            )
+    return None
+
+
+def _path(node: Node, key: str) -> list[Node]:
+    """Return the nodes from one down to that of the key, or none where it isn't below."""
+    if node.key == key:
+        return [node]
+    for child in node.children:
+        if below := _path(child, key):
+            return [node, *below]
+    return []
+
+
+def _row(node: Node, sign: str, units: str, *, open_to: int) -> ChainRow:
+    return ChainRow(
+        key=node.key,
+        sign=sign,
+        label=node.label,
+        figure=_figure(node, units),
+        rule=_rule(node),
+        places=" and ".join(_places(node)),
+        source=_source(node),
+        is_open=open_to > 0,
+        children=tuple(
+            _row(child, SIGNS.get(node.joins, "") if index else "", units, open_to=open_to - 1)
+            for index, child in enumerate(node.children)
+        ),
+    )
+
+
+def _rule(node: Node) -> str:
+    """Return a rule as it is read; a rate's key by its words."""
+    return rate_label(node.rule) if "." in node.rule and " " not in node.rule else node.rule
+
+
+def _figure(node: Node, units: str) -> str:
+    number = to_decimal(float(node.figure), SHOWN_PLACES)
+    short = f"{number:,f}".rstrip("0").rstrip(".")
+    if node.unit == MONEY:
+        cents = to_decimal(float(node.figure), 2)
+        return format_money(node.figure) if number == cents else f"${short}"
+    if node.unit == PERCENT:
+        return f"{short} %"
+    if node.unit == TIMES:
+        return short
+    if units == METRIC and node.unit in FEET_WORDS:
+        return feet_of_fence(float(node.figure), units)
+    if node.unit == "yd3":
+        return cubic_yards(float(node.figure), units)
+    return f"{short} {node.unit}"
+
+
+def _places(node: Node) -> Iterator[str]:
+    of_line = f" of line {node.line_id}" if node.line_id else ""
+    for word, numbers in (("post", node.posts), ("bay", node.bays)):
+        if numbers:
+            several = "s" if len(numbers) > 1 else ""
+            yield f"{word}{several} {runs(numbers)}{of_line}"
+
+
+def runs(numbers: Sequence[int]) -> str:
+    """Return numbers with runs drawn together: 1 to 4, 7, 9."""
+    groups: list[list[int]] = []
+    for number in sorted(set(numbers)):
+        if groups and number == groups[-1][-1] + 1:
+            groups[-1].append(number)
+        else:
+            groups.append([number])
+    return ", ".join(
+        f"{group[0]} to {group[-1]}" if len(group) > 2 else ", ".join(map(str, group))
+        for group in groups
+    )
+
+
+def _source(node: Node) -> Source | None:
+    if not node.source:
+        return None
+    book, _, row = node.source.partition(", ")
+    since = dt.date.fromisoformat(node.since) if node.since else None
+    if book == "price book":
+        return Source(words=f"price book: {row}", page="prices", key=row, since=since)
+    if book == "production rates":
+        words = f"production rates: {rate_label(row)}"
+        return Source(words=words, page="rates", key=row, since=since)
+    if book == "firm's rules":
+        name, _, figure = row.partition(": ")
+        shown = f"{IN_WORDS.get(name, name.replace('_', ' '))}{f', {figure}' if figure else ''}"
+        return Source(words=f"firm's rules: {shown}")
+    if ":" in node.source or node.source in {"direct_cost", "overhead", "commission", "margin"}:
+        return _figure_of_chain(node.source)
+    return Source(words=node.source.replace("_", " "))
+
+
+def _figure_of_chain(key: str) -> Source:
+    words = {"direct_cost": "direct cost", "kind": "cost sheet", "cost": "cost sheet"}
+    kind = key.partition(":")[0]
+    return Source(words=words.get(kind, kind), page="chain", key=key)
