@@ -2,15 +2,15 @@
 
 from django.urls import path
 
-from estimating.views import price_book, systems
+from estimating.views import price_book, rates, systems
 
 urlpatterns = [
     path("price-book/", price_book.price_book, name="price_book"),
     path("price-book/new/", price_book.price_item_new, name="price_item_new"),
     path("price-book/<int:pk>/", price_book.price_item_edit, name="price_item_edit"),
     path("price-book/<int:pk>/checked/", price_book.price_item_checked, name="price_item_checked"),
-    path("price-book/rates/", price_book.rates, name="rates"),
-    path("price-book/rates/<slug:kind>/<str:key>/", price_book.rate_edit, name="rate_edit"),
+    path("price-book/rates/", rates.rates, name="rates"),
+    path("price-book/rates/<slug:kind>/<str:key>/", rates.rate_edit, name="rate_edit"),
     path("price-book/systems/", systems.systems, name="systems"),
     path("price-book/systems/new/", systems.system_new, name="system_new"),
     path("price-book/systems/<int:pk>/", systems.system, name="system"),

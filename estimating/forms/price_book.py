@@ -9,9 +9,17 @@ from django import forms
 from django.core.exceptions import ValidationError
 
 from estimating.models import FenceSystem, PriceItem
+from estimating.selectors.rates import inches_in
 from firm.forms.fields import DateField, LengthField, MoneyField, PercentField, PlainTextMixin
 from firm.forms.json_text import read_json
 
+UNIT_HELP = {
+    "h": "Labour hours for one.",
+    "times": "The hours are multiplied by it; 1 changes nothing.",
+    "%": "Per cent.",
+    "people": "People in a crew.",
+}
+LONGEST_LIMIT_IN = 120_000.0
 KEY_HELP = "Letters, digits, - and _. Fence systems and files call it by this; it stays."
 
 
@@ -102,7 +110,7 @@ class PriceItemForm(PlainTextMixin, forms.ModelForm[PriceItem]):
 
 
 class RateForm(forms.Form):
-    """A production rate and the day from which it holds."""
+    """A production rate, in its unit, and the day from which it holds."""
 
     value = forms.FloatField(
         label="New value",
@@ -111,8 +119,26 @@ class RateForm(forms.Form):
         widget=forms.TextInput(attrs={"inputmode": "decimal"}),
     )
     effective_from = DateField(
-        label="Holds from", help_text="Estimates priced from this day on use it."
+        label="Holds from",
+        help_text="Today or later. Estimates priced from this day on use it; others stay.",
     )
+
+    def __init__(self, *args: Any, unit: str, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.inches = inches_in(unit)
+        if self.inches:
+            is_short = unit == "in"
+            length = LengthField(label="New value", is_short=is_short, max_in=LONGEST_LIMIT_IN)
+            self.fields["value"] = length
+            if self.initial.get("value") is not None:
+                self.initial["value"] *= self.inches
+        else:
+            self.fields["value"].help_text = UNIT_HELP[unit]
+
+    def clean_value(self) -> float:
+        """Return the value in the rate's own unit."""
+        value: float = self.cleaned_data["value"]
+        return value / self.inches if self.inches else value
 
 
 class SystemForm(PlainTextMixin, forms.ModelForm[FenceSystem]):

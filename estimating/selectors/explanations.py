@@ -10,7 +10,7 @@ from estimating.engine.chain import MONEY, PERCENT, TIMES, Node
 from estimating.engine.explain import Explanation, explain
 from estimating.engine.reading import read_catalog
 from estimating.models import Estimate
-from estimating.selectors.price_book import rate_label
+from estimating.selectors.rates import rate_label
 from firm.measure.money import format_money
 from firm.measure.units import to_decimal
 from firm.measure.written import FEET_WORDS, METRIC, cubic_yards, feet_of_fence
@@ -29,6 +29,8 @@ IN_WORDS = {
     "concrete_waste_pct": "concrete over",
 }
 SHOWN_PLACES = 4
+COUNTED = {"bag", "bay", "brace", "cut bay", "day", "gate", "hole", "job", "old footing"}
+COUNTED |= {"piece", "post", "terminal", "trip", "visit"}
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -86,7 +88,11 @@ def chain_view(explained: Explanation, key: str) -> ChainView | None:
     units = firm_units()
     if not key:
         tops = (explained.price, *explained.parts)
-        return ChainView(roots=tuple(_row(node, "", units, open_to=2) for node in tops), above=())
+        opened = (2, *(0 for _ in explained.parts))
+        roots = tuple(
+            _row(node, "", units, open_to=depth) for node, depth in zip(tops, opened, strict=True)
+        )
+        return ChainView(roots=roots, above=())
     for root in (explained.price, *explained.parts):
         path = _path(root, key)
         if path:
@@ -108,12 +114,13 @@ def _path(node: Node, key: str) -> list[Node]:
 
 
 def _row(node: Node, sign: str, units: str, *, open_to: int) -> ChainRow:
+    is_rate = node.unit == "h" and "." in node.rule and " " not in node.rule
     return ChainRow(
         key=node.key,
         sign=sign,
-        label=node.label,
+        label=f"{rate_label(node.rule)}, {_lower(node.label)}" if is_rate else node.label,
         figure=_figure(node, units),
-        rule=_rule(node),
+        rule="" if is_rate else node.rule,
         places=" and ".join(_places(node)),
         source=_source(node),
         is_open=open_to > 0,
@@ -124,9 +131,8 @@ def _row(node: Node, sign: str, units: str, *, open_to: int) -> ChainRow:
     )
 
 
-def _rule(node: Node) -> str:
-    """Return a rule as it is read; a rate's key by its words."""
-    return rate_label(node.rule) if "." in node.rule and " " not in node.rule else node.rule
+def _lower(label: str) -> str:
+    return label[:1].lower() + label[1:]
 
 
 def _figure(node: Node, units: str) -> str:
@@ -143,7 +149,8 @@ def _figure(node: Node, units: str) -> str:
         return feet_of_fence(float(node.figure), units)
     if node.unit == "yd3":
         return cubic_yards(float(node.figure), units)
-    return f"{short} {node.unit}"
+    is_several = node.unit in COUNTED and short != "1"
+    return f"{short} {node.unit}{'s' if is_several else ''}"
 
 
 def _places(node: Node) -> Iterator[str]:

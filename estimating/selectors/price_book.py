@@ -1,4 +1,4 @@
-"""The price book, production rates and fence systems, as pages list them."""
+"""The price book and the figures of fence systems, as pages list them."""
 
 import datetime as dt
 from dataclasses import dataclass
@@ -6,7 +6,7 @@ from typing import Any
 
 from django.db.models import Q
 
-from estimating.models import PriceItem, ProductionRate
+from estimating.models import PriceItem
 from firm.measure.written import METRIC, cubic_feet, feet_of_fence, short_length
 
 UNITS = ("in", "ft", "deg", "pct", "ft3")
@@ -21,15 +21,6 @@ class ListedPrice:
 
     item: PriceItem
     is_stale: bool
-
-
-@dataclass(frozen=True, kw_only=True, slots=True)
-class ListedRate:
-    """The rate that rules today, and the next one that waits for its day."""
-
-    current: ProductionRate
-    label: str
-    next: ProductionRate | None
 
 
 def is_stale(item: PriceItem, *, today: dt.date) -> bool:
@@ -53,31 +44,6 @@ def listed_prices(
         items = items.filter(kind=kind)
     listed = [ListedPrice(item=item, is_stale=is_stale(item, today=today)) for item in items]
     return [row for row in listed if row.is_stale and row.item.is_active] if only_stale else listed
-
-
-def listed_rates(*, today: dt.date) -> list[ListedRate]:
-    """Return one row per kind and key."""
-    by_key: dict[tuple[str, str], list[ProductionRate]] = {}
-    for rate in ProductionRate.objects.order_by("kind", "key", "effective_from"):
-        by_key.setdefault((rate.kind, rate.key), []).append(rate)
-    listed = []
-    for (_kind, key), rates in by_key.items():
-        past = [rate for rate in rates if rate.effective_from <= today]
-        later = [rate for rate in rates if rate.effective_from > today]
-        listed.append(
-            ListedRate(
-                current=past[-1] if past else later[0],
-                label=rate_label(key),
-                next=later[0] if past and later else None,
-            )
-        )
-    return listed
-
-
-def rate_label(key: str) -> str:
-    """Return a rate's key in words: dig.normal.hand as "Dig: normal, hand"."""
-    first, *rest = (part.replace("_", " ") for part in key.split("."))
-    return f"{first.capitalize()}: {', '.join(rest)}" if rest else first.capitalize()
 
 
 def figure_in_words(name: str, value: Any, units: str) -> tuple[str, Any]:

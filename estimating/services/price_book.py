@@ -1,4 +1,4 @@
-"""Changing the price book, production rates and fence systems."""
+"""Changing the price book and fence systems."""
 
 import datetime as dt
 from collections.abc import Iterator, Mapping
@@ -9,7 +9,7 @@ from django.db import IntegrityError, transaction
 from estimating.engine.errors import EngineError
 from estimating.engine.reading import read_catalog
 from estimating.mapping import firm_catalog_data
-from estimating.models import FenceSystem, PriceItem, ProductionRate
+from estimating.models import FenceSystem, PriceItem
 from firm.errors import Refusal
 from firm.models import User
 from firm.services.audit import differences, record, snapshot
@@ -49,37 +49,6 @@ def save_price_item(
 def confirm_price(*, actor: User, item: PriceItem, today: dt.date, at: dt.datetime) -> PriceItem:
     """Note that the price was looked at today and still stands."""
     return save_price_item(actor=actor, item=item, values={"checked_on": today}, at=at)
-
-
-@transaction.atomic
-def set_rate(
-    *,
-    actor: User,
-    kind: str,
-    key: str,
-    value: float,
-    effective_from: dt.date,
-    at: dt.datetime,
-) -> ProductionRate:
-    """Let a rate hold from a day on; rates of earlier days stay as they were."""
-    row = (
-        ProductionRate.objects.select_for_update()
-        .filter(kind=kind, key=key, effective_from=effective_from)
-        .first()
-    )
-    before = {"value": row.value} if row else {}
-    row = row or ProductionRate(kind=kind, key=key, effective_from=effective_from)
-    row.value = value
-    row.save()
-    record(
-        actor=actor,
-        action="set a production rate",
-        target=row,
-        before=before,
-        after={"value": value, "effective_from": effective_from},
-        at=at,
-    )
-    return row
 
 
 @transaction.atomic

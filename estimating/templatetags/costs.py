@@ -6,6 +6,7 @@ from django import template
 
 from estimating.engine.result import EstimateResult, PriceLine
 from estimating.selectors.price_words import price_words as words_in_units
+from estimating.selectors.rates import rate_in_words
 from firm.selectors.profile import firm_units
 
 register = template.Library()
@@ -21,6 +22,12 @@ def unit_cost(value: Decimal | str | None) -> str:
     while text.endswith("0") and len(text.partition(".")[2]) > CENTS:
         text = text[:-1]
     return f"${text}"
+
+
+@register.simple_tag
+def rate_words(value: float, unit: str) -> str:
+    """Write a production rate or a limit with its unit, lengths as the firm measures."""
+    return rate_in_words(value, unit, firm_units())
 
 
 @register.filter

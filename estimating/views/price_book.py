@@ -1,15 +1,15 @@
-"""Pages of the price book and of production rates."""
+"""Pages of the price book."""
 
 from django.contrib import messages
-from django.http import Http404, HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
-from estimating.forms.price_book import PriceItemForm, RateForm
-from estimating.models import PriceItem, ProductionRate
-from estimating.selectors.price_book import is_stale, listed_prices, listed_rates, rate_label
-from estimating.services.price_book import confirm_price, save_price_item, set_rate
+from estimating.forms.price_book import PriceItemForm
+from estimating.models import PriceItem
+from estimating.selectors.price_book import is_stale, listed_prices
+from estimating.services.price_book import confirm_price, save_price_item
 from firm.access import requires, signed_in
 from firm.errors import Refusal
 from firm.forms.fields import add_refusal
@@ -91,37 +91,3 @@ def price_item_checked(request: HttpRequest, pk: int) -> HttpResponse:
     )
     messages.success(request, f"{item.name}: checked today, price unchanged.")
     return redirect("price_book")
-
-
-@requires(Role.OWNER, Role.OFFICE)
-@require_safe
-def rates(request: HttpRequest) -> HttpResponse:
-    """List production rates that rule today."""
-    rows = listed_rates(today=timezone.localdate())
-    return render(request, "estimating/rates.html", {"rows": rows})
-
-
-@requires(Role.OWNER)
-@require_http_methods(["GET", "POST"])
-def rate_edit(request: HttpRequest, kind: str, key: str) -> HttpResponse:
-    """Let a rate hold from a day on."""
-    history = list(ProductionRate.objects.filter(kind=kind, key=key).order_by("-effective_from"))
-    if not history:
-        raise Http404
-    form = RateForm(
-        request.POST or None,
-        initial={"value": history[0].value, "effective_from": timezone.localdate()},
-    )
-    if form.is_valid():
-        set_rate(
-            actor=signed_in(request),
-            kind=kind,
-            key=key,
-            value=form.cleaned_data["value"],
-            effective_from=form.cleaned_data["effective_from"],
-            at=timezone.now(),
-        )
-        messages.success(request, f"{rate_label(key)} is saved.")
-        return redirect("rates")
-    context = {"form": form, "label": rate_label(key), "history": history}
-    return render(request, "estimating/rate_form.html", context)

@@ -12,8 +12,7 @@ from django.test import Client
 from django.utils import timezone
 from pytest_django import DjangoAssertNumQueries
 
-from estimating.mapping import rates_data
-from estimating.models import FenceSystem, PriceItem, ProductionRate
+from estimating.models import FenceSystem, PriceItem
 from estimating.selectors.price_book import is_stale
 from estimating.services.starter import load_starter_rows
 from firm.models import AuditEntry, Role
@@ -164,61 +163,12 @@ def test_price_list_takes_three_queries_for_the_whole_starter_catalog(
     # Session, person, prices.
     with django_assert_num_queries(3):
         as_office.get("/price-book/")
-    # Session, person, rates.
-    with django_assert_num_queries(3):
+    # Session, person, systems that ask for rates, rates, the firm's units.
+    with django_assert_num_queries(5):
         as_office.get("/price-book/rates/")
     # Session, person, systems (and whether there are any), the firm's units.
     with django_assert_num_queries(4):
         as_office.get("/price-book/systems/")
-
-
-# --- Rates ---
-
-
-def rate(value: float, day: dt.date) -> ProductionRate:
-    return ProductionRate.objects.create(
-        kind="hours", key="dig.normal.hand", value=value, effective_from=day
-    )
-
-
-def test_rate_holds_from_its_day_and_the_old_one_until_then(as_owner: Client) -> None:
-    today = timezone.localdate()
-    rate(1.65, today - dt.timedelta(days=30))
-    day = today + dt.timedelta(days=10)
-    answer = as_owner.post(
-        "/price-book/rates/hours/dig.normal.hand/",
-        {"value": "1.8", "effective_from": day.isoformat()},
-    )
-    assert answer.status_code == 302
-    rows = ProductionRate.objects.all()
-    now = rates_data(rows.filter(effective_from__lte=today))
-    later = rates_data(rows.filter(effective_from__lte=day))
-    assert (now["hours"]["dig.normal.hand"], later["hours"]["dig.normal.hand"]) == (1.65, 1.8)
-    page = as_owner.get("/price-book/rates/").content.decode()
-    assert "Dig: normal, hand" in page
-    assert "1.8 from" in page
-
-
-def test_office_reads_rates_and_can_not_set_them(as_office: Client) -> None:
-    rate(1.65, timezone.localdate())
-    address = "/price-book/rates/hours/dig.normal.hand/"
-    assert as_office.post(address, {"value": "9"}).status_code == 403
-    assert address not in as_office.get("/price-book/rates/").content.decode()
-
-
-@pytest.mark.parametrize("value", ["-1", "nan", "inf", "many"])
-def test_rate_that_is_no_number_is_refused(as_owner: Client, value: str) -> None:
-    rate(1.65, timezone.localdate())
-    page = as_owner.post(
-        "/price-book/rates/hours/dig.normal.hand/",
-        {"value": value, "effective_from": timezone.localdate().isoformat()},
-    ).content.decode()
-    assert 'id="id_value_error"' in page
-    assert ProductionRate.objects.get().value == 1.65
-
-
-def test_rate_no_one_knows_is_not_found(as_owner: Client) -> None:
-    assert as_owner.get("/price-book/rates/hours/fly.normal/").status_code == 404
 
 
 # --- Fence systems ---
