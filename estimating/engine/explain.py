@@ -102,8 +102,10 @@ def _price_rule(result: EstimateResult, book: Book) -> str:
         return f"set by hand: {by_hand.reason}"
     if any(found.code == "minimum-charge-applied" for found in result.findings):
         return "raised to the firm's minimum charge"
-    kept = f"break-even / (100 % - {rules.target_margin_pct} % - {rules.commission_pct} %)"
-    return f"{kept}; lines with a price of their own keep it"
+    commission = f" - {rules.commission_pct} % commission" if rules.commission_pct else ""
+    built = f"break-even / (100 % - {rules.target_margin_pct} % margin{commission})"
+    has_typed = any(part.key.startswith("typed:") for part in result.price_lines)
+    return f"{built}; a typed line with a price of its own keeps it" if has_typed else built
 
 
 def _direct_cost(result: EstimateResult, book: Book) -> Node:

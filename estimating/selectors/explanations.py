@@ -27,8 +27,10 @@ IN_WORDS = {
     "travel_per_trip": "cost of a trip",
     "ticket_fee": "locate ticket",
     "concrete_waste_pct": "concrete over",
+    "target_margin_pct": "target margin",
 }
 SHOWN_PLACES = 4
+WHOLE = 20  # deeper than any chain
 COUNTED = {"bag", "bay", "brace", "cut bay", "day", "gate", "hole", "job", "old footing"}
 COUNTED |= {"piece", "post", "terminal", "trip", "visit"}
 
@@ -60,10 +62,11 @@ class ChainRow:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class ChainView:
-    """What the page shows: the figures asked for, and those above the one that was."""
+    """What the page shows: one figure and those above it, or the price and the customer's lines."""
 
     roots: tuple[ChainRow, ...]
-    above: tuple[tuple[str, str], ...]
+    parts: tuple[ChainRow, ...] = ()
+    above: tuple[tuple[str, str], ...] = ()
 
 
 def explanation_of(estimate: Estimate) -> Explanation | None:
@@ -87,17 +90,15 @@ def chain_view(explained: Explanation, key: str) -> ChainView | None:
     """Return the chain of one figure, or of all of them; None where no figure has that key."""
     units = firm_units()
     if not key:
-        tops = (explained.price, *explained.parts)
-        opened = (2, *(0 for _ in explained.parts))
-        roots = tuple(
-            _row(node, "", units, open_to=depth) for node, depth in zip(tops, opened, strict=True)
+        return ChainView(
+            roots=(_row(explained.price, "", units, open_to=2),),
+            parts=tuple(_row(node, "", units, open_to=0) for node in explained.parts),
         )
-        return ChainView(roots=roots, above=())
     for root in (explained.price, *explained.parts):
         path = _path(root, key)
         if path:
             return ChainView(
-                roots=(_row(path[-1], "", units, open_to=9),),
+                roots=(_row(path[-1], "", units, open_to=1 if root.key != "price" else WHOLE),),
                 above=tuple((node.key, node.label) for node in path[:-1]),
             )
     return None
@@ -195,6 +196,6 @@ def _source(node: Node) -> Source | None:
 
 
 def _figure_of_chain(key: str) -> Source:
-    words = {"direct_cost": "direct cost", "kind": "cost sheet", "cost": "cost sheet"}
+    words = {"direct_cost": "direct cost", "kind": "cost sheet", "cost": "its whole line"}
     kind = key.partition(":")[0]
     return Source(words=words.get(kind, kind), page="chain", key=key)

@@ -6,7 +6,7 @@ from django import template
 
 from estimating.engine.result import EstimateResult, PriceLine
 from estimating.selectors.price_words import price_words as words_in_units
-from estimating.selectors.rates import rate_in_words
+from estimating.selectors.rates import rate_in_words, rate_label
 from firm.selectors.profile import firm_units
 
 register = template.Library()
@@ -22,6 +22,12 @@ def unit_cost(value: Decimal | str | None) -> str:
     while text.endswith("0") and len(text.partition(".")[2]) > CENTS:
         text = text[:-1]
     return f"${text}"
+
+
+@register.filter
+def rate_name(rule: str) -> str:
+    """Write the key of a production rate in words."""
+    return rate_label(rule)
 
 
 @register.simple_tag
