@@ -44,6 +44,8 @@ NUMBER_RULES = (
     "concrete_waste_pct",
     "saw_kerf_in",
     "keep_offcut_in",
+    "gate_move_limit_in",
+    "end_move_limit_in",
 )
 
 

@@ -158,9 +158,13 @@ def _shorter_ends(run: _Run, rules: Rules, joined: set[tuple[str, str]]) -> Iter
         ("end", line.end, run.section_to(course.last_in), _taped_in(line, len(line.legs))),
         ("start", line.start, run.section_from(course.first_in), 0.0),
     )
+    offered: list[int] = []
     for at, end, section, taped_in in ends:
         if end.kind != "post" or section is None or (line.id, at) in joined:
             continue
+        if section.number in offered:
+            continue  # between two free ends either may be cut back, both needn't
+        offered.append(section.number)
         leg = 0 if at == "start" else len(line.legs) - 1
         way = 1 if at == "start" else -1
         yield from _shorter(run, ((leg, at, taped_in, way),), (section,), rules)
@@ -216,19 +220,10 @@ def _shorter(
                 line_id=run.line.id,
                 cuts=tuple(LegCut(leg=leg, at=at, by_in=by_in) for leg, at, _, _ in places),
             ),
-            subject=_subject(run, places, sections),
+            subject=f"legs {run.line.id} " + " ".join(f"{leg} {at}" for leg, at, _, _ in places),
             by_in=by_in,
             bays=sum(0 < saving_in(section) <= station_in for section in sections),
         )
-
-
-def _subject(
-    run: _Run, places: Sequence[tuple[int, End, float, int]], sections: Sequence[Section]
-) -> str:
-    """Return one subject for both ends of a section: either may be cut back, both needn't."""
-    if len(places) == 1:
-        return f"section {run.line.id} {sections[0].number}"
-    return f"legs {run.line.id} " + " ".join(f"{leg} {at}" for leg, at, _, _ in places)
 
 
 def _taped_in(line: FenceLine, legs: int) -> float:

@@ -6,7 +6,7 @@ from django import forms
 from django.forms.utils import ErrorDict
 
 from firm.forms.fields import LengthField, PlainTextMixin
-from firm.measure.written import US, on_reading_grid
+from firm.measure.written import US
 
 FAR_IN = 12 * 5280.0 * 2  # two miles: more is a slip of the finger
 
@@ -96,13 +96,11 @@ class RowForm(PlainTextMixin, forms.Form):
         super().full_clean()
 
     def values(self) -> dict[str, Any]:
-        """Return this row as the document keeps it, lengths as finely as a tape is read."""
+        """Return this row as the document keeps it."""
         values = {}
         for name, value in self.cleaned_data.items():
             field = self.fields[name]
-            if isinstance(field, LengthField) and value is not None:
-                values[name] = on_reading_grid(value, field.units)
-            elif isinstance(field, forms.ChoiceField) and value == "":
+            if isinstance(field, forms.ChoiceField) and value == "":
                 values[name] = field.initial
             elif value is not None:
                 values[name] = value

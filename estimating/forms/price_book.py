@@ -8,10 +8,12 @@ from typing import Any, ClassVar
 from django import forms
 from django.core.exceptions import ValidationError
 
+from estimating.forms.definition_lengths import read_lengths, written_lengths
 from estimating.models import FenceSystem, PriceItem
 from estimating.selectors.rates import inches_in
 from firm.forms.fields import DateField, LengthField, MoneyField, PercentField, PlainTextMixin
 from firm.forms.json_text import read_json
+from firm.selectors.profile import firm_units
 
 UNIT_HELP = {
     "h": "Labour hours for one.",
@@ -147,7 +149,11 @@ class SystemForm(PlainTextMixin, forms.ModelForm[FenceSystem]):
     definition_text = forms.CharField(
         label="Definition",
         max_length=60_000,
-        help_text="JSON. Lengths in inches. Keep the names on the left; change the figures.",
+        help_text=(
+            "JSON. Keep the names on the left; change the figures. A length is a number in inches "
+            "(in feet where its name ends in _ft), or a text with its unit: "
+            '"8 ft", "98 1/2 in", "2.45 m", "2450 mm".'
+        ),
         widget=forms.Textarea(attrs={"class": "data", "rows": 30, "spellcheck": "false"}),
     )
     seen_changed_at = forms.CharField(required=False, widget=forms.HiddenInput)
@@ -162,12 +168,12 @@ class SystemForm(PlainTextMixin, forms.ModelForm[FenceSystem]):
         super().__init__(*args, **kwargs)
         if self.instance.pk:
             self.fields["key"].disabled = True
-            self.fields["definition_text"].initial = as_text(self.instance.definition)
+            self.fields["definition_text"].initial = as_text(self.instance.definition, firm_units())
             self.fields["seen_changed_at"].initial = self.instance.changed_at.isoformat()
 
     def clean_definition_text(self) -> Any:
-        """Return the parsed definition; a slip is named by its line."""
-        return read_json(self.cleaned_data["definition_text"])
+        """Return the parsed definition; a slip is named by its line, or by its field."""
+        return read_lengths(read_json(self.cleaned_data["definition_text"]), firm_units())
 
     def clean_seen_changed_at(self) -> dt.datetime | None:
         """Return the time of the version the page showed."""
@@ -178,6 +184,6 @@ class SystemForm(PlainTextMixin, forms.ModelForm[FenceSystem]):
             raise ValidationError("Open this page again.") from error
 
 
-def as_text(definition: Any) -> str:
+def as_text(definition: Any, units: str) -> str:
     """Return a definition as it is shown for editing."""
-    return json.dumps(definition, indent=2, ensure_ascii=False)
+    return json.dumps(written_lengths(definition, units), indent=2, ensure_ascii=False)

@@ -12,7 +12,7 @@ from firm.errors import Refusal
 from firm.measure.written import short_length
 from firm.selectors.profile import firm_units
 
-# Up to seventeen whole estimates are made: 1000 posts take about a second.
+# Up to thirteen whole estimates are made: 1000 posts take some two seconds.
 MOST_POSTS = 1000
 NUMBER_WORDS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine")
 

@@ -76,7 +76,7 @@ def system(request: HttpRequest, pk: int) -> HttpResponse:
 def system_new(request: HttpRequest) -> HttpResponse:
     """Add a fence system, most often as a copy of another one."""
     source = FenceSystem.objects.filter(key=request.GET.get("from", "")).first()
-    initial = {"definition_text": as_text(source.definition)} if source else {}
+    initial = {"definition_text": as_text(source.definition, firm_units())} if source else {}
     form = SystemForm(request.POST or None, initial=initial)
     return _saved(request, form, None)
 

@@ -4,11 +4,9 @@ from typing import Any, ClassVar
 
 from django import forms
 
-from firm.forms.fields import DateField, DateTimeField, PlainTextMixin
-from firm.measure.written import M_PER_FT, METRIC
+from firm.forms.fields import DateField, DateTimeField, FenceLengthField, PlainTextMixin
 from firm.models import Customer, Enquiry
 from firm.selectors.customers import customers_known_by
-from firm.selectors.profile import firm_units
 from firm.services.enquiries import NewCaller
 
 OWNS = (("", "Not known yet"), ("true", "Yes"), ("false", "No: a tenant, a neighbour, an agent"))
@@ -26,13 +24,13 @@ class EnquiryForm(PlainTextMixin, forms.ModelForm[Enquiry]):
         coerce=lambda value: value == "true",
         empty_value=None,
     )
-    rough_length_ft = forms.FloatField(
-        label="Rough length (ft)",
+    rough_length_ft = FenceLengthField(
+        label="Rough length",
         required=False,
-        min_value=1,
-        max_value=100_000,
-        # A number input throws away what it can't read, before anyone is told.
-        widget=forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off"}),
+        min_in=12,
+        max_in=100_000 * 12.0,
+        help_text="Such as 120 (feet), 120 ft or 40 m.",
+        metric_help_text="Such as 40 (metres), 40 m or 120 ft.",
     )
 
     class Meta:
@@ -69,17 +67,6 @@ class EnquiryForm(PlainTextMixin, forms.ModelForm[Enquiry]):
         super().__init__(*args, **kwargs)
         if self.instance.pk and self.instance.asker_owns is not None:
             self.initial["asker_owns"] = str(self.instance.asker_owns).lower()
-        self._is_metric = firm_units() == METRIC
-        if self._is_metric:
-            self.fields["rough_length_ft"].label = "Rough length (m)"
-            rough_ft = self.initial.get("rough_length_ft")
-            if rough_ft is not None:
-                self.initial["rough_length_ft"] = round(rough_ft * M_PER_FT, 2)
-
-    def clean_rough_length_ft(self) -> float | None:
-        """Return feet, from metres where the firm measures in them."""
-        length: float | None = self.cleaned_data["rough_length_ft"]
-        return length / M_PER_FT if length is not None and self._is_metric else length
 
 
 class NewEnquiryForm(EnquiryForm):

@@ -11,8 +11,8 @@ from django.core.exceptions import ValidationError
 from django.forms.boundfield import BoundField
 
 from firm.errors import Refusal
-from firm.measure.lengths import LengthError, parse_length
-from firm.measure.written import METRIC, long_length, short_length
+from firm.measure.lengths import IN_PER_FT, MM_PER_IN, MM_PER_M, LengthError, parse_length
+from firm.measure.written import METRIC, long_length, on_reading_grid, short_length
 from firm.selectors.profile import firm_units
 from firm.validators import plain_text
 
@@ -20,12 +20,14 @@ LIKELY_YEARS = range(1900, 2200)
 
 
 class LengthField(forms.CharField):
-    """A length, kept in inches: 8' 0 1/2", 8.5 ft, 96, 2.45 m.
+    """A length, kept in inches as finely as a tape is read: 8' 0 1/2", 8.5 ft, 96, 2.45 m.
 
     `units` says what a bare number means and how a length is shown: the firm's own where left
     out. A short one, such as a depth or an opening, is shown in inches or millimetres; others
     in feet and inches or in metres. What is shown is read back as the same length.
     """
+
+    kept_by_in = 1.0
 
     def __init__(
         self,
@@ -55,6 +57,14 @@ class LengthField(forms.CharField):
     def units(self, units: str) -> None:
         self._units = units
 
+    def read(self, text: str) -> float:
+        """Return the length that a text names, on the grid that a tape is read to.
+
+        Raises:
+            LengthError: it names none, or could name two.
+        """
+        return on_reading_grid(parse_length(text, units=self.units), self.units)
+
     def written(self, inches: float) -> str:
         """Return a length as this field shows it."""
         return (short_length if self.is_short else long_length)(inches, self.units)
@@ -67,15 +77,16 @@ class LengthField(forms.CharField):
 
     def prepare_value(self, value: Any) -> Any:
         """Show inches in the firm's units; leave what was typed as it was typed."""
-        return self.written(value) if isinstance(value, int | float) else value
+        is_number = isinstance(value, int | float)
+        return self.written(value * self.kept_by_in) if is_number else value
 
     def clean(self, value: Any) -> Any:
-        """Return inches, or None for an empty field."""
+        """Return inches, or what else the length is kept by, or None for an empty field."""
         text = super().clean(value)
         if not text:
             return None
         try:
-            inches = parse_length(text, units=self.units)
+            inches = self.read(text)
         except LengthError as error:
             raise ValidationError(str(error), code="length") from error
         if self.min_in is not None and inches < self.min_in:
@@ -86,17 +97,37 @@ class LengthField(forms.CharField):
             raise ValidationError(
                 f"This must be {self.written(self.max_in)} or less, not {text}.", code="too_long"
             )
-        return inches
+        return inches / self.kept_by_in
 
     def has_changed(self, initial: Any, data: Any) -> bool:
         """Compare lengths, not spellings."""
         try:
-            typed = parse_length(str(data or ""), units=self.units)
+            typed = self.read(str(data or "")) / self.kept_by_in
         except LengthError:
             return super().has_changed(self.prepare_value(initial), data)
         if isinstance(initial, int | float) and math.isclose(typed, initial, abs_tol=1e-6):
             return False
         return super().has_changed(self.prepare_value(initial), data)
+
+
+class FenceLengthField(LengthField):
+    """A rough length of fence, kept in feet.
+
+    A bare number means feet, or metres in a metric firm.
+    """
+
+    kept_by_in = IN_PER_FT
+
+    def read(self, text: str) -> float:
+        """Return inches; feet are what a bare number means to a firm that measures in them."""
+        bare = "" if self.units == METRIC else "ft"
+        return on_reading_grid(parse_length(text, units=self.units, bare=bare), self.units)
+
+    def written(self, inches: float) -> str:
+        """Return feet or metres as this field shows them."""
+        if self.units == METRIC:
+            return f"{inches * MM_PER_IN / MM_PER_M:.2f} m"
+        return f"{round(inches / IN_PER_FT, 2):g} ft"
 
 
 # 12,50 must not be read as 1250: a comma counts only where thousands are parted.

@@ -96,6 +96,12 @@ SECTIONS = (
         names=("saw_kerf_in", "keep_offcut_in"),
     ),
     Section(
+        title="Small changes",
+        intro="How much an estimate may propose to change where that saves a post or a bay. 0 for "
+        "never. Nothing is changed without a click.",
+        names=("gate_move_limit_in", "end_move_limit_in"),
+    ),
+    Section(
         title="Numbers",
         intro="Go on counting where the firm's paper left off.",
         names=("next_estimate_number", "next_invoice_number"),
@@ -183,6 +189,20 @@ class ProfileForm(PlainTextMixin, forms.ModelForm[FirmProfile]):
         is_short=True,
         help_text="Shorter ones are scrap. Such as 2 ft.",
         metric_help_text="Shorter ones are scrap. Such as 60 cm.",
+    )
+    gate_move_limit_in = LengthField(
+        label="A gate may move by",
+        max_in=120,
+        is_short=True,
+        help_text="Such as 3 in.",
+        metric_help_text="Such as 75 mm.",
+    )
+    end_move_limit_in = LengthField(
+        label="An end or a set-back may change by",
+        max_in=120,
+        is_short=True,
+        help_text="Such as 6 in.",
+        metric_help_text="Such as 150 mm.",
     )
     deposit_pct = PercentField(label="Deposit", help_text="Per cent of the price.")
     deposit_cap_pct = PercentField(

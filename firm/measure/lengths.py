@@ -10,29 +10,31 @@ MM_PER_IN = 25.4
 MM_PER_M = 1000
 PER_INCH = 16
 LONGEST_TEXT = 40
+BARE = {"us": "in", "metric": "m"}  # what a number without a unit means
 EXAMPLES = "8' 0 1/2\", 8-0 1/2, 8.5 ft, 96 in or 2.45 m"
 METRIC_EXAMPLES = "2.45, 2.45 m, 245 cm or 2450 mm"
 
 _UNIT_IN = {
-    "in": 1.0,
-    "inch": 1.0,
-    "inches": 1.0,
-    '"': 1.0,
-    "ft": IN_PER_FT,
-    "foot": IN_PER_FT,
-    "feet": IN_PER_FT,
-    "'": IN_PER_FT,
-    "yd": IN_PER_YD,
-    "yds": IN_PER_YD,
-    "mm": 1 / MM_PER_IN,
-    "cm": 10 / MM_PER_IN,
-    "m": 1000 / MM_PER_IN,
+    name: inches
+    for names, inches in (
+        ('in inch inches "', 1.0),
+        ("ft foot feet '", IN_PER_FT),
+        ("yd yds yard yards", IN_PER_YD),
+        ("mm millimetre millimetres millimeter millimeters", 1 / MM_PER_IN),
+        ("cm centimetre centimetres centimeter centimeters", 10 / MM_PER_IN),
+        ("m metre metres meter meters", MM_PER_M / MM_PER_IN),
+    )
+    for name in names.split()
 }
 _NUMBER = r"\d+(?:\.\d*)?|\.\d+"
 _FRACTION = r"(?P<top>\d+)\s*/\s*(?P<bottom>\d+)"
 _ONLY_FRACTION = _FRACTION.replace("?P<", "?P<only_")
 _INCHES = rf"(?:(?P<inches>{_NUMBER})(?:(?:\s*-\s*|\s+){_FRACTION})?|{_ONLY_FRACTION})"
 _PLAIN = re.compile(rf"(?P<number>{_NUMBER})\s*(?P<unit>[a-z]+|'|\")?", re.ASCII)
+_FRACTION_OF_FEET = re.compile(rf"(?:(?P<feet>\d+)\s+)?{_FRACTION}\s*(?:feet|foot|ft|')", re.ASCII)
+_DASH_FRACTION = re.compile(r"(\d+)\s*-\s*(\d+\s*/\s*\d+)", re.ASCII)
+_TWO_NUMBERS = re.compile(r"(\d+)\s+(\d+(?:\.\d*)?)", re.ASCII)
+_BARE_FRACTION = re.compile(rf"(?:(?:{_NUMBER})\s+)?\d+\s*/\s*\d+", re.ASCII)
 _INCHES_ONLY = re.compile(rf"{_INCHES}\s*(?:inches|inch|in|\")?", re.ASCII)
 _FEET_INCHES = re.compile(
     rf"(?P<feet>\d+)\s*(?:(?:feet|foot|ft|')\s*-?|-)\s*{_INCHES}\s*(?:inches|inch|in|\")?",
@@ -62,33 +64,59 @@ class LengthError(ValueError):
     """Raised for a text that is no length; the message is a sentence for the user."""
 
 
-def parse_length(text: str, *, units: str = "us") -> float:
+def parse_length(text: str, *, units: str = "us", bare: str = "") -> float:
     """Return a length in inches from text such as 8' 0 1/2", 8-0 1/2, 8.5 ft, 96, 2.45 m.
 
-    A bare number means inches, or metres where `units` is "metric". In 8-6 the dash parts feet
-    from inches, in 90-13/16 inches from their fraction.
+    Any unit is understood, whatever the firm's own. A bare number means inches, or metres where
+    `units` is "metric", unless `bare` names another unit. In 8-6 the dash parts feet from inches,
+    in 90-13/16 in inches from their fraction.
 
     Raises:
-        LengthError: the text is no length of zero or more.
+        LengthError: the text is no length of zero or more, or could be two of them.
     """
     plain = _plain_text(text)
+    _refuse_ambiguous(plain, text.strip(), units)
     number = _PLAIN.fullmatch(plain)
-    if number and (unit_in := _unit(number["unit"], units)):
+    if number and (unit_in := _UNIT_IN.get(number["unit"] or bare or BARE[units])):
         return _checked(float(number["number"]) * unit_in)
-    for pattern in (_INCHES_ONLY, _FEET_INCHES):
-        parts = pattern.fullmatch(plain)
-        if parts:
-            feet = float(parts.groupdict().get("feet") or 0)
-            inches = _inches(parts)
-            if pattern is _FEET_INCHES and inches >= IN_PER_FT:
-                raise LengthError(
-                    f"The inches after the feet in '{text.strip()}' reach 12 or more."
-                )
-            return _checked(feet * IN_PER_FT + inches)
+    if parts := _INCHES_ONLY.fullmatch(plain):
+        return _checked(_inches(parts))
+    if parts := _FRACTION_OF_FEET.fullmatch(plain):
+        return _checked(_fraction_of(parts["feet"], parts["top"], parts["bottom"]) * IN_PER_FT)
+    if parts := _FEET_INCHES.fullmatch(plain):
+        inches = _inches(parts)
+        if inches >= IN_PER_FT:
+            raise LengthError(f"The inches after the feet in '{text.strip()}' reach 12 or more.")
+        return _checked(float(parts["feet"]) * IN_PER_FT + inches)
     raise LengthError(
         f"'{text.strip()}' is not a length. "
         f"Write it like {METRIC_EXAMPLES if units == 'metric' else EXAMPLES}."
     )
+
+
+def _refuse_ambiguous(plain: str, typed: str, units: str) -> None:
+    """Refuse what two people would read as two lengths, with how to write either."""
+    if re.search(r"\d,\d", plain):
+        raise LengthError(
+            f"A comma in '{typed}' could part thousands or stand for the decimal point. "
+            "Write 2.45 m or 2450 mm, with a point or nothing."
+        )
+    if parts := _DASH_FRACTION.fullmatch(plain):
+        whole, fraction = parts.groups()
+        raise LengthError(
+            f"'{typed}' could be {whole} {fraction} in or {whole} ft {fraction} in. "
+            f"Write {whole} {fraction} in, or {whole}' {fraction}\"."
+        )
+    if parts := _TWO_NUMBERS.fullmatch(plain):
+        first, second = parts.groups()
+        raise LengthError(
+            f"'{typed}' could be two lengths or one. Write {first}' {second}\" or {first}-{second} "
+            f"for feet and inches, or one number with its unit such as {EXAMPLES}."
+        )
+    if units == "metric" and _BARE_FRACTION.fullmatch(plain):
+        raise LengthError(
+            f"'{typed}' has a fraction and no unit. Write {plain} in, or {METRIC_EXAMPLES}."
+        )
 
 
 def _plain_text(text: str) -> str:
@@ -105,23 +133,20 @@ def _plain_text(text: str) -> str:
     return plain
 
 
-def _unit(name: str | None, units: str) -> float | None:
-    if name is None:
-        return _UNIT_IN["m" if units == "metric" else "in"]
-    return _UNIT_IN.get(name)
-
-
 def _inches(parts: re.Match[str]) -> float:
-    only = parts["only_top"] is not None
-    top, bottom = (
-        (parts["only_top"], parts["only_bottom"]) if only else (parts["top"], parts["bottom"])
-    )
-    whole = 0.0 if only else float(parts["inches"])
-    if top is None:
-        return whole
+    if parts["only_top"] is not None:
+        return _fraction_of(None, parts["only_top"], parts["only_bottom"])
+    return _fraction_of(parts["inches"], parts["top"], parts["bottom"])
+
+
+def _fraction_of(whole: str | None, top: str | None, bottom: str | None) -> float:
+    """Return a whole number and a fraction of it as one number; either may be missing."""
+    number = float(whole or 0)
+    if top is None or bottom is None:
+        return number
     if int(bottom) == 0:
         raise LengthError("A fraction can't have 0 below the stroke.")
-    return whole + int(top) / int(bottom)
+    return number + int(top) / int(bottom)
 
 
 def _checked(inches: float) -> float:

@@ -85,6 +85,8 @@ class FirmProfile(models.Model):
     concrete_waste_pct = percent_field("10")
     saw_kerf_in = models.FloatField(default=0.125)
     keep_offcut_in = models.FloatField(default=24.0)
+    gate_move_limit_in = models.FloatField(default=3.0)
+    end_move_limit_in = models.FloatField(default=6.0)
 
     next_estimate_number = models.PositiveIntegerField(default=1001)
     next_invoice_number = models.PositiveIntegerField(default=1001)

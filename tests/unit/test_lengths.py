@@ -34,7 +34,12 @@ from firm.measure.lengths import LengthError, format_ft_in, format_in, parse_len
         ("8\u20326\u2033", 102),
         ("8\u20136", 102),  # en dash
         ("2 yd", 72),
+        ("2 yards", 72),
+        ("8 1/2 ft", 102),
+        ("8\u00bd'", 102),
+        ("8' 1/2\"", 96.5),
         ("1.27 m", 50),  # 1270 / 25.4
+        ("1.27 metres", 50),
         ("254 cm", 100),
         ("254 mm", 10),
         ("  12  ", 12),
@@ -68,7 +73,9 @@ def test_bare_number_means_metres_where_units_are_metric() -> None:
         ("<script>alert(1)</script>", "not a length"),
         ("9" * 41, "at most 40 characters"),
         ("\u0663 ft", "not a length"),  # a digit, but none that the firm types
-        ("8,5 ft", "not a length"),
+        ("8,5 ft", "decimal point. Write 2.45 m"),
+        ("8-1/2", "could be 8 1/2 in or 8 ft 1/2 in"),
+        ("8 6", "could be two lengths or one"),
     ],
 )
 def test_what_is_no_length_is_refused_with_a_sentence(text: str, reason: str) -> None:

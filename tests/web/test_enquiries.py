@@ -94,8 +94,9 @@ def test_phone_number_known_already_is_asked_about_before_anyone_is_added(
     [
         ({"caller_name": ""}, "Type who asks, or choose the customer."),
         ({"wanted": ""}, "This field is required."),
-        ({"rough_length_ft": "-3"}, "greater than or equal to 1"),
+        ({"rough_length_ft": "-3"}, "can&#x27;t be negative"),
         ({"rough_length_ft": "about 200"}, 'value="about 200"'),
+        ({"rough_length_ft": "6 in"}, "This must be 1 ft or more, not 6 in."),
         ({"wanted_by": "soon"}, "Enter a valid date."),
         ({"appointment_at": "noon"}, "Enter a valid date/time."),
         ({"wanted": "<script>x</script>"}, "Write plain words here"),

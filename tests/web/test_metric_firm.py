@@ -187,8 +187,8 @@ def test_rough_length_is_typed_in_metres_and_kept_in_feet(site: JobSite, as_offi
     )
     assert "30.48 m" in page(as_office, "enquiry", enquiry.pk)
     html = page(as_office, "enquiry_edit", enquiry.pk)
-    assert "Rough length (m)" in html
-    assert 'value="30.48"' in html
+    assert "Such as 40 (metres)" in html
+    assert 'value="30.48 m"' in html
     form = as_office.get(reverse("enquiry_edit", args=[enquiry.pk])).context["form"]
     data = {field.html_name: field.value() or "" for field in form}
     saved = as_office.post(

@@ -208,6 +208,20 @@ def test_owner_changes_a_figure_of_a_system(as_owner: Client, system: FenceSyste
     assert system.definition["max_on_centre_in"] == 72.0
 
 
+def test_a_length_of_a_system_may_be_typed_with_its_unit(
+    as_owner: Client, system: FenceSystem
+) -> None:
+    changed = {**system.definition, "max_on_centre_in": "6 ft", "ground_gap_in": "5 cm"}
+    answer = as_owner.post(f"/price-book/systems/{system.pk}/edit/", system_typed(system, changed))
+    assert answer.status_code == 302
+    system.refresh_from_db()
+    # 50 / 25.4 = 1.9685 in: 31.496 sixteenths, so 1 15/16 in.
+    assert (system.definition["max_on_centre_in"], system.definition["ground_gap_in"]) == (
+        72,
+        1.9375,
+    )
+
+
 def test_office_copies_and_changes_a_system(as_office: Client, system: FenceSystem) -> None:
     changed = {**system.definition, "max_on_centre_in": 72.0}
     address = f"/price-book/systems/{system.pk}/edit/"
@@ -330,6 +344,6 @@ def test_sample_of_a_system_that_can_not_be_read_says_so_at_the_field(
     typed = system_typed(system, broken, sample="1")
     page = as_owner.post(f"/price-book/systems/{system.pk}/edit/", typed).content.decode()
 
-    assert "max_on_centre_in must be a number" in page
+    assert "max_on_centre_in: &#x27;wide&#x27; is not a length" in page
     assert "&quot;wide&quot;" in page
     assert "What it does to a sample line</h2>" not in page
