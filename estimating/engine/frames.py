@@ -1,7 +1,7 @@
 """The frame of every line: its course, holds, spans and bay lengths, and who shares whose post."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from estimating.engine.bays import divide
 from estimating.engine.catalog import Catalog, FenceSystem
@@ -137,6 +137,8 @@ def _courses_of(lines: Sequence[FenceLine], catalog: Catalog) -> dict[str, Cours
         for each in reversed(chain):
             if each.id not in courses:
                 system = catalog.systems[each.system]
+                if each.division:
+                    system = replace(system, division=each.division)
                 courses[each.id] = lay_course(each, system, _first_centre(each, courses))
     return courses
 

@@ -23,6 +23,7 @@ from estimating.engine.site import (
     Scope,
     Side,
     Site,
+    Spread,
     Taped,
     Yard,
 )
@@ -161,6 +162,7 @@ def _line(entry: Entry) -> FenceLine:
         yard=entry.choice("yard", get_args(Yard), "rear"),
         finished_face=entry.choice("finished_face", get_args(Side), "left"),
         taped=entry.choice("taped", get_args(Taped), "level"),
+        division=entry.choice("division", get_args(Spread), ""),
         start=_end(entry.entry("start", {})),
         end=_end(entry.entry("end", {})),
         closed=entry.flag("closed"),

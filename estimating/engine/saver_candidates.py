@@ -14,6 +14,8 @@ from estimating.engine.geometry import PER_INCH, to_grid, turn_between
 from estimating.engine.result import EstimateResult, GateLayout, LineLayout, Post, Section
 from estimating.engine.saver_changes import (
     Change,
+    DivideAnew,
+    DropPin,
     End,
     LegCut,
     MoveGate,
@@ -60,10 +62,15 @@ class _Run:
 
 def candidates(site: Site, catalog: Catalog, result: EstimateResult) -> list[Candidate]:
     """Return the changes worth estimating, the most promising first; always in the same order."""
+    layouts = {layout.line_id: layout for layout in result.lines}
     runs = [
-        _Run(line=line, course=lay_course(line, catalog.systems[line.system]), layout=layout)
-        for line, layout in zip(site.lines, result.lines, strict=True)
-        if line.scope != "removal"
+        _Run(
+            line=line,
+            course=lay_course(line, catalog.systems[line.system]),
+            layout=layouts[line.id],
+        )
+        for line in site.lines
+        if line.id in layouts and line.scope != "removal"
     ]
     joined = {
         (end.shared_line, end.shared_at)
@@ -78,6 +85,8 @@ def candidates(site: Site, catalog: Catalog, result: EstimateResult) -> list[Can
             *_gate_moves(run, catalog.rules),
             *_shorter_ends(run, catalog.rules, joined),
             *_set_backs(run, catalog.rules, joined),
+            *_divided_anew(run, catalog),
+            *_without_pins(run),
         )
     ]
     found += _shared_posts(runs, catalog.rules, joined)
@@ -228,6 +237,37 @@ def _shorter(
 
 def _taped_in(line: FenceLine, legs: int) -> float:
     return sum(to_grid(leg.length_in) for leg in line.legs[:legs])
+
+
+# --- Full bays with one short one, for fewer cuts
+
+
+def _divided_anew(run: _Run, catalog: Catalog) -> Iterator[Candidate]:
+    """Yield full bays for a line of equal ones that are all cut."""
+    line, system = run.line, catalog.systems[run.line.system]
+    is_equal = (line.division or system.division) == "equal"
+    cut = sum(bay.is_cut for bay in run.layout.bays)
+    short = sum(saving_in(section) > 0 for section in run.layout.sections)
+    if is_equal and cut > short:
+        yield Candidate(
+            change=DivideAnew(line_id=line.id, division="full_and_short"),
+            subject=f"bays {line.id}",
+            by_in=0.0,
+            bays=0,
+        )
+
+
+# --- Fewer steps: a bay set by hand, left to the choice that takes the fewest
+
+
+def _without_pins(run: _Run) -> Iterator[Candidate]:
+    for pin in run.line.bay_pins:
+        yield Candidate(
+            change=DropPin(line_id=run.line.id, station_in=pin.station_in),
+            subject=f"pin {run.line.id} {pin.station_in}",
+            by_in=0.0,
+            bays=0,
+        )
 
 
 # --- A post that two lines share

@@ -9,7 +9,7 @@ from itertools import accumulate
 from typing import Any, Literal
 
 from estimating.engine.geometry import step_from
-from estimating.engine.site import FenceLine, Site
+from estimating.engine.site import FenceLine, Site, Spread
 
 End = Literal["start", "end"]
 # A thousandth of an inch: start points off the grid come from bearings, not from a tape.
@@ -54,14 +54,36 @@ class SharePost:
     longer_in: float
 
 
-Change = MoveGate | Shorten | SharePost
+@dataclass(frozen=True, kw_only=True, slots=True)
+class DivideAnew:
+    """A line's sections divided into bays the other way."""
+
+    line_id: str
+    division: Spread
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class DropPin:
+    """A bay that the office set on its ground by hand, left to the engine again."""
+
+    line_id: str
+    station_in: float
+
+
+Change = MoveGate | Shorten | SharePost | DivideAnew | DropPin
 
 
 def change_document(document: Mapping[str, Any], site: Site, change: Change) -> dict[str, Any]:
     """Return the document of a site with one change made; what was handed in stays as it was."""
-    number = next(i for i, line in enumerate(site.lines) if line.id == change.line_id)
+    line = next(line for line in site.lines if line.id == change.line_id)
     lines = list(document["lines"])
-    lines[number] = _changed(_by_legs(lines[number], site.lines[number]), change)
+    # Lines that can't be read are left out of the site, so places in it and here may differ.
+    number = next(
+        i
+        for i, fields in enumerate(lines)
+        if isinstance(fields, Mapping) and fields.get("id") == line.id
+    )
+    lines[number] = _changed(_by_legs(lines[number], line), change)
     return {**document, "lines": lines}
 
 
@@ -86,6 +108,11 @@ def _changed(line: dict[str, Any], change: Change) -> dict[str, Any]:
             return _with_cuts(line, change.cuts)
         case SharePost():
             return _with_shared_post(line, change)
+        case DivideAnew():
+            return {**line, "division": change.division}
+        case DropPin():
+            pins = [pin for pin in line["bay_pins"] if pin["station_in"] != change.station_in]
+            return {**line, "bay_pins": pins}
 
 
 def _with_gate_moved(line: dict[str, Any], change: MoveGate) -> dict[str, Any]:
@@ -109,7 +136,7 @@ def _with_cuts(line: dict[str, Any], cuts: Sequence[LegCut]) -> dict[str, Any]:
         for number, leg in enumerate(line["legs"])
     ]
     changed = {**line, "legs": legs}
-    for name in ("gates", "ground", "no_dig"):
+    for name in ("gates", "ground", "no_dig", "bay_pins"):
         if name in line:
             changed[name] = [
                 {**each, "station_in": _station_after(each["station_in"], lengths, cuts)}

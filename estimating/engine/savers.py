@@ -21,6 +21,7 @@ from estimating.engine.site import Site
 
 # Each is a whole estimate, of which 100 posts may take 20 ms.
 MOST_TRIED = 12
+LEVEL_IN = 1 / 32  # nearer than half a sixteenth two bays stand at one height
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -35,6 +36,7 @@ class SaverHint:
     posts: int
     bays: int
     cut_bays: int
+    steps: int
     hours: float
     cost: Decimal
     price: Decimal
@@ -81,7 +83,7 @@ def saver_hints(
     Raises:
         EngineError: the document, or a figure in it, can't be worked with.
     """
-    site = read_site(document)
+    site = read_site(document, leave_out=True)
     case = _Case(
         document=document,
         site=site,
@@ -107,7 +109,8 @@ def saver_hints(
 def _tried(case: _Case, candidate: Candidate) -> SaverHint | None:
     """Estimate the site with one change; return what it saves, None where it saves nothing."""
     try:
-        site = read_site(change_document(case.document, case.site, candidate.change))
+        document = change_document(case.document, case.site, candidate.change)
+        site = read_site(document, leave_out=True)
         result = estimate(site, case.catalog, typed=case.typed, overrides=case.overrides)
     except EngineError:
         return None
@@ -116,13 +119,16 @@ def _tried(case: _Case, candidate: Candidate) -> SaverHint | None:
         posts=_posts(case.result) - _posts(result),
         bays=_bays(case.result) - _bays(result),
         cut_bays=_cut_bays(case.result) - _cut_bays(result),
+        steps=_steps(case.result) - _steps(result),
         hours=case.result.total_hours - result.total_hours,
         cost=case.result.money.direct_cost - result.money.direct_cost,
         price=case.result.money.price_before_tax - result.money.price_before_tax,
     )
-    is_saver = hint.cost > 0 and hint.price >= 0 and hint.posts >= 0
-    saves_pieces = hint.posts > 0 or hint.bays > 0 or hint.cut_bays > 0
-    return hint if is_saver and saves_pieces and not _broken(case.result, result) else None
+    costs_more = hint.cost < 0 or hint.price < 0 or hint.posts < 0
+    fewer = max(hint.posts, hint.bays, hint.cut_bays, hint.steps) > 0
+    # A step less is worth having where it costs the same.
+    is_saver = fewer and not costs_more and (hint.cost > 0 or hint.steps > 0)
+    return hint if is_saver and not _broken(case.result, result) else None
 
 
 def _broken(before: EstimateResult, after: EstimateResult) -> bool:
@@ -146,3 +152,13 @@ def _bays(result: EstimateResult) -> int:
 
 def _cut_bays(result: EstimateResult) -> int:
     return sum(bay.is_cut for line in result.lines for bay in line.bays)
+
+
+def _steps(result: EstimateResult) -> int:
+    """Count the posts at which two bays of a line stand at different heights."""
+    return sum(
+        before.to_post == after.from_post
+        and abs(after.base_start_in - before.base_end_in) > LEVEL_IN
+        for line in result.lines
+        for before, after in zip(line.bays, (*line.bays[1:], *line.bays[:1]), strict=True)
+    )

@@ -12,6 +12,7 @@ from estimating.engine.wind import Exposure
 Side = Literal["left", "right"]
 Scope = Literal["whole_fence", "posts_only", "removal"]
 Taped = Literal["level", "along_grade"]
+Spread = Literal["", "equal", "full_and_short"]
 EndKind = Literal["post", "wall", "existing_post", "shared_post"]
 MeasuredAt = Literal["post_centre", "inner_face", "outer_face", "wall_face"]
 GateUse = Literal["walk", "mower", "drive", "pool", "livestock"]
@@ -97,6 +98,7 @@ class FenceLine:
     yard: Yard = "rear"
     finished_face: Side = "left"
     taped: Taped = "level"
+    division: Spread = ""  # how its sections are divided into bays; "": as its system says
     start: LineEnd = field(default_factory=LineEnd)
     end: LineEnd = field(default_factory=LineEnd)
     closed: bool = False

@@ -18,6 +18,11 @@ SCOPES = (
 YARDS = (("rear", "Rear yard"), ("side", "Side yard"), ("front", "Front yard"))
 FACES = (("left", "Left of the line"), ("right", "Right of the line"))
 TAPED = (("level", "Tape held level"), ("along_grade", "Tape laid along the ground"))
+DIVISIONS = (
+    ("", "As its fence system says"),
+    ("equal", "All bays alike"),
+    ("full_and_short", "Full bays, the rest in a short one"),
+)
 END_KINDS = (
     ("post", "New end post"),
     ("wall", "Wall, no post"),
@@ -224,6 +229,7 @@ class LineForm(RowForm):
     yard = _choice(YARDS, "Yard")
     finished_face = _choice(FACES, "Finished face")
     taped = _choice(TAPED, "Taped how")
+    division = _choice(DIVISIONS, "Bays")
     start_kind = _choice(END_KINDS, "Starts with")
     start_measured_at = _choice(MEASURED_AT, "Tape held to")
     start_shared_line = forms.CharField(label="Other line", max_length=20, required=False)

@@ -112,7 +112,7 @@ class LineForms:
     def head_fields(self) -> list[BoundField]:
         """What every line is asked."""
         return self._fields(
-            "name", "system", "scope", "yard", "finished_face", "taped", "old_footings"
+            "name", "system", "scope", "yard", "finished_face", "taped", "division", "old_footings"
         )
 
     @property

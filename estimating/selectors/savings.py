@@ -3,13 +3,13 @@
 from dataclasses import dataclass
 
 from estimating import mapping
-from estimating.engine.saver_changes import MoveGate, SharePost, Shorten
+from estimating.engine.saver_changes import DivideAnew, DropPin, MoveGate, SharePost, Shorten
 from estimating.engine.savers import SaverHint, saver_hints
 from estimating.engine.site import FenceLine, Site
 from estimating.models import Estimate
 from estimating.selectors.measurements import read_with
 from firm.errors import Refusal
-from firm.measure.written import short_length
+from firm.measure.written import long_length, short_length
 from firm.selectors.profile import firm_units
 
 # Up to thirteen whole estimates are made: 1000 posts take some two seconds.
@@ -49,7 +49,7 @@ def savings_of(estimate: Estimate) -> Savings:
         )
     if not estimate.document.get("lines"):
         return Savings(rows=(), left_out=0)
-    read = read_with(estimate.document, estimate.catalog)
+    read = read_with(estimate.document, estimate.catalog, leave_out=True)
     found = saver_hints(
         estimate.document,
         read.catalog,
@@ -79,6 +79,11 @@ def change_words(site: Site, hint: SaverHint) -> str:
             return _shorten_words(line, change)
         case SharePost():
             return _share_words(site, line, change)
+        case DivideAnew():
+            return f"Divide {_line_words(line)} into full bays, with the rest in one short bay each"
+        case DropPin():
+            at = long_length(change.station_in, firm_units())
+            return f"Let the ground decide on the bay at {at} of {_line_words(line)}"
 
 
 def _shorten_words(line: FenceLine, change: Shorten) -> str:
@@ -116,17 +121,14 @@ def _line_words(line: FenceLine) -> str:
 
 def _fewer(hint: SaverHint) -> str:
     """Return "one post and one bay less"; a bay more is said as well."""
-    less = [
-        _counted(count, word)
-        for count, word in ((hint.posts, "post"), (hint.bays, "bay"))
-        if count > 0
-    ]
-    words = " and ".join(less) + " less" if less else ""
-    if hint.bays < 0:
-        words += f"{', ' if words else ''}{_counted(-hint.bays, 'bay')} more"
+    counts = [(hint.posts, "post"), (hint.bays, "bay"), (hint.steps, "step")]
+    less = [_counted(count, word) for count, word in counts if count > 0]
+    more = [_counted(-count, word) for count, word in counts if count < 0]
+    parts = [" and ".join(less) + " less" if less else "", " and ".join(more)]
+    parts[1] += " more" if more else ""
     if hint.cut_bays > 0 and not hint.bays:
-        words += f"{', ' if words else ''}{_counted(hint.cut_bays, 'bay')} less to cut"
-    return words
+        parts.append(f"{_counted(hint.cut_bays, 'bay')} less to cut")
+    return ", ".join(part for part in parts if part)
 
 
 def _counted(count: int, word: str) -> str:

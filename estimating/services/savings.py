@@ -31,7 +31,8 @@ def take_saving(*, estimate: Estimate, key: str, actor: User | None, now: dt.dat
     newest = priced_version(row)
     saving = _saving(row, key)
     before = {"price": row.price, "version": newest.version}
-    row.document = change_document(row.document, read_site(row.document), saving.hint.change)
+    site = read_site(row.document, leave_out=True)
+    row.document = change_document(row.document, site, saving.hint.change)
     row.measurement = save_measurement(
         site=newest.site, document=row.document, based_on=newest.version, actor=actor, now=now
     )

@@ -1,6 +1,7 @@
 """Saver hints: what each saves worked by hand, and every one against two estimates made apart."""
 
 from collections import Counter
+from dataclasses import replace
 from decimal import Decimal
 from typing import Any
 
@@ -13,6 +14,8 @@ from estimating.engine.estimate import estimate
 from estimating.engine.reading import read_site
 from estimating.engine.result import EstimateResult
 from estimating.engine.saver_changes import (
+    DivideAnew,
+    DropPin,
     LegCut,
     MoveGate,
     SharePost,
@@ -123,6 +126,45 @@ def test_a_closed_yard_stays_closed() -> None:
     assert hint.posts == 2
 
 
+def test_full_bays_with_a_short_one_are_cut_less_often() -> None:
+    # 370 in at 96: four bays of 92.5, all cut; or three of 96 and one of 82. Five posts each way.
+    (hint,) = hints(line(370.0), catalog=cut_by_the_bay())
+
+    assert hint.change == DivideAnew(line_id="A", division="full_and_short")
+    assert (hint.posts, hint.bays, hint.cut_bays) == (0, 0, 3)
+    # Three cuts at 0.30 h and 62.00 an hour; all else is counted by the bay, the post or the foot.
+    assert hint.cost == Decimal("55.80")
+
+
+def test_a_line_of_full_bays_or_of_short_ones_already_is_not_divided_anew() -> None:
+    assert hints(line(384.0), catalog=cut_by_the_bay()) == ()
+    assert hints(line(370.0, division="full_and_short"), catalog=cut_by_the_bay()) == ()
+
+
+def cut_by_the_bay() -> Catalog:
+    """The wood whose cut bays take 0.30 h more."""
+    labor = {**WOOD.systems["wood"].labor, "hang_cut_bay": "hang.cut"}
+    system = replace(WOOD.systems["wood"], labor=labor)
+    rates = replace(WOOD.rates, hours={**WOOD.rates.hours, "hang.cut": 0.3})
+    return replace(WOOD, systems={"wood": system}, rates=rates)
+
+
+def test_a_bay_set_by_hand_that_makes_steps_is_left_to_the_ground() -> None:
+    # The ground rises 5 in over each bay of 96, and a panel racks 6: no step. The second bay, set
+    # level at its higher post, stands at 10 in; the first can't reach up there, 10 in and the 2 in
+    # of its own gap over the ground are more than 8, so it racks to 5 in and the fence steps 5 in.
+    slope = [{"station_in": 0.0, "elevation_in": 0.0}, {"station_in": 384.0, "elevation_in": 20.0}]
+    racking = replace(WOOD.systems["wood"], max_rack_in=6.0)
+    book = replace(WOOD, systems={"wood": racking})
+    pinned = line(384.0, ground=slope, bay_pins=[{"station_in": 150.0, "follows": "stepped"}])
+    (hint,) = hints(pinned, catalog=book)
+
+    assert hint.change == DropPin(line_id="A", station_in=150.0)
+    assert (hint.steps, hint.posts, hint.bays) == (1, 0, 0)
+    assert hint.cost >= 0
+    assert hints(line(384.0, ground=slope), catalog=book) == ()
+
+
 def test_two_posts_beside_each_other_become_one() -> None:
     # A runs east and ends at (288, 0); B starts 4 in south of it and runs south for 284 in, so to
     # 288 south. From A's post B is 288 in long: 3 bays as before, and one post less.
@@ -201,11 +243,22 @@ def test_a_price_set_by_hand_stays_and_the_cost_is_saved_all_the_same() -> None:
     assert (hint.cost, hint.price) == (Decimal("155.48"), Decimal(0))
 
 
+def test_a_line_that_can_not_be_read_is_left_as_it_is() -> None:
+    broken = {"id": "X", "system": "wood", "legs": []}
+    site = document(broken, line(289.0))
+    (hint,) = saver_hints(site, WOOD).hints
+    changed = change_document(site, read_site(site, leave_out=True), hint.change)
+
+    assert hint.cost == Decimal("155.48")
+    assert changed["lines"][0] == broken
+    assert changed["lines"][1]["legs"][0]["length_in"] == 288.0
+
+
 def test_too_many_changes_are_not_all_tried_and_the_count_is_said() -> None:
     many = [line(289.0, id=str(number), start_y_in=number * 500.0) for number in range(5)]
     found = saver_hints(document(*many), WOOD, most_tried=4)
-    # Each line has one section, and either of its ends would do.
-    assert (found.tried, found.left_out) == (4, 1)
+    # Each line may end sooner or have full bays with a short one: ten changes.
+    assert (found.tried, found.left_out) == (4, 6)
 
 
 # --- Every hint against two whole estimates
@@ -214,6 +267,15 @@ def test_too_many_changes_are_not_all_tried_and_the_count_is_said() -> None:
 def posts_bays(result: EstimateResult) -> tuple[int, int]:
     posts = [post for each in result.lines for post in each.posts]
     return len(posts), sum(len(each.bays) for each in result.lines)
+
+
+def steps(result: EstimateResult) -> int:
+    """Count apart from the program: by line and post, the heights at which its bays stand."""
+    heights: dict[tuple[str, int], set[int]] = {}
+    for bay in (bay for each in result.lines for bay in each.bays):
+        for post, height_in in ((bay.from_post, bay.base_start_in), (bay.to_post, bay.base_end_in)):
+            heights.setdefault((bay.line_id, post), set()).add(round(height_in * 16))
+    return sum(len(each) > 1 for each in heights.values())
 
 
 def broken(result: EstimateResult) -> Counter[tuple[str, str]]:
@@ -270,7 +332,8 @@ def test_every_hint_is_the_difference_of_two_whole_estimates(site: dict[str, Any
         assert hint.hours == before.total_hours - after.total_hours
         (posts, bays), (posts_after, bays_after) = posts_bays(before), posts_bays(after)
         assert (hint.posts, hint.bays) == (posts - posts_after, bays - bays_after)
-        assert hint.cost > 0
+        assert hint.steps == steps(before) - steps(after)
+        assert hint.cost > 0 or (hint.cost == 0 and hint.steps > 0)
         assert hint.price >= 0
         assert not broken(after) - broken(before)
     assert list(found.hints) == sorted(found.hints, key=lambda each: (-each.cost, each.key))
