@@ -7,6 +7,7 @@ from typing import Any
 
 DATA = Path(__file__).parent / "data"
 SYSTEM_FILES = "systems*.toml"
+GATES_FILE = "gates.toml"
 FILES = {
     "prices": "prices.toml",
     "rates": "rates.toml",
@@ -32,7 +33,17 @@ def _systems() -> dict[str, Any]:
     raw: dict[str, Any] = {}
     for path in sorted(DATA.glob(SYSTEM_FILES)):
         raw.update(_read(path))
-    return {key: _whole(key, raw) for key in raw}
+    gates = _read(DATA / GATES_FILE)
+    return {key: _with_slide_gate(_whole(key, raw), gates) for key in raw}
+
+
+def _with_slide_gate(system: dict[str, Any], gates: Mapping[str, Any]) -> dict[str, Any]:
+    """Return a system with the slide gate that all of them share."""
+    return {
+        **system,
+        "gate": {"slide": gates["slide"], **system["gate"]},
+        "materials": [*system["materials"], *gates["materials"]],
+    }
 
 
 def _whole(key: str, raw: Mapping[str, Any]) -> dict[str, Any]:

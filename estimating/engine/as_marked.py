@@ -19,7 +19,7 @@ from estimating.engine.geometry import to_grid
 from estimating.engine.layout import lay_out, lines_before_ground
 from estimating.engine.nodig import must_hand_dig, zones_of
 from estimating.engine.on_ground import FULL_BAY_TOLERANCE_IN, on_ground
-from estimating.engine.products import product_for
+from estimating.engine.products import product_for, product_of
 from estimating.engine.result import Bay, EstimateResult, Finding, LineLayout, Post
 from estimating.engine.site import NoDigStrip, Site
 from firm.measure.lengths import format_ft_in, format_in
@@ -216,7 +216,7 @@ def _moved_line(
 
 def _moved_post(post: Post, frame: Frame, station_in: float, tolerance_in: float) -> Post:
     course = frame.course
-    product = product_for(course.system, post.kind)
+    product = product_of(course.system, post)
     x_in, y_in = course.point_at(station_in)
     return replace(
         post,

@@ -27,6 +27,7 @@ Driver = Literal[
     "gate",  # `uses`/`leaves` narrow gate and leaf drivers
     "leaf",
     "leaf_ft",  # foot of leaf, all leaves of a gate together
+    "third_hinge",  # each leaf that is too tall, wide or heavy for two hinges
     "height_ft",  # per section end, times the fence height in ft
     "board",  # boards across all bays: ceil((clear - allowance) / coverage) each
     "rail_stock",  # pieces of stock per section: ceil(section ft / usable ft)
@@ -98,6 +99,8 @@ class Material:
     roles: tuple[str, ...] = ()
     leaves: tuple[int, ...] = ()
     uses: tuple[str, ...] = ()  # gate, leaf and leaf_ft drivers: only gates of these uses
+    kinds: tuple[str, ...] = ("swing",)  # and only gates of these kinds
+    gate_posts: tuple[str, ...] = ()  # post drivers: only these sizes; none: all but a slide gate's
     infill: bool = False  # counted by posts, yet left out of a posts-only scope (ties)
     usable_ft: float | None = None  # rail_stock, rail_row and cut runs: of one piece of stock
     extra_ft: float = 0.0  # foot driver: added once per section (tension wire ends)
@@ -113,13 +116,51 @@ class Material:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
+class GatePost:
+    """A post for leaves too wide or too heavy for the usual gate post, and how far it is enough."""
+
+    key: str
+    post: PostProduct
+    up_to_leaf_in: float
+    up_to_leaf_lb: float | None = None
+    strength: PostStrength | None = None
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class SlideGate:
+    """A leaf that slides on the rollers of two posts and needs no wheel on the drive.
+
+    The leaf is the opening, what laps the latch post, and the tail that balances it. Closed, the
+    tail still reaches `tail_grip_in` past the second roller post.
+    """
+
+    post: PostProduct
+    tail_pct: float
+    overlap_in: float
+    tail_grip_in: float
+    largest_opening_in: float
+    largest_rise_in: float  # of the ground along the leaf's whole travel
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
 class GateHardware:
-    """Gaps between opening and leaf, and what the posts beside a gate must be."""
+    """Gaps between opening and leaf, and what the posts beside a gate must be.
+
+    The usual gate post is enough for a leaf up to a width and a weight, None for any; beyond, the
+    first of `heavier_posts` that is enough serves. A third hinge comes over each limit given.
+    """
 
     hinge_gap_in: float
     latch_gap_in: float
     centre_gap_in: float
     largest_leaf_in: float = 72.0
+    usual_post_up_to_leaf_in: float | None = None
+    usual_post_up_to_leaf_lb: float | None = None
+    heavier_posts: tuple[GatePost, ...] = ()
+    third_hinge_over_height_in: float | None = None
+    third_hinge_over_leaf_in: float | None = None
+    third_hinge_over_leaf_lb: float | None = None
+    slide: SlideGate | None = None
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

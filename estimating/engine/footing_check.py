@@ -19,6 +19,7 @@ from estimating.engine.embedment import (
 )
 from estimating.engine.footing_loads import PostLoad, loads_of, worst_of
 from estimating.engine.post_strength import bearing_of
+from estimating.engine.products import SLIDE, strength_of
 from estimating.engine.result import Hole, LineLayout, Post
 from estimating.engine.site import Conditions
 from estimating.engine.wind import ASD_OF_WIND, velocity_pressure_psf
@@ -142,6 +143,10 @@ def _check(
         return _outside(post, f"{system.name} has no figures for wind")
     if post.number not in loads or hole is None:
         return _outside(post, "nothing hangs on it, or it has no hole")
+    if post.size == SLIDE:
+        return _outside(
+            post, "it carries a slide gate's rollers: the gate's maker says what it needs"
+        )
     if soil is None:
         return _outside(post, "this soil has no presumptive bearing value")
     return _judge(post, system, wind, worst_of(loads[post.number]), hole, soil)
@@ -175,8 +180,7 @@ def _judge(
     )
     needed_in = _needed_in(pole)
     verdict, reason = _verdict(post, system, needed_in, depth_in)
-    strength = wind.posts.get(post.kind) or wind.posts.get("end")
-    bearing = bearing_of(strength, width_in=post.width_in)
+    bearing = bearing_of(strength_of(system, post), width_in=post.width_in)
     used_pct = 100 * moment_lb_ft / bearing.moment_lb_ft if bearing.moment_lb_ft else None
     return PostCheck(
         post_number=post.number,

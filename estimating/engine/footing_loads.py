@@ -86,16 +86,24 @@ def loads_of(
 def leaf_moments(
     gates: Sequence[GateLayout], height_in: float, leaf_lb_ft2: float
 ) -> dict[int, float]:
-    """Return the moment that leaves put on their hinge posts: weight x half the width, lb-ft."""
+    """Return the moment that leaves put on their hinge posts: weight x half the width, lb-ft.
+
+    A slide gate hangs on rollers and none of its posts carries it by a hinge.
+    """
     moments: dict[int, float] = defaultdict(float)
     for gate in gates:
-        leaf_ft = gate.leaf_in / IN_PER_FT
-        moment_lb_ft = leaf_lb_ft2 * leaf_ft * height_in / IN_PER_FT * leaf_ft / 2
+        if gate.kind == "slide":
+            continue
         if gate.hinge_side != "end":
-            moments[gate.from_post] += moment_lb_ft
+            moments[gate.from_post] += _moment_lb_ft(gate.widths_in[0], height_in, leaf_lb_ft2)
         if gate.hinge_side != "start":
-            moments[gate.to_post] += moment_lb_ft
+            moments[gate.to_post] += _moment_lb_ft(gate.widths_in[-1], height_in, leaf_lb_ft2)
     return moments
+
+
+def _moment_lb_ft(leaf_in: float, height_in: float, leaf_lb_ft2: float) -> float:
+    leaf_ft = leaf_in / IN_PER_FT
+    return leaf_lb_ft2 * leaf_ft * height_in / IN_PER_FT * leaf_ft / 2
 
 
 def worst_of(loads: Sequence[PostLoad]) -> PostLoad:
@@ -144,7 +152,9 @@ def _spans(line: LineLayout) -> Iterator[_Span]:
             posts=(bay.from_post, bay.to_post),
         )
     for gate in line.gates:
-        start_in = gate.station_in - (gate.on_centre_in - gate.clear_opening_in) / 2
+        start_in = gate.first_centre_in
+        if start_in is None:
+            start_in = gate.station_in - (gate.on_centre_in - gate.clear_opening_in) / 2
         yield _Span(
             start_in=start_in,
             end_in=start_in + gate.on_centre_in,

@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from estimating.engine.catalog import Catalog, FenceSystem, Setting
-from estimating.engine.products import hole_diameter_in, product_for
+from estimating.engine.products import hole_diameter_in, product_of
 from estimating.engine.result import Concrete, Finding, Hole, LineLayout, Post
 from estimating.engine.site import Conditions
 from firm.measure.units import (
@@ -54,19 +54,17 @@ def hole_depth_in(
     """Return the hole's depth and the rule that asked for it: the greatest of four.
 
     Of two that ask for the same depth the one nearer to the fence is named. A post beside a gate
-    goes deeper by the system's extra depth.
+    goes deeper by the system's extra depth; what its own product asks for says it all.
     """
+    extra_in = system.hole.gate_extra_depth_in if post.kind == "gate" else 0.0
     asked = (
-        (
-            max(system_depth_in(system), product_for(system, post.kind).least_depth_in),
-            "fence system's rule",
-        ),
-        (floor_in, "firm's floor"),
-        (conditions.frost_depth_in, "frost depth"),
-        (conditions.local_hole_depth_in, "local rule"),
+        (system_depth_in(system) + extra_in, "fence system's rule"),
+        (product_of(system, post).least_depth_in, "fence system's rule"),
+        (floor_in + extra_in, "firm's floor"),
+        (conditions.frost_depth_in + extra_in, "frost depth"),
+        (conditions.local_hole_depth_in + extra_in, "local rule"),
     )
-    depth_in, rule = max(asked, key=lambda depth_and_rule: depth_and_rule[0])
-    return depth_in + (system.hole.gate_extra_depth_in if post.kind == "gate" else 0.0), rule
+    return max(asked, key=lambda depth_and_rule: depth_and_rule[0])
 
 
 def displaced_ft3(system: FenceSystem, post: Post, *, length_in: float) -> float:
@@ -75,10 +73,10 @@ def displaced_ft3(system: FenceSystem, post: Post, *, length_in: float) -> float
     A hollow post pushed into wet concrete fills up and displaces nothing worth counting; one
     braced first and poured around displaces its outline, as a solid one does.
     """
-    displaces = product_for(system, post.kind).displaces.get(system.setting, "nothing")
+    displaces = product_of(system, post).displaces.get(system.setting, "nothing")
     if displaces == "nothing":
         return 0.0
-    is_round = product_for(system, post.kind).shape == "round"
+    is_round = product_of(system, post).shape == "round"
     area_in2 = post.width_in**2 * (math.pi / 4 if is_round else 1.0)
     return area_in2 * length_in / CUBIC_IN_PER_CUBIC_FT
 
@@ -87,7 +85,7 @@ def hole_for(
     system: FenceSystem, post: Post, conditions: Conditions, *, floor_in: float, swell_pct: float
 ) -> Hole:
     """Return one post's hole: size, concrete net of the post, and the loose soil it gives."""
-    diameter_in = hole_diameter_in(system, product_for(system, post.kind))
+    diameter_in = hole_diameter_in(system, product_of(system, post))
     depth_in, depth_rule = hole_depth_in(system, post, conditions, floor_in=floor_in)
     concrete_length_in = _concrete_length_in(system, depth_in)
     ft3_per_in = math.pi / 4 * diameter_in**2 / CUBIC_IN_PER_CUBIC_FT

@@ -65,6 +65,12 @@ class Frame:
         """Say whether a gate of this line hangs at a hold."""
         return any(hold in (span.start, span.end) for span in self.spans if span.kind == "gate")
 
+    def gate_size_at(self, hold: Hold) -> str:
+        """Return the size of post that this line's gate asks for at a hold."""
+        openings = [span.opening for span in self.spans if span.opening is not None]
+        sizes = (each.sizes.get(hold.station_in, "") for each in openings)
+        return next((size for size in sizes if size), "")
+
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Join:
@@ -74,6 +80,7 @@ class Join:
     bearings: tuple[float, ...]
     has_gate: bool
     has_rails: bool
+    gate_size: str = ""
 
 
 PostPlace = tuple[str, float]  # a line's id and the station of one of its holds
@@ -173,6 +180,7 @@ def joins_of(
                 bearings=frame.fence_bearings(hold),
                 has_gate=frame.has_gate_at(hold),
                 has_rails=frame.course.system.family == "panel",
+                gate_size=frame.gate_size_at(hold),
             )
             joins.setdefault(place, []).append(join)
     return joins, owners

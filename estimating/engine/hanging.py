@@ -89,11 +89,14 @@ def _pieces(line: LineLayout, system: FenceSystem) -> float:
 
 
 def _gate_work(gate: GateLayout, system: FenceSystem, pace: Pace) -> Work:
-    by_leaves = system.labor.get(f"gate_{gate.leaves}", "gate.walk")
-    is_pool = gate.use == "pool"
+    rate = system.labor.get(f"gate_{gate.leaves}", "gate.walk")
+    if gate.kind == "slide":
+        rate = system.labor.get("gate_slide", "gate.cantilever")
+    elif gate.use == "pool":
+        rate = system.labor.get("gate_pool", "gate.pool")
     return pace.work(
         "gates",
-        system.labor.get("gate_pool", "gate.pool") if is_pool else by_leaves,
+        rate,
         1,
         "gate",
         line_id=gate.line_id,

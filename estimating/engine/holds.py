@@ -29,6 +29,7 @@ class Hold:
     kind: HoldKind
     turn_deg: float = 0.0
     name: str = ""
+    size: str = ""  # of a gate post
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -83,18 +84,19 @@ def with_gates(holds: Sequence[Hold], openings: Iterable[Opening]) -> list[Hold]
     already and one of another line stay what they are.
     """
     by_station = {hold.station_in: hold for hold in holds}
-    for opening in openings:
-        for station_in in (opening.from_in, opening.to_in):
-            met = by_station.get(station_in)
-            if met is None:
-                by_station[station_in] = Hold(station_in=station_in, kind="gate")
-            elif met.kind in OWN_POST:
-                by_station[station_in] = replace(met, kind="gate")
+    sizes = {station_in: size for each in openings for station_in, size in each.sizes.items()}
+    for station_in, size in sizes.items():
+        met = by_station.get(station_in)
+        if met is None:
+            by_station[station_in] = Hold(station_in=station_in, kind="gate", size=size)
+        elif met.kind in OWN_POST:
+            by_station[station_in] = replace(met, kind="gate", size=size)
     holds_in_order = sorted(by_station.values(), key=lambda hold: hold.station_in)
-    if holds_in_order[-1].kind == "closing":
-        last_in = holds_in_order[-1].station_in
-        if any(opening.to_in == last_in for opening in openings):
-            holds_in_order[0] = replace(holds_in_order[0], kind="gate")
+    last = holds_in_order[-1]
+    if last.kind == "closing" and last.station_in in sizes:
+        first = holds_in_order[0]
+        size = first.size or sizes[last.station_in]
+        holds_in_order[0] = replace(first, kind="gate", size=size)
     return holds_in_order
 
 
@@ -136,9 +138,9 @@ def _stands_against(
     """Say whether the stretch is only a gate post's half beside a wall."""
     length_in = end.station_in - start.station_in
     if start.kind == "wall" and end.station_in in by_from:
-        return length_in <= by_from[end.station_in].half_in + 1 / 16
+        return length_in <= by_from[end.station_in].from_half_in + 1 / 16
     if end.kind == "wall" and before and before[-1].opening is not None:
-        return length_in <= before[-1].opening.half_in + 1 / 16
+        return length_in <= before[-1].opening.to_half_in + 1 / 16
     return False
 
 

@@ -7,7 +7,7 @@ from estimating.engine.catalog import Catalog, FenceSystem
 from estimating.engine.footings import Footings, PostHole
 from estimating.engine.labor import DIG_AND_SET, Labor
 from estimating.engine.post_lengths import needed_length_in
-from estimating.engine.products import product_for
+from estimating.engine.products import product_for, product_of
 from estimating.engine.result import Finding, LineLayout
 from estimating.engine.site import Conditions
 from firm.measure.lengths import format_in
@@ -99,7 +99,7 @@ def _longer_posts(footings: Footings) -> Iterator[Finding]:
     longer = [
         each
         for each in footings.post_holes
-        if each.post.product in product_for(each.system, each.post.kind).longer
+        if not each.post.size and each.post.product in product_of(each.system, each.post).longer
     ]
     if longer:
         lengths = sorted({each.post.length_in for each in longer})
@@ -125,7 +125,7 @@ def _removal_finding(line: LineLayout) -> Iterator[Finding]:
 
 
 def _width_across_in(each: PostHole) -> float:
-    is_round = product_for(each.system, each.post.kind).shape == "round"
+    is_round = product_of(each.system, each.post).shape == "round"
     return each.post.width_in * (1.0 if is_round else math.sqrt(2))
 
 

@@ -9,6 +9,7 @@ from estimating.engine.findings import find
 from estimating.engine.frames import Frame, PostPlace, frames_of, joins_of
 from estimating.engine.holds import Hold, Span, sections_of
 from estimating.engine.left_out import left_out_findings
+from estimating.engine.leaves import hinges_on, leaf_lb, leaf_widths_in, tail_in
 from estimating.engine.nodig import zones_of
 from estimating.engine.on_ground import FULL_BAY_TOLERANCE_IN, on_ground
 from estimating.engine.posts import posts_of
@@ -209,29 +210,31 @@ def _bay(
 
 def _gate(frame: Frame, span: Span, ends: _Ends) -> GateLayout:
     assert span.opening is not None  # noqa: S101 - a gate span always carries its opening
-    gate = span.opening.gate
+    gate, roller_in = span.opening.gate, span.opening.roller_in
+    system = frame.course.system
+    slide, is_slide = system.gate.slide, gate.kind == "slide"
+    widths = leaf_widths_in(gate, system.gate)
     return GateLayout(
         id=gate.id,
         line_id=frame.line.id,
         from_post=ends.number(span.start.station_in),
         to_post=ends.number(span.end.station_in),
-        station_in=span.start.station_in + span.opening.half_in,
+        station_in=span.opening.faces_in[0],
         clear_opening_in=gate.clear_opening_in,
         on_centre_in=span.end.station_in - span.start.station_in,
-        leaf_in=_leaf_in(frame, span),
+        leaf_in=max(widths),
         leaves=gate.leaves,
         use=gate.use,
         hinge_side=gate.hinge_side,
         swing=gate.swing,
         latch=gate.latch,
+        kind=gate.kind,
+        leaf_widths_in=widths,
+        leaf_lb=max(leaf_lb(system, width) for width in widths),
+        hinges=max(hinges_on(system, width) for width in widths),
+        tail_in=tail_in(gate, slide) if is_slide and slide else 0.0,
+        roller_post=0 if roller_in is None else ends.number(roller_in),
+        first_centre_in=span.start.station_in,
+        is_post_enough=span.opening.posts.is_enough,
+        trace=span.opening.posts.trace,
     )
-
-
-def _leaf_in(frame: Frame, span: Span) -> float:
-    """Return the width of a leaf: a pair hinges on both posts and latches in the middle."""
-    assert span.opening is not None  # noqa: S101 - a gate span always carries its opening
-    gate, gaps = span.opening.gate, frame.course.system.gate
-    if gate.leaves == 1:
-        return gate.clear_opening_in - gaps.hinge_gap_in - gaps.latch_gap_in
-    gaps_in = 2 * gaps.hinge_gap_in + (gate.leaves - 1) * gaps.centre_gap_in
-    return (gate.clear_opening_in - gaps_in) / gate.leaves

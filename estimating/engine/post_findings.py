@@ -7,7 +7,7 @@ from estimating.engine.frames import Frame
 from estimating.engine.holds import Span, sections_of
 from estimating.engine.nodig import Zone, reach_in, zones_of
 from estimating.engine.panel_spacing import spaced_on
-from estimating.engine.products import product_for
+from estimating.engine.products import product_for, product_of
 from estimating.engine.result import Bay, Finding, LineLayout, Post
 from estimating.engine.site import Conditions
 from firm.measure.lengths import format_ft_in, format_in
@@ -32,7 +32,7 @@ def _mark_findings(conditions: Conditions, frame: Frame, layout: LineLayout) -> 
     system = frame.course.system
     for zone in zones_of(frame.course, conditions.hand_dig_tolerance_in):
         for post in layout.posts:
-            reach = reach_in(system, product_for(system, post.kind), post.station_in, zone)
+            reach = reach_in(system, product_of(system, post), post.station_in, zone)
             if reach < zone.mark_half_in:
                 yield _in_the_mark(post, zone, reach)
             elif reach < zone.zone_half_in:

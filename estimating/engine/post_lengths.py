@@ -5,7 +5,7 @@ from dataclasses import replace
 
 from estimating.engine.catalog import Catalog, FenceSystem
 from estimating.engine.footings import hole_depth_in
-from estimating.engine.products import product_for
+from estimating.engine.products import product_of
 from estimating.engine.result import LineLayout, Post
 from estimating.engine.site import Conditions
 
@@ -54,7 +54,7 @@ def _long_enough(system: FenceSystem, post: Post, catalog: Catalog, conditions: 
         return post
     enough = [
         (length_in, item)
-        for item, length_in in product_for(system, post.kind).longer.items()
+        for item, length_in in product_of(system, post).longer.items()
         if length_in >= needed_in
     ]
     if not enough:

@@ -7,6 +7,7 @@ from estimating.engine.catalog import FenceSystem
 from estimating.engine.frames import Frame, Join, PostPlace
 from estimating.engine.geometry import turn_between
 from estimating.engine.holds import OWN_POST, Hold
+from estimating.engine.leaves import stronger_of
 from estimating.engine.nodig import Zone, must_hand_dig
 from estimating.engine.products import product_for
 from estimating.engine.result import Post, PostKind, Routing
@@ -20,6 +21,7 @@ class _Stand:
     kind: PostKind
     routing: Routing
     shared_with: str = ""
+    size: str = ""
 
 
 def posts_of(
@@ -53,6 +55,7 @@ def _at_holds(frame: Frame, joins: dict[PostPlace, list[Join]]) -> Iterable[_Sta
             kind=_kind(hold, joining, bearings, system),
             routing=_routing(railed, system),
             shared_with=", ".join(join.line_id for join in joining),
+            size=_size(hold, joining, system),
         )
 
 
@@ -63,6 +66,14 @@ def _between_holds(frame: Frame) -> Iterable[_Stand]:
         for length_in in lengths[:-1]:
             station_in += length_in
             yield _Stand(station_in=station_in, kind="line", routing=routing)
+
+
+def _size(hold: Hold, joining: Sequence[Join], system: FenceSystem) -> str:
+    """Return which gate post stands at a hold: the strongest that any gate there asks for."""
+    size = hold.size
+    for join in joining:
+        size = stronger_of(system, size, join.gate_size)
+    return size
 
 
 def _kind(
@@ -95,7 +106,7 @@ def _is_straight(bearings: Sequence[float], system: FenceSystem) -> bool:
 
 def _post(frame: Frame, stand: _Stand, number: int, zones: Sequence[Zone]) -> Post:
     course = frame.course
-    product = product_for(course.system, stand.kind)
+    product = product_for(course.system, stand.kind, stand.size)
     x_in, y_in = course.point_at(stand.station_in)
     return Post(
         number=number,
@@ -111,4 +122,5 @@ def _post(frame: Frame, stand: _Stand, number: int, zones: Sequence[Zone]) -> Po
         elevation_in=course.elevation_at(stand.station_in),
         hand_dig=must_hand_dig(course.system, product, stand.station_in, zones),
         shared_with=stand.shared_with,
+        size=stand.size,
     )

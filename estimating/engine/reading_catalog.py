@@ -1,16 +1,14 @@
 """Reading fence systems, prices, rates and rules out of plain data."""
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from difflib import get_close_matches
 from typing import Any, get_args
 
 from estimating.engine.catalog import (
     Catalog,
     CutKind,
-    Displaces,
     Driver,
     FenceSystem,
-    GateHardware,
     HoleRule,
     Material,
     Override,
@@ -24,6 +22,7 @@ from estimating.engine.catalog import (
 )
 from estimating.engine.errors import EngineError
 from estimating.engine.fields import Entry
+from estimating.engine.reading_gates import read_gate_hardware, read_post
 from estimating.engine.reading_pool import read_barrier, read_pool_rules
 from estimating.engine.reading_wind import read_soil_bearing, read_wind
 
@@ -122,8 +121,19 @@ def check_items(catalog: Catalog, systems: Collection[str]) -> None:
             _check_item(post.item, catalog, f"fence_systems.{key}.posts.{role}.item")
             for item in post.longer:
                 _check_item(item, catalog, f"fence_systems.{key}.posts.{role}.longer")
+        for field, post in _gate_posts(system):
+            for item in (post.item, *post.longer):
+                _check_item(item, catalog, f"fence_systems.{key}.gate.{field}.post.item")
         for i, material in enumerate(system.materials):
             _check_item(material.item, catalog, f"fence_systems.{key}.materials[{i}].item")
+
+
+def _gate_posts(system: FenceSystem) -> Iterator[tuple[str, PostProduct]]:
+    """Yield the posts of the gate hardware, each with its field."""
+    for i, heavier in enumerate(system.gate.heavier_posts):
+        yield f"heavier_posts[{i}]", heavier.post
+    if system.gate.slide is not None:
+        yield "slide", system.gate.slide.post
 
 
 def _check_item(item: str, catalog: Catalog, field: str) -> None:
@@ -203,7 +213,7 @@ def _system(key: str, entry: Entry) -> FenceSystem:
         materials=tuple(
             _material(each) for each in entry.entries("materials", most=MOST_MATERIALS)
         ),
-        gate=_gate(entry.entry("gate")),
+        gate=read_gate_hardware(entry.entry("gate")),
         labor=entry.texts("labor"),
         rail_insertion_in=entry.number("rail_insertion_in", 0.0, high=12),
         channel_allowance_in=entry.number("channel_allowance_in", 0.0, high=12),
@@ -226,7 +236,7 @@ def _system(key: str, entry: Entry) -> FenceSystem:
 
 
 def _posts(entry: Entry) -> dict[str, PostProduct]:
-    posts = entry.named("posts", _post)
+    posts = entry.named("posts", read_post)
     for role in posts:
         if role not in get_args(Role):
             allowed = ", ".join(get_args(Role))
@@ -234,27 +244,6 @@ def _posts(entry: Entry) -> dict[str, PostProduct]:
     if "end" not in posts:
         raise entry.refuse("posts.end", "is missing: it serves any role that has no post.")
     return posts
-
-
-def _post(_role: str, entry: Entry) -> PostProduct:
-    displaces = entry.texts("displaces")
-    for setting, what in displaces.items():
-        if setting not in get_args(Setting) or what not in get_args(Displaces):
-            allowed = ", ".join(get_args(Displaces))
-            raise entry.refuse(f"displaces.{setting}", f"must say what it displaces: {allowed}.")
-    post = PostProduct(
-        item=entry.text("item", longest=80),
-        width_in=entry.positive("width_in", high=48),
-        length_in=entry.positive("length_in", high=600),
-        shape=entry.choice("shape", ("square", "round"), "square"),
-        wall_in=entry.number("wall_in", None, high=24),
-        displaces=displaces,
-        least_depth_in=entry.number("least_depth_in", 0.0, high=240),
-        hole_diameter_in=entry.positive("hole_diameter_in", None, high=120),
-        longer=entry.numbers("longer", high=600),
-    )
-    entry.finish()
-    return post
 
 
 def _hole(entry: Entry) -> HoleRule:
@@ -273,17 +262,6 @@ def _hole(entry: Entry) -> HoleRule:
     return hole
 
 
-def _gate(entry: Entry) -> GateHardware:
-    gate = GateHardware(
-        hinge_gap_in=entry.number("hinge_gap_in", high=24),
-        latch_gap_in=entry.number("latch_gap_in", high=24),
-        centre_gap_in=entry.number("centre_gap_in", high=24),
-        largest_leaf_in=entry.positive("largest_leaf_in", 72.0, high=600),
-    )
-    entry.finish()
-    return gate
-
-
 def _material(entry: Entry) -> Material:
     material = Material(
         item=entry.text("item", longest=80),
@@ -293,6 +271,8 @@ def _material(entry: Entry) -> Material:
         roles=_each(entry, "roles", str),
         leaves=_each(entry, "leaves", int),
         uses=_each(entry, "uses", str),
+        kinds=_each(entry, "kinds", str) or ("swing",),
+        gate_posts=_each(entry, "gate_posts", str),
         infill=entry.flag("infill"),
         usable_ft=entry.positive("usable_ft", None, high=1000),
         extra_ft=entry.number("extra_ft", 0.0, high=1000),

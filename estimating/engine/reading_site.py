@@ -12,6 +12,7 @@ from estimating.engine.site import (
     EndKind,
     FenceLine,
     Gate,
+    GateKind,
     GateUse,
     GroundShot,
     LeftOut,
@@ -279,9 +280,19 @@ def _gate(entry: Entry) -> Gate:
         ),
         swing=entry.choice("swing", get_args(Side), "left"),
         latch=entry.text("latch", "standard", longest=80),
+        kind=entry.choice("kind", get_args(GateKind), "swing"),
+        first_leaf_in=entry.positive("first_leaf_in", None, high=LONGEST_LEG_IN),
     )
     entry.finish()
+    _check_leaves(entry, gate)
     return gate
+
+
+def _check_leaves(entry: Entry, gate: Gate) -> None:
+    if gate.kind == "slide" and (gate.leaves != 1 or gate.hinge_side == "both"):
+        raise entry.refuse("kind", "slide has one leaf, and its rollers stand at start or end.")
+    if gate.first_leaf_in is not None and gate.leaves != 2:
+        raise entry.refuse("first_leaf_in", "belongs to a gate of two leaves.")
 
 
 def _strip(entry: Entry) -> NoDigStrip:

@@ -19,7 +19,7 @@ def read_wind(entry: Entry) -> WindFigures:
         ),
         leaf_lb_ft2=entry.number("leaf_lb_ft2", 0.0, high=100),
         is_movement_harmless=entry.flag("is_movement_harmless"),
-        posts=entry.named("posts", _strength),
+        posts=entry.named("posts", read_strength),
     )
     for role in wind.posts:
         if role not in get_args(Role):
@@ -29,7 +29,8 @@ def read_wind(entry: Entry) -> WindFigures:
     return wind
 
 
-def _strength(_role: str, entry: Entry) -> PostStrength:
+def read_strength(_role: str, entry: Entry) -> PostStrength:
+    """Return what is known of the strength of one post."""
     strength = PostStrength(
         material=entry.choice("material", get_args(PostMaterial)),
         bending_psi=entry.number("bending_psi", 0.0, high=20_000),

@@ -49,6 +49,7 @@ class Post:
     hand_dig: bool = False
     shared_with: str = ""
     lift_in: float = 0.0
+    size: str = ""  # of a gate post: "slide", or the key of a heavier one; empty for the usual
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -90,7 +91,12 @@ class Bay:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class GateLayout:
-    """A gate as it will hang."""
+    """A gate as it will hang.
+
+    `leaf_in` is the widest leaf, `leaf_widths_in` all of them from the near side on. A slide
+    gate's leaf is its whole length, `tail_in` of it the tail, and `roller_post` its second post
+    with rollers. `first_centre_in` is the station of the near post's middle.
+    """
 
     id: str
     line_id: str
@@ -105,6 +111,24 @@ class GateLayout:
     hinge_side: str
     swing: str
     latch: str
+    kind: str = "swing"
+    leaf_widths_in: tuple[float, ...] = ()
+    leaf_lb: float = 0.0
+    hinges: int = 2
+    tail_in: float = 0.0
+    roller_post: int = 0
+    first_centre_in: float | None = None
+    is_post_enough: bool = True
+    trace: tuple[Step, ...] = ()
+
+    @property
+    def widths_in(self) -> tuple[float, ...]:
+        """Return the width of each leaf, from the near side on."""
+        return self.leaf_widths_in or (self.leaf_in,) * self.leaves
+
+    @property
+    def all_leaves_in(self) -> float:
+        return sum(self.widths_in)
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

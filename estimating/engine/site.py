@@ -16,6 +16,7 @@ Spread = Literal["", "equal", "full_and_short"]
 EndKind = Literal["post", "wall", "existing_post", "shared_post"]
 MeasuredAt = Literal["post_centre", "inner_face", "outer_face", "wall_face"]
 GateUse = Literal["walk", "mower", "drive", "pool", "livestock"]
+GateKind = Literal["swing", "slide"]
 Yard = Literal["front", "side", "rear"]
 PinnedTo = Literal["racked", "stepped", "level"]
 
@@ -44,7 +45,12 @@ class LineEnd:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Gate:
-    """A gate by its clear opening: `station_in` is the opening's near face along the line."""
+    """A gate by its clear opening: `station_in` is the opening's near face along the line.
+
+    A slide gate hangs on rollers at its `hinge_side`, is stored behind the fence there, and runs
+    on the side it would `swing` to. `first_leaf_in` is the leaf on the near side of an unequal
+    pair; None for equal leaves.
+    """
 
     id: str
     station_in: float
@@ -54,6 +60,8 @@ class Gate:
     hinge_side: Literal["start", "end", "both"] = "start"
     swing: Side = "left"
     latch: str = "standard"
+    kind: GateKind = "swing"
+    first_leaf_in: float | None = None
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

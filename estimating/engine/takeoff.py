@@ -11,14 +11,25 @@ from estimating.engine.infill import (
     counted_pieces,
     stock_in_row,
 )
+from estimating.engine.leaves import hinges_on
 from estimating.engine.places import Places, places_of
-from estimating.engine.result import CutPlan, Finding, GateLayout, LineLayout, Need, Quantity
+from estimating.engine.products import SLIDE
+from estimating.engine.result import (
+    CutPlan,
+    Finding,
+    GateLayout,
+    LineLayout,
+    Need,
+    Post,
+    Quantity,
+)
 from estimating.engine.stock_plans import NO_PLANS, CutFrom, StockPlans, bars_in_unit
 from estimating.engine.trace import Step
 from firm.measure.units import IN_PER_FT, round_up
 
 POST_DRIVERS = frozenset({"post", "terminal", "corner"})
-GATE_DRIVERS = frozenset({"gate", "leaf", "leaf_ft"})
+USUAL_SIZE = "usual"  # what a material calls the gate post that the system's roles name
+GATE_DRIVERS = frozenset({"gate", "leaf", "leaf_ft", "third_hinge"})
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -75,7 +86,7 @@ def needs_of(line: LineLayout, catalog: Catalog, stock: StockPlans) -> list[Need
             continue
         price = catalog.prices.get(material.item)
         if material.driver in GATE_DRIVERS:
-            needs += [_gate_need(material, line, gate) for gate in _gates(material, line)]
+            needs += [_gate_need(material, line, gate, system) for gate in _gates(material, line)]
             continue
         need = _line_need(material, line, system, price)
         plan = stock.plan_of(material, catalog.rules)
@@ -124,16 +135,18 @@ def _gates(material: Material, line: LineLayout) -> Iterable[GateLayout]:
     return (
         gate
         for gate in line.gates
-        if (not material.leaves or gate.leaves in material.leaves)
+        if gate.kind in material.kinds
+        and (not material.leaves or gate.leaves in material.leaves)
         and (not material.uses or gate.use in material.uses)
     )
 
 
-def _gate_need(material: Material, line: LineLayout, gate: GateLayout) -> Need:
+def _gate_need(material: Material, line: LineLayout, gate: GateLayout, system: FenceSystem) -> Need:
     per_driver = {
         "gate": 1.0,
         "leaf": float(gate.leaves),
-        "leaf_ft": gate.leaves * gate.leaf_in / IN_PER_FT,
+        "leaf_ft": gate.all_leaves_in / IN_PER_FT,
+        "third_hinge": float(sum(hinges_on(system, width) > 2 for width in gate.widths_in)),
     }[material.driver]
     return Need(
         item=material.item,
@@ -198,8 +211,17 @@ def _posts(material: Material, line: LineLayout, *, but: str = "") -> list[float
     return [
         1.0
         for post in line.posts
-        if post.kind != but and (not material.roles or post.kind in material.roles)
+        if post.kind != but
+        and (not material.roles or post.kind in material.roles)
+        and _is_of_size(material, post)
     ]
+
+
+def _is_of_size(material: Material, post: Post) -> bool:
+    """Say whether a post of this size takes a material; a slide gate's only where it says so."""
+    if not material.gate_posts:
+        return post.size != SLIDE
+    return (post.size or USUAL_SIZE) in material.gate_posts
 
 
 Counter = Callable[[Material, LineLayout, FenceSystem], list[float]]
