@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from estimating.drawing import marks
-from estimating.drawing.gates import gate_ends
+from estimating.drawing.gates import gate_ends, leaf_reach
 from estimating.drawing.labels import LETTER_WIDTH, Label
 from estimating.drawing.sheet import Point, Sheet, direction, keep_words_off, normal
 from estimating.engine.result import LineLayout
@@ -60,7 +60,7 @@ def _nearest(sheet: Sheet, line: LineLayout, start: Point, end: Point) -> dict[s
     for gate in line.gates:
         near, far = gate_ends(sheet, line, gate)
         if _distance(((near[0] + far[0]) / 2, (near[1] + far[1]) / 2), start, end) < ON_THE_LEG:
-            reach = direction(near, far)[1] / gate.leaves
+            reach = leaf_reach(gate, direction(near, far)[1])
             nearest[gate.swing] = max(nearest[gate.swing], reach + BESIDE_A_LEAF)
     return nearest
 

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from estimating.drawing import marks
+from estimating.drawing.gates import leaf_reach
 from estimating.drawing.sheet import MARGIN, Point, Scale, Sheet, direction, normal, point_at
 from estimating.engine.result import LineLayout
 from firm.measure.lengths import MM_PER_IN, MM_PER_M
@@ -98,12 +99,14 @@ def _extent(lines: Sequence[LineLayout]) -> list[Point]:
     points = [point for line in lines for point in line.plan_points]
     for line in lines:
         for gate in line.gates:
+            if gate.kind == "slide":
+                points += [point_at(line, station_in) for station_in in gate.stored_between_in]
             near = point_at(line, gate.station_in)
             far = point_at(line, gate.station_in + gate.clear_opening_in)
             along, opening = direction(near, far)
             # On the ground y points north, so left and right change places.
             aside = normal(along, "left" if gate.swing == "right" else "right")
-            reach = opening / gate.leaves
+            reach = leaf_reach(gate, opening)
             points += [(x + aside[0] * reach, y + aside[1] * reach) for x, y in (near, far)]
     return points
 

@@ -7,6 +7,9 @@ from estimating.drawing.labels import Label, Spot
 from estimating.drawing.sheet import Point, Sheet, direction, keep_words_off, normal, point_at
 from estimating.engine.result import GateLayout, LineLayout
 
+# A sliding leaf runs beside the fence: far enough off it to be seen, in the drawing's units.
+SLIDES_ASIDE = 6.0
+
 
 def gate_ends(sheet: Sheet, line: LineLayout, gate: GateLayout) -> tuple[Point, Point]:
     """Return the drawn near and far end of a gate's clear opening."""
@@ -26,21 +29,33 @@ def gate_ends(sheet: Sheet, line: LineLayout, gate: GateLayout) -> tuple[Point, 
     return near, far
 
 
+def leaf_reach(gate: GateLayout, opening: float) -> float:
+    """Return how far a gate reaches out of the line in the drawing: its widest leaf, open."""
+    if gate.kind == "slide":
+        return SLIDES_ASIDE * 2
+    return opening * max(gate.widths_in) / gate.all_leaves_in
+
+
 def draw_gate(sheet: Sheet, line: LineLayout, gate: GateLayout) -> None:
     """Draw the opening, and each leaf standing open with the arc it swings through."""
     near, far = gate_ends(sheet, line, gate)
     sheet.parts.append(marks.line(*near, *far, width=6, colour=marks.PAPER))
+    if gate.kind == "slide":
+        _draw_slide(sheet, gate, near, far)
+        return
     along, opening = direction(near, far)
     aside = normal(along, gate.swing)
-    middle = ((near[0] + far[0]) / 2, (near[1] + far[1]) / 2)
     if gate.leaves == 2:
-        leaves = [(near, middle), (far, middle)]
+        first = opening * gate.widths_in[0] / gate.all_leaves_in
+        meet = (near[0] + along[0] * first, near[1] + along[1] * first)
+        leaves = [(near, meet), (far, meet)]
     else:
         leaves = [(far, near)] if gate.hinge_side == "end" else [(near, far)]
     for hinge, closed in leaves:
         sheet.parts.append(_leaf(hinge, closed, aside))
         _keep_words_off_leaf(sheet, hinge, closed, aside)
-    reach = opening / gate.leaves
+    reach = leaf_reach(gate, opening)
+    middle = ((near[0] + far[0]) / 2, (near[1] + far[1]) / 2)
     sheet.paper.take(
         Spot(
             x=middle[0] + aside[0] * reach / 2,
@@ -48,6 +63,32 @@ def draw_gate(sheet: Sheet, line: LineLayout, gate: GateLayout) -> None:
             radius=max(4.0, min(opening, reach) / 2),
         )
     )
+
+
+def _draw_slide(sheet: Sheet, gate: GateLayout, near: Point, far: Point) -> None:
+    """Draw a slide gate's leaf closed with its tail, and dashed where it stands open."""
+    along, _ = direction(near, far)
+    aside = normal(along, gate.swing)
+    # Away from the opening, the way the leaf goes.
+    way = 1.0 if gate.hinge_side == "end" else -1.0
+    rollers, latch = (far, near) if gate.hinge_side == "end" else (near, far)
+    factor = sheet.scale.factor
+    lap_in = gate.leaf_in - gate.tail_in - gate.clear_opening_in
+    tail = _moved(rollers, along, way * gate.tail_in * factor)
+    nose = _moved(latch, along, -way * lap_in * factor)
+    closed = (_moved(nose, aside, SLIDES_ASIDE), _moved(tail, aside, SLIDES_ASIDE))
+    stored = _moved(rollers, along, way * gate.leaf_in * factor)
+    opened = (_moved(rollers, aside, SLIDES_ASIDE * 2), _moved(stored, aside, SLIDES_ASIDE * 2))
+    sheet.parts.append(
+        marks.line(*opened[0], *opened[1], width=1, colour=marks.SOFT, dashes="4 3")
+        + marks.line(*closed[0], *closed[1], width=2)
+    )
+    for start, end in (closed, opened):
+        keep_words_off(sheet.paper, start, end, radius=3.0)
+
+
+def _moved(point: Point, along: Point, by: float) -> Point:
+    return (point[0] + along[0] * by, point[1] + along[1] * by)
 
 
 def _keep_words_off_leaf(sheet: Sheet, hinge: Point, closed: Point, aside: Point) -> None:
@@ -94,7 +135,7 @@ def _name_places(sheet: Sheet, line: LineLayout, gate: GateLayout) -> list[Label
     near, far = gate_ends(sheet, line, gate)
     along, opening = direction(near, far)
     x, y = (near[0] + far[0]) / 2, (near[1] + far[1]) / 2
-    reach = opening / gate.leaves
+    reach = leaf_reach(gate, opening)
     other = "left" if gate.swing == "right" else "right"
     whole = f"{gate.id} {sheet.length_words(gate.clear_opening_in)}"
     close = ((other, 16.0), (other, 24.0), (gate.swing, reach + 14))

@@ -108,6 +108,8 @@ def _split(amount: Decimal, shares: Sequence[Share]) -> tuple[PriceLine, ...]:
 
 def _gate_share(line: LineLayout, gate: GateLayout, weights: Mapping[Owner, Decimal]) -> Share:
     leaves = "one leaf" if gate.leaves == 1 else f"{gate.leaves} leaves"
+    if gate.kind == "slide":
+        leaves = "slides"
     return Share(
         key=f"gate:{line.line_id}:{gate.id}",
         description=f"Gate {gate.id}: {gate.clear_opening_in:g} in clear opening, {leaves}",

@@ -130,6 +130,14 @@ class GateLayout:
     def all_leaves_in(self) -> float:
         return sum(self.widths_in)
 
+    @property
+    def stored_between_in(self) -> tuple[float, float]:
+        """Return the stations that a slide gate's leaf covers when it stands open."""
+        if self.hinge_side == "end":
+            end_in = self.station_in + self.clear_opening_in
+            return end_in, end_in + self.leaf_in
+        return self.station_in - self.leaf_in, self.station_in
+
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Section:

@@ -35,6 +35,7 @@ MEASURED_AT = (
     ("outer_face", "Face away from the fence"),
     ("wall_face", "Face of the wall"),
 )
+KINDS = (("swing", "Swings on hinges"), ("slide", "Slides, on rollers"))
 LEAVES = (("1", "1 leaf"), ("2", "2 leaves"))
 USES = (
     ("walk", "Walk"),
@@ -158,10 +159,14 @@ class GateForm(RowForm):
     id = forms.CharField(label="Mark", max_length=10, required=False)
     station_in = LengthField(label="Opening begins at", max_in=FAR_IN)
     clear_opening_in = LengthField(label="Clear opening", max_in=FAR_IN, is_short=True)
+    kind = _choice(KINDS, "Opens how")
     leaves = _choice(LEAVES, "Leaves")
+    first_leaf_in = LengthField(
+        label="Near leaf, if the two differ", max_in=FAR_IN, is_short=True, required=False
+    )
     use = _choice(USES, "Use")
-    hinge_side = _choice(HINGES, "Hinges")
-    swing = _choice(SWINGS, "Swings")
+    hinge_side = _choice(HINGES, "Hinges or rollers")
+    swing = _choice(SWINGS, "Swings or runs")
     latch = forms.CharField(label="Latch", max_length=40, initial="standard", required=False)
 
     def clean_hinge_side(self) -> str:
@@ -169,6 +174,17 @@ class GateForm(RowForm):
         if self.cleaned_data.get("leaves") == "2":
             return "both"
         return self.cleaned_data.get("hinge_side") or "start"
+
+    def clean(self) -> dict[str, Any]:
+        """Refuse what goes with no slide gate, or with no pair of leaves."""
+        values = super().clean() or self.cleaned_data
+        if values.get("kind") == "slide" and values.get("leaves") == "2":
+            self.add_error("leaves", "A slide gate has one leaf.")
+        elif values.get("kind") == "slide" and values.get("hinge_side") == "both":
+            self.add_error("hinge_side", "Its rollers stand on the near or on the far side.")
+        if values.get("first_leaf_in") is not None and values.get("leaves") != "2":
+            self.add_error("first_leaf_in", "Only of two leaves can one differ.")
+        return values
 
     def values(self) -> dict[str, Any]:
         """Return the gate, its leaves as a number; what was left empty stays out."""

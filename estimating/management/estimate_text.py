@@ -149,8 +149,8 @@ def _gates(line: LineLayout) -> Iterator[str]:
                 gate.swing,
                 format_in(gate.clear_opening_in),
                 format_in(gate.on_centre_in),
-                format_in(gate.leaf_in),
-                str(gate.leaves),
+                " + ".join(format_in(width) for width in gate.widths_in),
+                str(gate.leaves) if gate.kind == "swing" else "slides",
             )
             for gate in line.gates
         ),

@@ -108,6 +108,11 @@ class SheetGate:
     hinge_side: str
     swing: str
     latch: str
+    kind: str = "swing"
+    widths_in: tuple[float, ...] = ()
+    hinges: int = 2
+    tail_in: float = 0.0
+    roller_post: int = 0
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

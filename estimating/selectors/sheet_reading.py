@@ -290,4 +290,9 @@ def _gate(gate: Json, hardware: Json) -> SheetGate:
         hinge_side=gate["hinge_side"],
         swing=gate["swing"],
         latch=gate["latch"],
+        kind=gate.get("kind", "swing"),
+        widths_in=tuple(gate.get("leaf_widths_in") or (gate["leaf_in"],) * gate["leaves"]),
+        hinges=gate.get("hinges", 2),
+        tail_in=gate.get("tail_in", 0.0),
+        roller_post=gate.get("roller_post", 0),
     )

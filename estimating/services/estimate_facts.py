@@ -23,6 +23,8 @@ class GateFacts:
     swing: str
     latch: str
     station_in: float
+    kind: str = "swing"
+    leaf_widths_in: tuple[float, ...] = ()
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -143,6 +145,8 @@ def _line(line: Json, measured: Json, system: Json, depths: Mapping[int, float])
                 swing=gate["swing"],
                 latch=gate["latch"],
                 station_in=gate["station_in"],
+                kind=gate.get("kind", "swing"),
+                leaf_widths_in=tuple(gate.get("leaf_widths_in", ())),
             )
             for gate in line["gates"]
         ),

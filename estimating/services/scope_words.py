@@ -123,13 +123,25 @@ def _system(line: LineFacts, units: str) -> str:
 
 def gate_words(gate: GateFacts, line: LineFacts, units: str = US) -> str:
     """Return one gate's opening, leaves, hinges, swing and latch, seen from the finished side."""
-    leaves = "two leaves" if gate.leaves > 1 else "one leaf"
     latch = "" if gate.latch in {"", "standard"} else f", {gate.latch.replace('_', ' ')} latch"
-    return (
-        f"Gate {gate.id}: {GATE_USES.get(gate.use, 'gate')}, "
-        f"{_opening(gate, units)} clear, {leaves}, {_hinges(gate, line)}, "
-        f"swings {_swing(gate, line)}{latch}."
+    opening = (
+        f"Gate {gate.id}: {GATE_USES.get(gate.use, 'gate')}, {_opening(gate, units)} clear, "
+        f"{_leaves(gate, units)}, "
     )
+    if gate.kind == "slide":
+        return (
+            f"{opening}slides to the {_hinge_hand(gate, line)} as seen from the finished side, "
+            f"moved by hand{latch}."
+        )
+    return f"{opening}{_hinges(gate, line)}, swings {_swing(gate, line)}{latch}."
+
+
+def _leaves(gate: GateFacts, units: str) -> str:
+    """Return how many leaves a gate has, and the width of each where they differ."""
+    if gate.leaves == 1:
+        return "one leaf"
+    widths = [exact_in(width, units) for width in gate.leaf_widths_in]
+    return f"two leaves, {' and '.join(widths)}" if len(set(widths)) > 1 else "two leaves"
 
 
 def _opening(gate: GateFacts, units: str) -> str:
@@ -144,10 +156,13 @@ def _opening(gate: GateFacts, units: str) -> str:
 def _hinges(gate: GateFacts, line: LineFacts) -> str:
     if gate.hinge_side == "both" or gate.leaves > 1:
         return "hinged on both sides"
+    return f"hinged on the {_hinge_hand(gate, line)} as seen from the finished side"
+
+
+def _hinge_hand(gate: GateFacts, line: LineFacts) -> str:
     # Who stands left of a line and faces it has its start at the right hand.
     start_hand = OTHER_SIDE[line.finished_face]
-    hand = start_hand if gate.hinge_side == "start" else OTHER_SIDE[start_hand]
-    return f"hinged on the {hand} as seen from the finished side"
+    return start_hand if gate.hinge_side == "start" else OTHER_SIDE[start_hand]
 
 
 def _swing(gate: GateFacts, line: LineFacts) -> str:

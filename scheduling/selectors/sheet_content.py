@@ -244,6 +244,8 @@ def _card(gate: SheetGate) -> GateCard:
     if gate.leaves > 1 or gate.hinge_side == "both":
         return GateCard(gate=gate, hinge_posts=f"{first} and {last}", latch_post="in the middle")
     hinge, latch = (first, last) if gate.hinge_side == "start" else (last, first)
+    if gate.roller_post:
+        hinge = f"{hinge} and {_post_words(gate.roller_post)}"
     return GateCard(gate=gate, hinge_posts=hinge, latch_post=latch)
 
 
