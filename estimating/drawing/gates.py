@@ -8,7 +8,7 @@ from estimating.drawing.sheet import Point, Sheet, direction, keep_words_off, no
 from estimating.engine.result import GateLayout, LineLayout
 
 # A sliding leaf runs beside the fence: far enough off it to be seen, in the drawing's units.
-SLIDES_ASIDE = 6.0
+SLIDES_ASIDE = 8.0
 
 
 def gate_ends(sheet: Sheet, line: LineLayout, gate: GateLayout) -> tuple[Point, Point]:

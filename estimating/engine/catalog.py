@@ -12,7 +12,7 @@ from estimating.engine.post_strength import PostStrength
 from estimating.engine.wind import Screen
 
 Role = Literal["line", "end", "corner", "gate", "pull"]
-Setting = Literal["wet_set", "pour_around", "dry_pack", "tamped"]
+Setting = Literal["wet_set", "pour_around", "dry_pack", "tamped", "driven"]
 Displaces = Literal["solid", "outline", "nothing"]
 Driver = Literal[
     "post",  # every new post; `roles` narrows it
@@ -33,6 +33,8 @@ Driver = Literal[
     "rail_stock",  # pieces of stock per section: ceil(section ft / usable ft)
     "rail_row",  # pieces of stock for one row of rails that run through posts, per section
     "run_board",  # boards along a section that lap by `overlap_in` (0: side by side)
+    "square_end",  # each end of a bay that meets its post straight or square
+    "swivel_end",  # each end of a bay at a corner that is neither
     "bay_picket",  # pickets between two posts at equal gaps near `gap_in`
     "job",
 ]
@@ -65,6 +67,7 @@ class PostProduct:
     least_depth_in: float = 0.0  # what this post itself asks for, such as one that braces wire
     hole_diameter_in: float | None = None  # None: the system's times-width rule
     longer: dict[str, float] = field(default_factory=dict)  # item -> length in inches
+    setting: Setting | None = None  # None: set as the system says
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -112,6 +115,7 @@ class Material:
     overlap_in: float = 0.0  # run_board
     gap_in: float = 0.0  # bay_picket: the gap that is wanted
     reach: Literal["", "full_depth", "above_ground"] = ""  # of a stiffener in its post
+    stiffens: Literal["", "bottom_rail"] = ""  # a line may go without
     hung: bool = False  # each piece is fastened by itself: counted by the rate hang_piece
 
 
@@ -205,6 +209,7 @@ class FenceSystem:
     ease_in: float = 1.5  # how far a straight string may miss the ground at a hump or dip
     corner_turn_deg: float = 5.0  # a turn over this makes a corner post
     pull_every_in: float | None = None
+    rail_sags_over_in: float = 0.0  # a bottom rail without a stiffener; 0: no such limit
     wind: WindFigures | None = None  # None: its posts are not judged against wind
     barrier: Barrier | None = None  # None: its infill is not judged as a pool barrier
 

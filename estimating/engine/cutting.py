@@ -9,6 +9,7 @@ from estimating.engine.infill import (
     bays_by_section,
     boards_in_bay,
     counted_pieces,
+    materials_of,
     piece_in,
     row_pieces,
 )
@@ -51,7 +52,7 @@ def cuts_by_material(
         )
         for line in lines
         if line.scope == "whole_fence"
-        for material in systems[line.system].materials
+        for material in materials_of(line, systems[line.system])
         if material.cut
     ]
 

@@ -14,7 +14,7 @@ Group = tuple[str, str, Grade, str]  # line, method, grade of the ground, why by
 def dig_works(footings: Footings, conditions: Conditions, pace: Pace) -> list[Work]:
     """Return the digging of all holes, and what rock, rain and frost add to it."""
     groups: dict[Group, list[int]] = {}
-    for each in footings.post_holes:
+    for each in _dug(footings):
         groups.setdefault(_group_of(each, conditions, pace), []).append(each.post.number)
     works = [
         pace.work(
@@ -30,7 +30,36 @@ def dig_works(footings: Footings, conditions: Conditions, pace: Pace) -> list[Wo
         for (line_id, method, grade, why), posts in groups.items()
     ]
     works = _rock_apart(works, conditions.rock_holes, pace)
-    return works + _weather_works(footings, conditions, pace)
+    return [
+        *works,
+        *_weather_works(footings, conditions, pace),
+        *_drive_works(footings, conditions, pace),
+    ]
+
+
+def _dug(footings: Footings) -> list[PostHole]:
+    return [each for each in footings.post_holes if each.setting != "driven"]
+
+
+def _drive_works(footings: Footings, conditions: Conditions, pace: Pace) -> list[Work]:
+    """Return the driving of the posts that need no hole: it sets them as well."""
+    groups: dict[tuple[str, Grade], list[int]] = {}
+    for each in footings.post_holes:
+        if each.setting == "driven":
+            key = (each.line.line_id, pace.steepness.grade_of_post(each.post.number))
+            groups.setdefault(key, []).append(each.post.number)
+    return [
+        pace.work(
+            "set",
+            f"drive.{conditions.soil_class}",
+            len(posts),
+            "post",
+            line_id=line_id,
+            posts=posts,
+            factors=pace.slope(grade),
+        )
+        for (line_id, grade), posts in groups.items()
+    ]
 
 
 def _group_of(each: PostHole, conditions: Conditions, pace: Pace) -> Group:
@@ -74,7 +103,7 @@ def _rock_apart(works: list[Work], rock_holes: int, pace: Pace) -> list[Work]:
 
 def _weather_works(footings: Footings, conditions: Conditions, pace: Pace) -> list[Work]:
     """Return what rain and frost add, where the office says that they will."""
-    posts = [each.post.number for each in footings.post_holes]
+    posts = [each.post.number for each in _dug(footings)]
     wet = min(conditions.wet_holes, len(posts))
     frozen = len(posts) if conditions.frozen_ground else 0
     return [

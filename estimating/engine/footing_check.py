@@ -4,6 +4,7 @@ Advice by comparison for the office, never an engineered design: code wind rejec
 customary, such as most solid 6 ft fences on 36 in holes.
 """
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal
@@ -19,7 +20,7 @@ from estimating.engine.embedment import (
 )
 from estimating.engine.footing_loads import PostLoad, loads_of, worst_of
 from estimating.engine.post_strength import bearing_of
-from estimating.engine.products import SLIDE, strength_of
+from estimating.engine.products import SLIDE, product_of, setting_of, strength_of
 from estimating.engine.result import Hole, LineLayout, Post
 from estimating.engine.site import Conditions
 from estimating.engine.wind import ASD_OF_WIND, velocity_pressure_psf
@@ -143,6 +144,12 @@ def _check(
         return _outside(post, f"{system.name} has no figures for wind")
     if post.number not in loads or hole is None:
         return _outside(post, "nothing hangs on it, or it has no hole")
+    if setting_of(system, post) == "tamped":
+        return _outside(
+            post,
+            "it is tamped in earth: the code's formula wants concrete around it, or clean sand "
+            "tamped in layers",
+        )
     if post.size == SLIDE:
         return _outside(
             post, "it carries a slide gate's rollers: the gate's maker says what it needs"
@@ -166,15 +173,18 @@ def _judge(
     post: Post, system: FenceSystem, wind: WindFigures, load: PostLoad, hole: Hole, soil: str
 ) -> PostCheck:
     """Judge one post at the top of its concrete, where its moment is greatest."""
-    top_in = system.hole.concrete_top_in
+    is_driven = setting_of(system, post) == "driven"
+    top_in = 0.0 if is_driven else system.hole.concrete_top_in
     depth_in = max(0.0, hole.concrete_length_in - max(0.0, top_in))
+    if is_driven:
+        depth_in = hole.depth_in
     force_lb = ASD_OF_WIND * load.wind.force_lb
     arm_ft = load.wind.arm_ft + max(0.0, -top_in) / IN_PER_FT
     moment_lb_ft = force_lb * arm_ft + load.leaf_lb_ft
     pole = Pole(
         force_lb=force_lb,
         height_ft=moment_lb_ft / force_lb,
-        width_ft=hole.diameter_in / IN_PER_FT,
+        width_ft=(_across_in(system, post) if is_driven else hole.diameter_in) / IN_PER_FT,
         soil_psf_per_ft=LATERAL_PSF_PER_FT[soil],
         soil_factor=2.0 if wind.is_movement_harmless else 1.0,
     )
@@ -203,6 +213,12 @@ def _judge(
         is_advisory=bearing.is_advisory,
         used_pct=used_pct,
     )
+
+
+def _across_in(system: FenceSystem, post: Post) -> float:
+    """Return what the ground meets of a bare post: its diameter, or a square one's diagonal."""
+    is_round = product_of(system, post).shape == "round"
+    return post.width_in * (1.0 if is_round else math.sqrt(2))
 
 
 def _needed_in(pole: Pole) -> float | None:

@@ -152,12 +152,9 @@ def _spans(line: LineLayout) -> Iterator[_Span]:
             posts=(bay.from_post, bay.to_post),
         )
     for gate in line.gates:
-        start_in = gate.first_centre_in
-        if start_in is None:
-            start_in = gate.station_in - (gate.on_centre_in - gate.clear_opening_in) / 2
         yield _Span(
-            start_in=start_in,
-            end_in=start_in + gate.on_centre_in,
+            start_in=gate.near_centre_in,
+            end_in=gate.near_centre_in + gate.on_centre_in,
             posts=(gate.from_post, gate.to_post),
         )
 

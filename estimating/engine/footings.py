@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from estimating.engine.catalog import Catalog, FenceSystem, Setting
-from estimating.engine.products import hole_diameter_in, product_of
+from estimating.engine.products import dug_diameter_in, product_of, setting_of
 from estimating.engine.result import Concrete, Finding, Hole, LineLayout, Post
 from estimating.engine.site import Conditions
 from firm.measure.units import (
@@ -25,6 +25,11 @@ class PostHole:
     system: FenceSystem
     post: Post
     hole: Hole
+
+    @property
+    def setting(self) -> Setting:
+        """Return how the post is set."""
+        return setting_of(self.system, self.post)
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -73,21 +78,24 @@ def displaced_ft3(system: FenceSystem, post: Post, *, length_in: float) -> float
     A hollow post pushed into wet concrete fills up and displaces nothing worth counting; one
     braced first and poured around displaces its outline, as a solid one does.
     """
-    displaces = product_of(system, post).displaces.get(system.setting, "nothing")
+    displaces = product_of(system, post).displaces.get(setting_of(system, post), "nothing")
     if displaces == "nothing":
         return 0.0
-    is_round = product_of(system, post).shape == "round"
-    area_in2 = post.width_in**2 * (math.pi / 4 if is_round else 1.0)
-    return area_in2 * length_in / CUBIC_IN_PER_CUBIC_FT
+    return _section_in2(system, post) * length_in / CUBIC_IN_PER_CUBIC_FT
 
 
 def hole_for(
     system: FenceSystem, post: Post, conditions: Conditions, *, floor_in: float, swell_pct: float
 ) -> Hole:
-    """Return one post's hole: size, concrete net of the post, and the loose soil it gives."""
-    diameter_in = hole_diameter_in(system, product_of(system, post))
+    """Return one post's hole: size, concrete net of the post, and the loose soil it gives.
+
+    A post that is driven has none: its diameter is 0, and its depth is how far it goes in.
+    """
+    setting = setting_of(system, post)
+    product = product_of(system, post)
+    diameter_in = 0.0 if setting == "driven" else dug_diameter_in(system, product)
     depth_in, depth_rule = hole_depth_in(system, post, conditions, floor_in=floor_in)
-    concrete_length_in = _concrete_length_in(system, depth_in)
+    concrete_length_in = _concrete_length_in(system, setting, depth_in)
     ft3_per_in = math.pi / 4 * diameter_in**2 / CUBIC_IN_PER_CUBIC_FT
     displaced = displaced_ft3(system, post, length_in=concrete_length_in)
     return Hole(
@@ -98,13 +106,31 @@ def hole_for(
         concrete_length_in=concrete_length_in,
         displaced_ft3=displaced,
         concrete_ft3=max(0.0, ft3_per_in * concrete_length_in - displaced),
-        spoil_ft3=ft3_per_in * depth_in * (1 + swell_pct / 100),
+        spoil_ft3=_spoil_ft3(system, post, depth_in, ft3_per_in) * (1 + swell_pct / 100),
     )
 
 
-def _concrete_length_in(system: FenceSystem, depth_in: float) -> float:
-    """Return the height of concrete in a hole; a post tamped in earth or gravel has none."""
-    if system.setting == "tamped":
+def _spoil_ft3(system: FenceSystem, post: Post, depth_in: float, ft3_per_in: float) -> float:
+    """Return the soil that stays out of a hole, as it lay in the ground.
+
+    Where the soil is tamped back, that is what the post and the gravel under it take up.
+    """
+    setting = setting_of(system, post)
+    if setting != "tamped":
+        return ft3_per_in * depth_in
+    gravel_in = min(system.hole.gravel_in, depth_in)
+    post_ft3 = _section_in2(system, post) * (depth_in - gravel_in) / CUBIC_IN_PER_CUBIC_FT
+    return post_ft3 + ft3_per_in * gravel_in
+
+
+def _section_in2(system: FenceSystem, post: Post) -> float:
+    is_round = product_of(system, post).shape == "round"
+    return post.width_in**2 * (math.pi / 4 if is_round else 1.0)
+
+
+def _concrete_length_in(system: FenceSystem, setting: Setting, depth_in: float) -> float:
+    """Return the height of concrete in a hole; a post tamped in earth, or driven, has none."""
+    if setting in ("tamped", "driven"):
         return 0.0
     return max(0.0, depth_in + system.hole.concrete_top_in - system.hole.gravel_in)
 
@@ -163,12 +189,12 @@ def _concrete(
         dry_bags = sum(
             round_up_to_half(each.hole.concrete_ft3 * factor / yield_ft3)
             for each in post_holes
-            if _goes_in_dry(each.system.setting)
+            if _goes_in_dry(each.setting)
         )
         wet_bags = sum(
             each.hole.concrete_ft3 * factor / yield_ft3
             for each in post_holes
-            if not _goes_in_dry(each.system.setting)
+            if not _goes_in_dry(each.setting)
         )
     concrete = Concrete(
         net_ft3=net_ft3,

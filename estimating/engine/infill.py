@@ -11,6 +11,11 @@ from firm.measure.units import IN_PER_FT, round_up
 STOCK_TOLERANCE_IN = 1 / 32
 
 
+def materials_of(line: LineLayout, system: FenceSystem) -> list[Material]:
+    """Return what a line is built of: its system's materials, less what it goes without."""
+    return [m for m in system.materials if line.rail_stiffener or m.stiffens != "bottom_rail"]
+
+
 def run_boards(material: Material, length_in: float) -> int:
     """Return the boards along a run: ceil((L - w) / (w - overlap)) + 1.
 

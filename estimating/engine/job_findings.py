@@ -5,6 +5,7 @@ from collections.abc import Iterable, Iterator, Sequence
 
 from estimating.engine.catalog import Catalog, FenceSystem
 from estimating.engine.footings import Footings, PostHole
+from estimating.engine.infill import materials_of
 from estimating.engine.labor import DIG_AND_SET, Labor
 from estimating.engine.post_lengths import needed_length_in
 from estimating.engine.products import product_for, product_of
@@ -35,6 +36,7 @@ def find(
         *_hole_findings(footings),
         *_longer_posts(footings),
         *_frost_finding(footings, conditions),
+        *_driven_finding(footings),
         *_concrete_findings(footings),
         *(found for line in lines for found in _hardware_findings(line, catalog)),
         *(found for line in lines for found in _removal_finding(line)),
@@ -53,7 +55,7 @@ def posts_in_words(post_holes: Iterable[PostHole]) -> str:
 
 def _hole_findings(footings: Footings) -> Iterator[Finding]:
     """Yield one finding for each way a post and its hole don't go together."""
-    narrow = [each for each in footings.post_holes if not _fits(each)]
+    narrow = [each for each in footings.post_holes if each.setting != "driven" and not _fits(each)]
     if narrow:
         worst = narrow[0]
         yield Finding(
@@ -113,6 +115,44 @@ def _longer_posts(footings: Footings) -> Iterator[Finding]:
         )
 
 
+def _driven_finding(footings: Footings) -> Iterator[Finding]:
+    driven = [each for each in footings.post_holes if each.setting == "driven"]
+    if driven:
+        yield Finding(
+            code="driven-posts",
+            severity="note",
+            message=(
+                "Posts are driven: no hole shows what lies below, and a driven post cuts a line as "
+                "an auger does."
+            ),
+            place=posts_in_words(driven),
+            action=(
+                "Wait for the locate ticket and every answer as before digging, and ask the owner "
+                "for private lines. Look up for overhead lines before the driver is lifted."
+            ),
+        )
+
+
+def _rail_finding(line: LineLayout, system: FenceSystem) -> Iterator[Finding]:
+    """Yield a warning where bottom rails without their metal stiffener sag."""
+    longest_in = max((bay.on_centre_in for bay in line.bays), default=0.0)
+    limit_in = system.rail_sags_over_in
+    is_stiffened = any(m.stiffens == "bottom_rail" for m in materials_of(line, system))
+    if limit_in and longest_in > limit_in and not is_stiffened:
+        yield Finding(
+            code="bottom-rail-will-sag",
+            severity="warn",
+            message=(
+                "A bottom rail without a metal stiffener will sag in bays as long as these, and "
+                "the infill with it."
+            ),
+            place=f"line {line.line_id}",
+            figure=f"{format_in(longest_in)} on centre",
+            limit=f"{format_in(limit_in)} (common practice, no source)",
+            action="Take the stiffener, or set the posts closer.",
+        )
+
+
 def _removal_finding(line: LineLayout) -> Iterator[Finding]:
     if line.scope == "removal" and not line.old_footings:
         yield Finding(
@@ -167,7 +207,7 @@ def _concrete_findings(footings: Footings) -> Iterator[Finding]:
         each
         for each in footings.post_holes
         if each.system.family == "panel"
-        and each.system.setting != "tamped"
+        and each.setting not in ("tamped", "driven")
         and each.hole.concrete_length_in < USUAL_CONCRETE_IN
     ]
     if short:
@@ -195,6 +235,7 @@ def _hardware_findings(line: LineLayout, catalog: Catalog) -> Iterator[Finding]:
     system = catalog.systems[line.system]
     if line.scope == "whole_fence":
         yield from _band_finding(line, system)
+        yield from _rail_finding(line, system)
     if line.scope != "removal" and line.gates and system.family == "panel":
         yield from _stiffener_findings(line, system)
 

@@ -10,6 +10,7 @@ from estimating.engine.digging import dig_works
 from estimating.engine.footings import Footings
 from estimating.engine.hanging import hang_works
 from estimating.engine.pace import Pace, crew_finding, pace_on
+from estimating.engine.products import setting_of
 from estimating.engine.result import Finding, Hours, LineLayout, Phase, Work
 from estimating.engine.site import Conditions
 from estimating.engine.steepness import Grade
@@ -96,6 +97,8 @@ def _removal_works(line: LineLayout, pace: Pace) -> list[Work]:
 def _set_works(line: LineLayout, system: FenceSystem, pace: Pace) -> list[Work]:
     groups: dict[tuple[str, Grade], list[int]] = {}
     for post in line.posts:
+        if setting_of(system, post) == "driven":
+            continue  # driving sets it, at a rate by the soil
         rate = system.labor.get(f"set_{post.kind}") or system.labor.get("set_line", "set.line")
         grade = pace.steepness.grade_of_post(post.number)
         groups.setdefault((rate, grade), []).append(post.number)

@@ -145,6 +145,7 @@ def _line_layout(
         bays=bays,
         gates=gates,
         old_footings=frame.line.old_footings,
+        rail_stiffener=frame.line.rail_stiffener,
     )
 
 

@@ -9,7 +9,7 @@ import math
 from dataclasses import dataclass
 from typing import Literal
 
-PostMaterial = Literal["timber", "pipe", "vinyl", "unrated"]
+PostMaterial = Literal["timber", "pipe", "tube", "vinyl", "unrated"]
 Insert = Literal["none", "above_ground", "full_depth"]
 
 WIND_DURATION = 1.6  # NDS load duration factor for wind
@@ -29,8 +29,8 @@ class PostStrength:
     bending_psi: float = 0.0  # timber: reference Fb
     size_factor: float = 1.0  # timber: CF
     is_incised: bool = False  # timber
-    wall_in: float = 0.0  # pipe
-    yield_psi: float = 0.0  # pipe
+    wall_in: float = 0.0  # pipe and square tube
+    yield_psi: float = 0.0  # pipe and square tube
     insert: Insert = "none"  # vinyl: a metal stiffener inside
     insert_section_in3: float = 0.0
     insert_yield_psi: float = 0.0
@@ -90,6 +90,10 @@ def bearing_of(strength: PostStrength | None, *, width_in: float) -> Bearing:
         stress_psi = PIPE_BENDING * strength.yield_psi
         section_in3 = pipe_section_in3(width_in, strength.wall_in)
         return _rated(stress_psi * section_in3, f"steel pipe, {stress_psi:,.0f} psi")
+    if strength.material == "tube":
+        stress_psi = PIPE_BENDING * strength.yield_psi
+        section_in3 = box_section_in3(width_in, strength.wall_in)
+        return _rated(stress_psi * section_in3, f"square steel tube, {stress_psi:,.0f} psi")
     return _vinyl(strength)
 
 

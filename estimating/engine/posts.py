@@ -21,6 +21,7 @@ class _Stand:
     kind: PostKind
     routing: Routing
     shared_with: str = ""
+    turn_deg: float = 0.0
     size: str = ""
 
 
@@ -55,6 +56,7 @@ def _at_holds(frame: Frame, joins: dict[PostPlace, list[Join]]) -> Iterable[_Sta
             kind=_kind(hold, joining, bearings, system),
             routing=_routing(railed, system),
             shared_with=", ".join(join.line_id for join in joining),
+            turn_deg=hold.turn_deg,
             size=_size(hold, joining, system),
         )
 
@@ -122,5 +124,6 @@ def _post(frame: Frame, stand: _Stand, number: int, zones: Sequence[Zone]) -> Po
         elevation_in=course.elevation_at(stand.station_in),
         hand_dig=must_hand_dig(course.system, product, stand.station_in, zones),
         shared_with=stand.shared_with,
+        turn_deg=stand.turn_deg,
         size=stand.size,
     )

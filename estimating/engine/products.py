@@ -1,6 +1,6 @@
 """Which post a fence system uses in a role, and how wide a hole it stands in."""
 
-from estimating.engine.catalog import FenceSystem, PostProduct
+from estimating.engine.catalog import FenceSystem, PostProduct, Setting
 from estimating.engine.post_strength import PostStrength
 from estimating.engine.result import Post
 
@@ -26,6 +26,12 @@ def product_of(system: FenceSystem, post: Post) -> PostProduct:
     return product_for(system, post.kind, post.size)
 
 
+def setting_of(system: FenceSystem, post: Post) -> Setting:
+    """Return how a post is set; one beside a mark is never driven, but dug by hand and tamped."""
+    setting = product_of(system, post).setting or system.setting
+    return "tamped" if setting == "driven" and post.hand_dig else setting
+
+
 def strength_of(system: FenceSystem, post: Post) -> PostStrength | None:
     """Return what is known of a post's strength; nothing of a heavier one that has no figures."""
     for heavier in system.gate.heavier_posts:
@@ -36,7 +42,17 @@ def strength_of(system: FenceSystem, post: Post) -> PostStrength | None:
 
 
 def hole_diameter_in(system: FenceSystem, product: PostProduct) -> float:
-    """Return the hole's diameter: the product's own, or a multiple of the post's width."""
+    """Return the hole's diameter: the product's own, or a multiple of the post's width.
+
+    A post that is driven takes no more room than itself.
+    """
+    if (product.setting or system.setting) == "driven":
+        return product.width_in
+    return dug_diameter_in(system, product)
+
+
+def dug_diameter_in(system: FenceSystem, product: PostProduct) -> float:
+    """Return the diameter of the hole that a post gets where it is dug."""
     if product.hole_diameter_in is not None:
         return product.hole_diameter_in
     rule = system.hole

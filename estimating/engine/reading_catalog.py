@@ -226,6 +226,7 @@ def _system(key: str, entry: Entry) -> FenceSystem:
         ease_in=entry.number("ease_in", 1.5, high=24),
         corner_turn_deg=entry.number("corner_turn_deg", 5.0, high=90),
         pull_every_in=pull_every_in,
+        rail_sags_over_in=entry.number("rail_sags_over_in", 0.0, high=600),
         wind=read_wind(entry.entry("wind")) if entry.has_value("wind") else None,
         barrier=read_barrier(entry.entry("barrier")) if entry.has_value("barrier") else None,
     )
@@ -284,6 +285,7 @@ def _material(entry: Entry) -> Material:
         overlap_in=entry.number("overlap_in", 0.0, high=120),
         gap_in=entry.number("gap_in", 0.0, high=120),
         reach=entry.choice("reach", ("", "full_depth", "above_ground"), ""),
+        stiffens=entry.choice("stiffens", ("", "bottom_rail"), ""),
         hung=entry.flag("hung"),
     )
     entry.finish()

@@ -34,7 +34,9 @@ def read_post(_role: str, entry: Entry) -> PostProduct:
         least_depth_in=entry.number("least_depth_in", 0.0, high=240),
         hole_diameter_in=entry.positive("hole_diameter_in", None, high=120),
         longer=entry.numbers("longer", high=600),
+        setting=entry.choice("setting", get_args(Setting)) if entry.has_value("setting") else None,
     )
+    entry.has("setting")
     entry.finish()
     return post
 

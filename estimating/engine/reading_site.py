@@ -174,6 +174,7 @@ def _line(entry: Entry) -> FenceLine:
         gates=tuple(_gate(each) for each in entry.entries("gates", most=MOST_GATES)),
         no_dig=tuple(_strip(each) for each in entry.entries("no_dig", most=MOST_GATES)),
         bay_pins=tuple(_pin(each) for each in entry.entries("bay_pins", most=MOST_PINS)),
+        rail_stiffener=entry.flag("rail_stiffener", True),
         old_footings=entry.whole("old_footings", 0, high=MOST_OLD_FOOTINGS),
     )
     entry.finish()

@@ -49,6 +49,7 @@ class Post:
     hand_dig: bool = False
     shared_with: str = ""
     lift_in: float = 0.0
+    turn_deg: float = 0.0  # of the line at a corner
     size: str = ""  # of a gate post: "slide", or the key of a heavier one; empty for the usual
 
 
@@ -131,6 +132,13 @@ class GateLayout:
         return sum(self.widths_in)
 
     @property
+    def near_centre_in(self) -> float:
+        """Return the station of the near post's middle."""
+        if self.first_centre_in is None:
+            return self.station_in - (self.on_centre_in - self.clear_opening_in) / 2
+        return self.first_centre_in
+
+    @property
     def stored_between_in(self) -> tuple[float, float]:
         """Return the stations that a slide gate's leaf covers when it stands open."""
         if self.hinge_side == "end":
@@ -174,6 +182,7 @@ class LineLayout:
     gates: tuple[GateLayout, ...]
     old_footings: int = 0
     ground: tuple[tuple[float, float], ...] = ()
+    rail_stiffener: bool = True
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

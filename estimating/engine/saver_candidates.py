@@ -111,9 +111,8 @@ def _end_in(section: Section) -> float:
 def _gate_moves(run: _Run, rules: Rules) -> Iterator[Candidate]:
     gates = {gate.id: gate for gate in run.line.gates}
     for layout in run.layout.gates:
-        half_in = (layout.on_centre_in - layout.clear_opening_in) / 2
-        before = run.section_to(to_grid(layout.station_in - half_in))
-        after = run.section_from(to_grid(layout.station_in - half_in + layout.on_centre_in))
+        before = run.section_to(to_grid(layout.near_centre_in))
+        after = run.section_from(to_grid(layout.near_centre_in + layout.on_centre_in))
         if before is None or after is None:
             continue
         for station_in, bays in _moves_between(before, after):

@@ -117,6 +117,7 @@ class FenceLine:
     gates: tuple[Gate, ...] = ()
     no_dig: tuple[NoDigStrip, ...] = ()
     bay_pins: tuple[BayPin, ...] = ()
+    rail_stiffener: bool = True  # bottom rails get the stiffener that the system lists
     old_footings: int = 0  # of a fence that is taken out: those that are dug out too
 
 

@@ -9,6 +9,7 @@ from estimating.engine.infill import (
     bays_by_section,
     boards_in_bay,
     counted_pieces,
+    materials_of,
     stock_in_row,
 )
 from estimating.engine.leaves import hinges_on
@@ -28,6 +29,7 @@ from estimating.engine.trace import Step
 from firm.measure.units import IN_PER_FT, round_up
 
 POST_DRIVERS = frozenset({"post", "terminal", "corner"})
+SQUARE_DEG = 90.0
 USUAL_SIZE = "usual"  # what a material calls the gate post that the system's roles name
 GATE_DRIVERS = frozenset({"gate", "leaf", "leaf_ft", "third_hinge"})
 
@@ -81,7 +83,7 @@ def needs_of(line: LineLayout, catalog: Catalog, stock: StockPlans) -> list[Need
         return []
     system = catalog.systems[line.system]
     needs = _post_needs(line)
-    for material in system.materials:
+    for material in materials_of(line, system):
         if material.driver == "job" or not _is_in_scope(material, line):
             continue
         price = catalog.prices.get(material.item)
@@ -224,6 +226,17 @@ def _is_of_size(material: Material, post: Post) -> bool:
     return (post.size or USUAL_SIZE) in material.gate_posts
 
 
+def _swivel_ends(line: LineLayout, system: FenceSystem) -> int:
+    """Return the ends of bays at corners that are neither straight nor square."""
+    odd = {post.number for post in line.posts if _is_odd(post.turn_deg, system.corner_turn_deg)}
+    return sum((bay.from_post in odd) + (bay.to_post in odd) for bay in line.bays)
+
+
+def _is_odd(turn_deg: float, tolerance_deg: float) -> bool:
+    off_deg = abs(turn_deg) % SQUARE_DEG
+    return min(off_deg, SQUARE_DEG - off_deg) > tolerance_deg
+
+
 Counter = Callable[[Material, LineLayout, FenceSystem], list[float]]
 
 COUNTERS: Mapping[str, Counter] = {
@@ -232,6 +245,8 @@ COUNTERS: Mapping[str, Counter] = {
     "corner": lambda _m, line, _s: [1.0 for post in line.posts if post.kind == "corner"],
     "bay": lambda _m, line, _s: [1.0] * len(line.bays),
     "cut_bay": lambda _m, line, _s: [1.0 for bay in line.bays if bay.is_cut],
+    "square_end": lambda _m, line, s: [float(2 * len(line.bays) - _swivel_ends(line, s))],
+    "swivel_end": lambda _m, line, s: [float(_swivel_ends(line, s))],
     "foot": _section_ft,
     "section": lambda _m, line, _s: [1.0] * len(line.sections),
     "section_end": lambda m, line, _s: [1.0] * len(_section_ends(m, line)),
