@@ -8,8 +8,8 @@ from estimating.engine.catalog import Catalog
 from estimating.engine.findings import find
 from estimating.engine.frames import Frame, PostPlace, frames_of, joins_of
 from estimating.engine.holds import Hold, Span, sections_of
-from estimating.engine.left_out import left_out_findings
 from estimating.engine.leaves import hinges_on, leaf_lb, leaf_widths_in, tail_in
+from estimating.engine.left_out import left_out_findings
 from estimating.engine.nodig import zones_of
 from estimating.engine.on_ground import FULL_BAY_TOLERANCE_IN, on_ground
 from estimating.engine.posts import posts_of
