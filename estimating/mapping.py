@@ -11,6 +11,7 @@ from typing import Any, TypeVar
 
 from estimating.engine.catalog import Override, TypedLine
 from estimating.engine.result import EstimateResult
+from estimating.engine.uncertain import Uncertain
 from estimating.models import (
     Estimate,
     EstimateLine,
@@ -18,6 +19,7 @@ from estimating.models import (
     FenceSystem,
     PriceItem,
     ProductionRate,
+    UncertainRow,
 )
 from estimating.starter import load_starter_data
 from firm.models import FirmProfile
@@ -47,6 +49,7 @@ NUMBER_RULES = (
     "gate_move_limit_in",
     "end_move_limit_in",
 )
+UNCERTAIN_FIELDS = tuple(field.name for field in fields(Uncertain))
 
 
 def firm_catalog_data(*, today: dt.date) -> dict[str, Any]:
@@ -91,7 +94,18 @@ def rules_data(profile: FirmProfile) -> dict[str, Any]:
     data |= {name: str(getattr(profile, name)) for name in TEXT_RULES}
     data |= {name: float(getattr(profile, name)) for name in NUMBER_RULES}
     data["crew_size"] = profile.crew_size
+    data["goods"] = goods_data(profile)
     return data
+
+
+def goods_data(profile: FirmProfile) -> dict[str, str | None]:
+    """Return how the firm sells material that it does not build."""
+    tax = profile.goods_sales_tax_pct
+    return {
+        "margin_pct": str(profile.goods_margin_pct),
+        "delivery_charge": str(profile.goods_delivery_charge),
+        "sales_tax_pct": None if tax is None else str(tax),
+    }
 
 
 @cache
@@ -121,6 +135,16 @@ def typed_lines(rows: Iterable[EstimateLine]) -> list[TypedLine]:
 def overrides(rows: Iterable[EstimateOverride]) -> list[Override]:
     """Return the figures set by hand as the engine takes them."""
     return [Override(target=row.target, value=row.value, reason=row.reason) for row in rows]
+
+
+def uncertain(row: UncertainRow) -> Uncertain:
+    """Return a row that the firm is not sure of as the engine takes it.
+
+    Raises:
+        EngineError: its figures make no sense together; the error names the field.
+    """
+    # The columns' choices are the engine's own words.
+    return Uncertain(**{name: getattr(row, name) for name in UNCERTAIN_FIELDS})
 
 
 def result_of(estimate: Estimate) -> EstimateResult | None:

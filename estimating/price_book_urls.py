@@ -1,8 +1,8 @@
-"""Addresses of the price book, production rates and fence systems."""
+"""Addresses of the price book, production rates, fence systems and what is uncertain."""
 
 from django.urls import path
 
-from estimating.views import price_book, rates, systems
+from estimating.views import price_book, rates, systems, uncertain
 
 urlpatterns = [
     path("price-book/", price_book.price_book, name="price_book"),
@@ -15,4 +15,7 @@ urlpatterns = [
     path("price-book/systems/new/", systems.system_new, name="system_new"),
     path("price-book/systems/<int:pk>/", systems.system, name="system"),
     path("price-book/systems/<int:pk>/edit/", systems.system_edit, name="system_edit"),
+    path("price-book/uncertain/", uncertain.uncertain_rows, name="uncertain_rows"),
+    path("price-book/uncertain/new/", uncertain.uncertain_new, name="uncertain_new"),
+    path("price-book/uncertain/<int:pk>/", uncertain.uncertain_edit, name="uncertain_edit"),
 ]

@@ -8,6 +8,7 @@ from typing import Any
 DATA = Path(__file__).parent / "data"
 SYSTEM_FILES = "systems*.toml"
 GATES_FILE = "gates.toml"
+RISKS_FILE = "risks.toml"
 FILES = {
     "prices": "prices.toml",
     "rates": "rates.toml",
@@ -26,6 +27,11 @@ def load_starter_data() -> dict[str, Any]:
 def load_frost_data() -> dict[str, Any]:
     """Return the soils and surfaces for an estimate of frost depth."""
     return _read(DATA / "frost.toml")
+
+
+def load_starter_risks() -> dict[str, Any]:
+    """Return what a new firm is not sure of, by key; an estimate is not priced with it."""
+    return _read(DATA / RISKS_FILE)
 
 
 def _systems() -> dict[str, Any]:

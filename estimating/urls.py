@@ -3,6 +3,7 @@
 from django.urls import URLPattern, URLResolver, include, path
 
 from estimating.views import (
+    alternates,
     changes,
     estimates,
     explanations,
@@ -13,6 +14,7 @@ from estimating.views import (
     public,
     repairs,
     savings,
+    what_if,
 )
 
 urlpatterns: list[URLPattern | URLResolver] = [
@@ -52,6 +54,23 @@ urlpatterns: list[URLPattern | URLResolver] = [
         name="estimate_where_from",
     ),
     path("estimates/<int:pk>/estimate.json", explanations.estimate_json, name="estimate_json"),
+    path(
+        "estimates/<int:pk>/alternates/",
+        alternates.estimate_alternates,
+        name="estimate_alternates",
+    ),
+    path(
+        "estimates/<int:pk>/alternates/<int:alternate_pk>/drop/",
+        alternates.estimate_alternate_drop,
+        name="estimate_alternate_drop",
+    ),
+    path(
+        "estimates/<int:pk>/alternates/<int:alternate_pk>/estimate/",
+        alternates.estimate_alternate_take,
+        name="estimate_alternate_take",
+    ),
+    path("estimates/<int:pk>/scopes/", what_if.estimate_scopes, name="estimate_scopes"),
+    path("estimates/<int:pk>/risk/", what_if.estimate_risk, name="estimate_risk"),
     path("estimates/<int:pk>/revise/", estimates.estimate_revise, name="estimate_revise"),
     path("estimates/<int:pk>/lines/", estimates.estimate_line_add, name="estimate_line_add"),
     path("estimates/<int:pk>/lines/<int:line_pk>/", estimates.estimate_line, name="estimate_line"),

@@ -12,6 +12,7 @@ from django.urls import URLPattern
 
 from estimating.models import (
     Acceptance,
+    EstimateAlternate,
     EstimateLine,
     EstimateOverride,
     FenceSystem,
@@ -19,6 +20,7 @@ from estimating.models import (
     PriceItem,
     ProductionRate,
     Proposal,
+    UncertainRow,
 )
 from estimating.services.starter import load_starter_rows
 from firm.models import Customer, Enquiry, JobSite, Jurisdiction, OutgoingMail, User
@@ -110,6 +112,7 @@ def _values(day: Day, proposal: Proposal) -> dict[str, Any]:
         "estimate_pk": estimate.pk,
         "line_pk": estimate.typed_lines.get().pk,
         "override_pk": estimate.overrides.get().pk,
+        "alternate_pk": estimate.alternates.get().pk,
         "step_pk": proposal.payments.get(position=1).pk,
         "token": proposal.token,
         "kind": rate.kind,
@@ -149,6 +152,7 @@ def _rows_of_sale(proposal: Proposal) -> dict[str, int]:
     EstimateOverride.objects.create(
         estimate=estimate, target="price", value=Decimal(5000), reason="agreed", set_at=NOW
     )
+    EstimateAlternate.objects.create(estimate=estimate, name="Chain link instead")
     add_schedule(proposal)
     change = draft_change(proposal)
     invoice = issue(draft_step(proposal))
@@ -163,6 +167,7 @@ def _rows_of_sale(proposal: Proposal) -> dict[str, int]:
         "payments/": receipt.pk,
         "price-book/": PriceItem.objects.all()[0].pk,
         "price-book/systems/": FenceSystem.objects.all()[0].pk,
+        "price-book/uncertain/": UncertainRow.objects.all()[0].pk,
     }
 
 

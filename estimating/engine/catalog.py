@@ -245,6 +245,19 @@ class Rates:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
+class GoodsRule:
+    """How the firm sells material that it does not build: a sale of goods, not of a fence.
+
+    `margin_pct` is of the price, before any overhead. `sales_tax_pct` is of the whole price with
+    its delivery; None where nobody has said yet what the state asks for.
+    """
+
+    margin_pct: Decimal
+    delivery_charge: Decimal = Decimal(0)
+    sales_tax_pct: Decimal | None = None
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
 class Rules:
     """The firm's own rules for layout, pricing and paper."""
 
@@ -275,6 +288,7 @@ class Rules:
     # How far a saver hint may move a gate, and cut back or run on an end.
     gate_move_limit_in: float = 3.0
     end_move_limit_in: float = 6.0
+    goods: GoodsRule | None = None  # None: the firm sells no material that it does not build
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

@@ -7,7 +7,7 @@ from typing import get_args
 
 from estimating.engine.catalog import Override
 from estimating.engine.errors import EngineError
-from estimating.engine.result import Finding, Phase
+from estimating.engine.result import EstimateResult, Finding, Phase
 
 KINDS = ("quantity", "unit_cost", "hours")
 ITEM_KINDS = {"quantity": "quantity", "unit_cost": "unit cost"}
@@ -104,3 +104,31 @@ def _unused(override: Override, name: str, place: str) -> Finding:
         figure=str(override.value),
         action="Remove the figure, or check whether another item takes its place.",
     )
+
+
+def that_still_fit(
+    overrides: Sequence[Override], was: EstimateResult, now: EstimateResult
+) -> list[Override]:
+    """Return the figures set by hand for one estimate that hold for another one of the same site.
+
+    `was` and `now` are both without any. A cost of one holds always; a quantity and hours where
+    the engine's own figure is the same in both; a price never, since it was set for the whole.
+    """
+    return [each for each in overrides if _fits(each.target, was, now)]
+
+
+def _fits(target: str, was: EstimateResult, now: EstimateResult) -> bool:
+    kind, _, name = target.partition(":")
+    if kind == "unit_cost":
+        return any(each.item == name for each in now.quantities)
+    figure = _own_quantity if kind == "quantity" else _own_hours
+    old, new = figure(was, name), figure(now, name)
+    return kind != "price" and None not in (old, new) and old == new
+
+
+def _own_quantity(result: EstimateResult, item: str) -> float | None:
+    return next((each.purchase_units for each in result.quantities if each.item == item), None)
+
+
+def _own_hours(result: EstimateResult, phase: str) -> float | None:
+    return next((round(each.labor_hours, 6) for each in result.hours if each.phase == phase), None)

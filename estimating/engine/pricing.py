@@ -83,7 +83,11 @@ def crew_days_for(hours: Decimal, rules: Rules) -> Decimal:
 def marked_up(direct_cost: Decimal, hours: Decimal, rules: Rules) -> Decimal:
     """Return the price that leaves the target margin, and the commission, of itself."""
     break_even = direct_cost + overhead_for(direct_cost, hours, rules)
-    price = break_even / keep_share(rules)
+    return round_price(break_even / keep_share(rules), rules)
+
+
+def round_price(price: Decimal, rules: Rules) -> Decimal:
+    """Return a price to the cent, or up to the firm's own step."""
     if rules.price_rounding > CENT:
         return round_up_to(price, rules.price_rounding)
     return to_cents(price)

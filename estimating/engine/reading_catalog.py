@@ -23,6 +23,7 @@ from estimating.engine.catalog import (
 from estimating.engine.errors import EngineError
 from estimating.engine.fields import Entry
 from estimating.engine.reading_gates import read_gate_hardware, read_post
+from estimating.engine.reading_goods import read_goods
 from estimating.engine.reading_pool import read_barrier, read_pool_rules
 from estimating.engine.reading_wind import read_soil_bearing, read_wind
 
@@ -373,6 +374,7 @@ def _rules(entry: Entry) -> Rules:
         permit_free_height_in=entry.number("permit_free_height_in", 0.0, high=600),
         gate_move_limit_in=entry.number("gate_move_limit_in", 3.0, high=120),
         end_move_limit_in=entry.number("end_move_limit_in", 6.0, high=120),
+        goods=read_goods(entry),
     )
     entry.finish()
     return rules

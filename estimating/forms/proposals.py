@@ -1,5 +1,6 @@
 """Forms about proposals, for the office and for the customer."""
 
+from collections.abc import Sequence
 from typing import Any
 
 from django import forms
@@ -8,9 +9,11 @@ from django.core.exceptions import ValidationError
 from django.core.files.uploadedfile import UploadedFile
 
 from estimating.models import Proposal
+from estimating.selectors.beside import Beside
 from estimating.services.payment_schedule import PaymentStep
-from estimating.services.proposals import DraftText
+from estimating.services.proposals import TEXT_FIELDS, DraftText
 from firm.forms.fields import DateField, MoneyField, PlainTextMixin
+from firm.measure.money import format_money
 from firm.validators import plain_text
 
 PAYMENT_ROWS = 4
@@ -47,8 +50,24 @@ class ProposalForm(PlainTextMixin, forms.Form):
         help_text="Each line of text is a point.",
     )
 
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
+    beside = forms.MultipleChoiceField(
+        label="Other ways to show beside the price",
+        required=False,
+        widget=forms.CheckboxSelectMultiple,
+        help_text="Shown with their prices. The customer accepts what this proposal describes; "
+        "for another way you send another proposal.",
+    )
+
+    def __init__(self, *args: Any, beside: Sequence[Beside] = (), **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
+        if beside:
+            field = self.fields["beside"]
+            assert isinstance(field, forms.MultipleChoiceField)  # noqa: S101 - for the type checker
+            field.choices = [
+                (each.key, f"{each.name}: {format_money(each.price)}") for each in beside
+            ]
+        else:
+            del self.fields["beside"]
         for number in range(1, PAYMENT_ROWS + 1):
             self.fields[f"payment_{number}_description"] = forms.CharField(
                 label=f"Payment {number}: when",
@@ -64,8 +83,7 @@ class ProposalForm(PlainTextMixin, forms.Form):
     def initial_of(proposal: Proposal) -> dict[str, Any]:
         """Return what the form shows at first."""
         initial: dict[str, Any] = {
-            name: getattr(proposal, name)
-            for name in ("detail", "valid_until", "introduction", "scope_text", "exclusions_text")
+            name: getattr(proposal, name) for name in (*TEXT_FIELDS, "beside")
         }
         for number, row in enumerate(proposal.payments.all(), start=1):
             initial[f"payment_{number}_description"] = row.description
@@ -108,6 +126,7 @@ class ProposalForm(PlainTextMixin, forms.Form):
             exclusions_text=data["exclusions_text"],
             valid_until=data["valid_until"],
             payments=steps,
+            beside=data.get("beside", ()),
         )
 
 

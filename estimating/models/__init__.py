@@ -1,6 +1,7 @@
 """The tables of estimating, one noun to a module."""
 
-from estimating.models.catalog import FenceSystem, PriceItem, ProductionRate
+from estimating.models.alternates import AlternateSwap, EstimateAlternate
+from estimating.models.catalog import FenceSystem, PriceItem, ProductionRate, UncertainRow
 from estimating.models.changes import ChangeOrder, GroundChange
 from estimating.models.estimates import Estimate, EstimateLine, EstimateOverride, SiteMeasurement
 from estimating.models.invoices import Invoice, InvoiceLine, Payment
@@ -8,8 +9,10 @@ from estimating.models.proposals import Acceptance, Proposal, ProposalOption, Pr
 
 __all__ = [
     "Acceptance",
+    "AlternateSwap",
     "ChangeOrder",
     "Estimate",
+    "EstimateAlternate",
     "EstimateLine",
     "EstimateOverride",
     "FenceSystem",
@@ -23,4 +26,5 @@ __all__ = [
     "ProposalOption",
     "ProposalPayment",
     "SiteMeasurement",
+    "UncertainRow",
 ]

@@ -89,3 +89,63 @@ class ProductionRate(models.Model):
 
     def __str__(self) -> str:
         return f"{self.key} {self.value}"
+
+
+class UncertainRow(models.Model):
+    """A figure that the firm is not sure of: a range round it, or a chance that adds to it.
+
+    The fields are those of the engine's `Uncertain`, which says what each of them counts.
+    """
+
+    class Target(models.TextChoices):
+        REMOVAL_HOURS = "hours:removal", "Hours: taking out the old fence"
+        LAYOUT_HOURS = "hours:layout", "Hours: layout"
+        DIG_HOURS = "hours:dig", "Hours: digging"
+        SET_HOURS = "hours:set", "Hours: setting posts"
+        HANG_HOURS = "hours:hang", "Hours: hanging"
+        GATE_HOURS = "hours:gates", "Hours: gates"
+        CLEAN_UP_HOURS = "hours:clean_up", "Hours: set-up and clean-up"
+        CONCRETE = "concrete", "Concrete"
+        MATERIAL = "material", "All material"
+        ROCK_HOLE = "rock_hole", "Rock, each hole for itself"
+        RETURN_TRIP = "return_trip", "One more trip"
+
+    class Shape(models.TextChoices):
+        TRIANGULAR = "triangular", "A range: low, likely, high"
+        CHANCE = "chance", "A chance that adds something"
+
+    key = models.SlugField(max_length=60, unique=True)
+    name = models.CharField(max_length=120)
+    target = models.CharField(max_length=20, choices=Target)
+    shape = models.CharField(max_length=10, choices=Shape, default=Shape.TRIANGULAR)
+    low_pct = models.FloatField(default=0)
+    likely_pct = models.FloatField(default=0)
+    high_pct = models.FloatField(default=0)
+    chance_pct = models.FloatField(default=0)
+    extra = models.FloatField(default=0)
+    source = models.CharField(max_length=200, blank=True)
+    is_active = models.BooleanField(default=True)
+
+    class Meta:
+        ordering = (
+            "target",
+            "name",
+        )
+        constraints = (
+            models.CheckConstraint(
+                condition=models.Q(low_pct__lte=models.F("likely_pct"))
+                & models.Q(likely_pct__lte=models.F("high_pct")),
+                name="uncertain_row_rises",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(chance_pct__gte=0, chance_pct__lte=100, extra__gte=0),
+                name="uncertain_row_has_a_chance",
+            ),
+            models.CheckConstraint(
+                condition=~models.Q(shape="triangular", target__in=["rock_hole", "return_trip"]),
+                name="uncertain_row_counts_by_chance",
+            ),
+        )
+
+    def __str__(self) -> str:
+        return self.name

@@ -42,6 +42,7 @@ class Proposal(models.Model):
     price = models.DecimalField(max_digits=12, decimal_places=2)
     sales_tax = models.DecimalField(max_digits=12, decimal_places=2, default=0)
     deposit = models.DecimalField(max_digits=12, decimal_places=2, default=0)
+    beside = models.JSONField(default=list)  # keys of the scopes and alternates shown beside it
     content = models.JSONField(default=dict)  # everything printed, frozen when sent
     # The job that makes the PDF and mails it; while it runs the draft can't be changed.
     send_job = models.ForeignKey(

@@ -12,7 +12,13 @@ from django.utils import timezone
 from estimating import mapping
 from estimating.engine.errors import EngineError
 from estimating.engine.result import EstimateResult
-from estimating.models import Estimate, EstimateLine, EstimateOverride, Proposal
+from estimating.models import (
+    Estimate,
+    EstimateAlternate,
+    EstimateLine,
+    EstimateOverride,
+    Proposal,
+)
 from estimating.selectors.measurements import (
     latest_measurement,
     read_document,
@@ -284,6 +290,7 @@ def _add_document_lines(estimate: Estimate) -> None:
 def _copy(old: Estimate, *, actor: User | None, now: dt.datetime) -> Estimate:
     typed: list[EstimateLine] = list(old.typed_lines.all())
     by_hand: list[EstimateOverride] = list(old.overrides.all())
+    alternates: list[EstimateAlternate] = list(old.alternates.prefetch_related("swaps"))
     new = Estimate(
         **{
             field.attname: getattr(old, field.attname)
@@ -300,8 +307,19 @@ def _copy(old: Estimate, *, actor: User | None, now: dt.datetime) -> Estimate:
     for override in by_hand:
         override.pk, override.estimate, override._state.adding = None, new, True
         override.save()
+    for alternate in alternates:
+        _copy_alternate(alternate, new)
     work_out_again(new, now=now)
     return new
+
+
+def _copy_alternate(alternate: EstimateAlternate, new: Estimate) -> None:
+    swaps = list(alternate.swaps.all())
+    alternate.pk, alternate.estimate, alternate._state.adding = None, new, True
+    alternate.save()
+    for swap in swaps:
+        swap.pk, swap.alternate, swap._state.adding = None, alternate, True
+        swap.save()
 
 
 def _figures(estimate: Estimate) -> dict[str, Any]:

@@ -6,10 +6,12 @@ from decimal import Decimal
 
 from estimating.mapping import from_plain
 from estimating.models import Estimate, Proposal
+from estimating.selectors.beside import chosen_beside
 from estimating.services.estimate_facts import EstimateFacts, read_facts
 from estimating.services.payment_schedule import DepositRule
 from estimating.services.plan_picture import elevation_drawings, plan_svg
 from estimating.services.proposal_content import (
+    BesideRow,
     Drawing,
     Party,
     ProposalContent,
@@ -48,6 +50,7 @@ class Offer:
     options: tuple[Row, ...]
     payments: tuple[Row, ...]
     elevations: tuple[Drawing, ...] = ()
+    beside: tuple[BesideRow, ...] = ()
 
 
 def facts_of(estimate: Estimate) -> EstimateFacts:
@@ -101,6 +104,7 @@ def build_content(proposal: Proposal, *, today: dt.date) -> ProposalContent:
             for row in proposal.options.all()
         ),
         payments=payment_rows(proposal),
+        beside=beside_rows(proposal),
     )
     return assemble(offer, facts=facts, firm=firm)
 
@@ -147,7 +151,28 @@ def assemble(offer: Offer, *, facts: EstimateFacts, firm: FirmProfile) -> Propos
         how_to_accept=texts.how_to_accept,
         cancellation_note=cancellation_note(firm),
         firm_texts=firm_texts(firm),
+        beside=offer.beside,
     )
+
+
+def beside_rows(proposal: Proposal) -> tuple[BesideRow, ...]:
+    """Return the other ways that the office chose to show, as printed."""
+    return tuple(
+        BesideRow(
+            name=each.name,
+            about=each.about,
+            price=format_money(each.price),
+            change=change_words(each.change),
+        )
+        for each in chosen_beside(proposal.estimate, proposal.beside)
+    )
+
+
+def change_words(change: Decimal) -> str:
+    """Return how a price differs from the proposal's: $1,200.00 less."""
+    if not change:
+        return "the same price"
+    return f"{format_money(abs(change))} {'more' if change > 0 else 'less'}"
 
 
 def payment_rows(proposal: Proposal) -> tuple[Row, ...]:

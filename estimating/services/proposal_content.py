@@ -37,6 +37,16 @@ class Row:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
+class BesideRow:
+    """Another way to do the work, as printed beside the price."""
+
+    name: str
+    about: tuple[str, ...]
+    price: str
+    change: str
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
 class QuantityRow:
     """The main quantities of one line, as printed."""
 
@@ -93,6 +103,7 @@ class ProposalContent:
     cancellation_note: str
     firm_texts: tuple[ShortText, ...]
     elevations: tuple[Drawing, ...] = ()
+    beside: tuple[BesideRow, ...] = ()
 
 
 def day_words(day: dt.date) -> str:

@@ -11,6 +11,7 @@ from django.utils import timezone
 
 from estimating.mapping import from_plain, to_plain
 from estimating.models import Estimate, Proposal
+from estimating.selectors.beside import chosen_beside
 from estimating.services.payment_schedule import PaymentStep
 from estimating.services.proposal_building import build_content
 from estimating.services.proposal_content import ProposalContent
@@ -74,6 +75,12 @@ def _refuse_unsendable(proposal: Proposal, *, today: dt.date) -> None:
         for row in proposal.payments.all()
     ]
     refuse_payments(proposal, steps)
+    if len(chosen_beside(proposal.estimate, proposal.beside)) < len(set(proposal.beside)):
+        raise Refusal(
+            "One of the other ways to show can't be built as measured any more. Save the draft "
+            "again without it.",
+            field="beside",
+        )
 
 
 def carry_out_sending(run: jobs.JobRun) -> Mapping[str, Any] | None:

@@ -23,7 +23,8 @@ from firm.models import FirmProfile, User
 from firm.selectors.profile import firm_profile
 from firm.services import audit
 
-DRAFT_FIELDS = ("detail", "introduction", "scope_text", "exclusions_text", "valid_until", "deposit")
+TEXT_FIELDS = ("detail", "introduction", "scope_text", "exclusions_text", "valid_until")
+DRAFT_FIELDS = (*TEXT_FIELDS, "deposit", "beside")
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -36,6 +37,7 @@ class DraftText:
     exclusions_text: str
     valid_until: dt.date
     payments: Sequence[PaymentStep]
+    beside: Sequence[str] = ()
 
 
 @transaction.atomic
@@ -160,8 +162,9 @@ def update_draft(
         raise Refusal("Choose a day that has not passed.", field="valid_until")
     refuse_payments(proposal, text.payments)
     before = audit.snapshot(proposal, DRAFT_FIELDS)
-    for name in ("detail", "introduction", "scope_text", "exclusions_text", "valid_until"):
+    for name in TEXT_FIELDS:
         setattr(proposal, name, getattr(text, name))
+    proposal.beside = list(text.beside)
     proposal.deposit = text.payments[0].amount if len(text.payments) > 1 else Decimal(0)
     proposal.save()
     _write_payments(proposal, text.payments)

@@ -7,8 +7,8 @@ from typing import Any
 from django.db import transaction
 from django.utils import timezone
 
-from estimating.models import FenceSystem, PriceItem, ProductionRate
-from estimating.starter import load_starter_data
+from estimating.models import FenceSystem, PriceItem, ProductionRate, UncertainRow
+from estimating.starter import load_starter_data, load_starter_risks
 
 STARTER_PRICE_FIELDS = frozenset(
     {
@@ -28,12 +28,13 @@ STARTER_PRICE_FIELDS = frozenset(
 
 @transaction.atomic
 def load_starter_rows(*, today: dt.date) -> int:
-    """Add the starter's systems, prices and rates that are missing; return how many were added."""
+    """Add the starter's rows that are missing; return how many were added."""
     data = load_starter_data()
     return (
         _load_systems(data["fence_systems"], today)
         + _load_prices(data["prices"], today)
         + _load_rates(data["rates"], today)
+        + _load_risks(load_starter_risks())
     )
 
 
@@ -82,3 +83,9 @@ def _load_rates(rates: dict[str, dict[str, float]], today: dt.date) -> int:
         if (kind, key) not in known
     ]
     return len(ProductionRate.objects.bulk_create(rows))
+
+
+def _load_risks(risks: dict[str, Any]) -> int:
+    known = set(UncertainRow.objects.values_list("key", flat=True))
+    rows = [UncertainRow(key=key, **fields) for key, fields in risks.items() if key not in known]
+    return len(UncertainRow.objects.bulk_create(rows))

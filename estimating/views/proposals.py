@@ -21,6 +21,7 @@ from estimating.forms.proposals import (
 )
 from estimating.models import Estimate, Proposal
 from estimating.selectors import proposals as selectors
+from estimating.selectors.beside import beside
 from estimating.services import proposal_answers, proposal_sending, proposals
 from estimating.services.acceptances import Signature, accept_on_paper
 from estimating.services.proposal_building import content_of
@@ -94,7 +95,9 @@ def proposal(request: HttpRequest, pk: int) -> HttpResponse:
 def _draft_page(request: HttpRequest, found: Proposal) -> HttpResponse:
     """Show a draft to be changed; what is typed is saved first, and sent if that was asked."""
     posted = request.POST if request.method == "POST" else None
-    form = ProposalForm(posted, initial=ProposalForm.initial_of(found))
+    form = ProposalForm(
+        posted, initial=ProposalForm.initial_of(found), beside=beside(found.estimate)
+    )
     send_form = SendForm(posted, initial={"to": found.estimate.customer.email})
     is_to_be_sent = posted is not None and "send" in posted
     if form.is_valid() and (not is_to_be_sent or send_form.is_valid()):

@@ -79,6 +79,12 @@ SECTIONS = (
         ),
     ),
     Section(
+        title="Material without building it",
+        intro="A sale of goods: no hours and no crew, so its margin must carry the office as well. "
+        "Most states tax such a sale even where they ask no tax for a finished fence.",
+        names=("goods_margin_pct", "goods_delivery_charge", "goods_sales_tax_pct"),
+    ),
+    Section(
         title="Tax",
         intro="States differ on whether a fence is taxed as material, as a whole or not at all. "
         "Ask your accountant.",
@@ -162,6 +168,18 @@ class ProfileForm(PlainTextMixin, forms.ModelForm[FirmProfile]):
     ticket_fee = MoneyField(label="Locate ticket fee", help_text="Dollars, 0 where it is free.")
     rock_hole_price = MoneyField(
         label="Rock", help_text="Dollars added for a hole in rock, named on proposals."
+    )
+    goods_margin_pct = PercentField(
+        label="Margin on goods", help_text="Per cent of the price, before any overhead."
+    )
+    goods_delivery_charge = MoneyField(
+        label="Delivery", help_text="Dollars the customer pays for one load."
+    )
+    goods_sales_tax_pct = PercentField(
+        label="Sales tax on goods",
+        decimal_places=4,
+        required=False,
+        help_text="Per cent. Empty until your accountant has named it.",
     )
     sales_tax_pct = PercentField(label="Sales tax rate", decimal_places=4, help_text="Per cent.")
     purchase_tax_pct = PercentField(

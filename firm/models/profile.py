@@ -71,6 +71,13 @@ class FirmProfile(models.Model):
     ticket_fee = amount_field("0")
     rock_hole_price = amount_field("95.00")
 
+    # Material that is sold without building it.
+    goods_margin_pct = percent_field("25")
+    goods_delivery_charge = amount_field("95.00")
+    goods_sales_tax_pct = models.DecimalField(
+        max_digits=6, decimal_places=4, null=True, blank=True, validators=PERCENT
+    )
+
     sales_tax_base = models.CharField(
         max_length=10, choices=SalesTaxBase, default=SalesTaxBase.NONE
     )

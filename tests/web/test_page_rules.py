@@ -31,7 +31,7 @@ FOR_EVERYONE_IN_THE_FIRM = """
 """
 FOR_THE_OWNER = """
     firm_settings mail_settings backup_now users user_new user_edit user_password_link audit
-    rate_edit
+    rate_edit uncertain_new uncertain_edit
     margins job_margin
 """
 FOR_THE_OFFICE = """
@@ -47,10 +47,13 @@ FOR_THE_OFFICE = """
     estimate_line_add estimate_line estimate_override estimate_override_drop
     estimate_what_would_pass estimate_savings estimate_saving_take
     estimate_where_from estimate_json
+    estimate_scopes estimate_risk estimate_alternates estimate_alternate_drop
+    estimate_alternate_take
     proposals proposal proposal_new proposal_progress proposal_pdf proposal_send
     proposal_refresh proposal_mail_again proposal_withdraw proposal_decline proposal_call
     proposal_paper_acceptance proposal_scan
     price_book price_item_new price_item_edit price_item_checked rates systems system
+    uncertain_rows
     system_new system_edit
     job_call_off job_prepare job_place
     invoices invoice invoice_issue invoice_refresh invoice_drop invoice_print invoice_progress
