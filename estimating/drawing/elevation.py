@@ -171,16 +171,27 @@ def _numbers(profile: Profile, paper: Paper) -> Iterator[str]:
     for post in profile.strip.posts:
         x, top = profile.at(post.station_in, post.top_in)
         if post.number:
-            yield from _placed(paper, str(post.number), x, top - 9)
+            yield from _placed(paper, (str(post.number),), x, top - 9)
 
 
 def _placed(
-    paper: Paper, text: str, x: float, y: float, *, colour: str = marks.SOFT, bold: bool = False
+    paper: Paper,
+    texts: Sequence[str],
+    x: float,
+    y: float,
+    *,
+    colour: str = marks.SOFT,
+    bold: bool = False,
 ) -> Iterator[str]:
-    places = [Label(text=text, x=x, y=y + down, size=WORD_SIZE) for down in (0, -13, 13, -26)]
+    """Yield the first of the texts that has room, rather shorter here than farther off."""
+    places = [
+        Label(text=text, x=x, y=y + down, size=WORD_SIZE)
+        for down in (0, -13, 13, -26)
+        for text in texts
+    ]
     label = paper.place(places)
     if label:
-        yield marks.words(text, label.x, label.y, size=WORD_SIZE, colour=colour, bold=bold)
+        yield marks.words(label.text, label.x, label.y, size=WORD_SIZE, colour=colour, bold=bold)
 
 
 def _steps(profile: Profile, paper: Paper, units: str) -> Iterator[str]:
@@ -188,7 +199,8 @@ def _steps(profile: Profile, paper: Paper, units: str) -> Iterator[str]:
     for station_in, before_in, after_in in _step_places(profile.strip.bays):
         x, upper = profile.at(station_in, max(before_in, after_in) + view.height_in)
         step = short_length(abs(after_in - before_in), units)
-        yield from _placed(paper, f"step {step}", x, upper - 22, colour=marks.STOP, bold=True)
+        texts = (f"step {step}", step)
+        yield from _placed(paper, texts, x, upper - 22, colour=marks.STOP, bold=True)
 
 
 def _step_places(bays: Sequence[Bay]) -> Iterator[tuple[float, float, float]]:
@@ -207,8 +219,8 @@ def _gaps(profile: Profile, paper: Paper, units: str) -> Iterator[str]:
             continue
         middle_in = bay.start_station_in + bay.on_centre_in / 2
         x, y = profile.at(middle_in, height_at(profile.strip.ground, middle_in))
-        gap = f"gap {short_length(bay.largest_gap_in, units)}"
-        yield from _placed(paper, gap, x, y + 18, colour=marks.STOP)
+        gap = short_length(bay.largest_gap_in, units)
+        yield from _placed(paper, (f"gap {gap}", gap), x, y + 18, colour=marks.STOP)
 
 
 def _stations(profile: Profile, paper: Paper, units: str) -> Iterator[str]:
@@ -229,29 +241,20 @@ def _stations(profile: Profile, paper: Paper, units: str) -> Iterator[str]:
 
 
 def _legend(profile: Profile, units: str) -> str:
-    string = short_length(profile.strip.string_in, units)
-    said = [
-        (
-            marks.line(14, profile.legend_y, 34, profile.legend_y, width=2.2, colour=GROUND),
-            "ground",
-        ),
-        (
-            marks.line(104, profile.legend_y, 124, profile.legend_y, colour=STRING, dashes="7 4"),
-            f"string, tied {string} over the ground",
-        ),
-    ]
-    left = (40, 130)
-    times = (
+    y, string = profile.legend_y, short_length(profile.strip.string_in, units)
+    scale = (
         f"Heights drawn {profile.times:g} times as large as lengths."
         if profile.times > 1
         else "Heights and lengths to one scale."
     )
     entry = partial(marks.words, size=WORD_SIZE, anchor="start", colour=marks.SOFT)
-    legend = "".join(
-        sample + entry(text, x, profile.legend_y)
-        for (sample, text), x in zip(said, left, strict=True)
+    return (
+        marks.line(14, y, 34, y, width=2.2, colour=GROUND)
+        + entry("ground", 40, y)
+        + marks.line(104, y, 124, y, colour=STRING, dashes="7 4")
+        + entry(f"string, tied {string} over the ground", 130, y)
+        + entry(f"Red over the fence: its steps; under it: large gaps. {scale}", 14, y + 16)
     )
-    return legend + entry(times, 14, profile.legend_y + 16)
 
 
 def _about(strip: Strip, units: str) -> str:

@@ -48,6 +48,7 @@ def steps_of(line: Json, gap_in: float) -> dict[int, dict[str, Any]]:
         if abs(ends[1] - ends[0]) > STEP_TOLERANCE_IN:
             steps[number] = {
                 "step_in": ends[1] - ends[0],
+                "step_bays": (before["number"], after["number"]),
                 "bottoms_in": tuple(end - ground[number] + gap_in for end in ends),
             }
     return steps

@@ -29,8 +29,8 @@ class SheetPost:
     is too short where it stands. `bags` is the share of the job's bags, to the half bag.
     `shared_with` names the other lines that stand on this post. `top_below_first_in` is how far
     its top lies under the top of the line's first post. Where the fence steps, `step_in` is how
-    far the bay after the post stands over the bay before it (below 0: a drop), and `bottoms_in`
-    how high the two end over the post's ground.
+    far the bay after the post stands over the bay before it (below 0: a drop), `step_bays` are
+    the two, and `bottoms_in` is how high each ends over the post's ground.
     """
 
     number: int
@@ -55,6 +55,7 @@ class SheetPost:
     shared_with: str = ""
     top_below_first_in: float = 0.0
     step_in: float = 0.0
+    step_bays: tuple[int, int] = (0, 0)
     bottoms_in: tuple[float, float] = (0.0, 0.0)
 
     @property

@@ -254,10 +254,10 @@ def _post_words(number: int) -> str:
 
 
 def _grouped(pairs: Iterable[tuple[float, int]]) -> tuple[LengthGroup, ...]:
-    """Return lengths with the numbers that have them, in the order they are first met."""
+    """Return lengths, as a tape reads them, with the numbers that have them, as first met."""
     groups: dict[float, list[int]] = defaultdict(list)
     for length_in, number in pairs:
-        groups[_same(length_in)].append(number)
+        groups[round(length_in / TOO_LITTLE_IN) * TOO_LITTLE_IN].append(number)
     return tuple(
         LengthGroup(length_in=length_in, numbers=number_rows(numbers), count=len(numbers))
         for length_in, numbers in groups.items()

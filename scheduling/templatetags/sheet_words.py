@@ -114,7 +114,8 @@ def bottom_words(post: SheetPost) -> str:
     """Return how high the two bays at a step end over the post's ground."""
     units = firm_units()
     before, after = (written.short_length(each, units) for each in post.bottoms_in)
-    return f"bottom rail {before} over the ground before it, {after} after it"
+    first, second = post.step_bays
+    return f"bottom of bay {first} {before} over the ground here, of bay {second} {after}"
 
 
 @register.filter

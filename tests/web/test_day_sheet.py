@@ -310,3 +310,59 @@ def test_days_ask_the_same_with_one_job_and_with_five(as_lead: Client, red_crew:
         assert f"Customer {number}" in seen
         counts.append(len(asked))
     assert counts[0] == counts[-1]
+
+
+FALL = [
+    {"station_in": 0.0, "elevation_in": 0.0},
+    {"station_in": 576.0, "elevation_in": -30.0},
+]
+
+
+def stepped_job(crew: Crew) -> FenceJob:
+    """Return the trade handbook's 48 ft that step 5 in at every bay, to be set and hung today."""
+    pins = [{"station_in": 48.0 + 96.0 * bay, "follows": "stepped"} for bay in range(6)]
+    job = make_job(fence_line(576.0, ground=FALL, bay_pins=pins))
+    setting_day(crew, job)
+    put_on(job, "hang", crew, TODAY, hours="4")
+    return job
+
+
+def test_steps_and_tops_below_the_first_are_on_the_page(as_lead: Client, red_crew: Crew) -> None:
+    job = stepped_job(red_crew)
+
+    seen = words(page_of(as_lead, address(red_crew, job)))
+
+    # Worked in test_build_sheets: tops 0, 0, 5 ... 25 under the first, each step a drop of 5;
+    # 2 in of gap, so the bay before a step ends 2 + 5 over the ground there.
+    assert "Top below first top 25 in" in seen
+    assert seen.count("drop 5 in") == 5
+    assert "bottom of bay 3 7 in over the ground here, of bay 4 2 in" in seen
+    assert "Bays 1-6 stand level and step" in seen
+    assert "The string is pulled level, 12 in over the highest ground" in seen
+    assert seen.count("level, steps") == 6
+    assert "ask the office" not in seen
+
+
+def test_steps_are_printed(as_lead: Client, red_crew: Crew) -> None:
+    job = stepped_job(red_crew)
+
+    _, text = read_pdf(as_lead, address(red_crew, job, name="day_sheet_pdf"))
+
+    assert "Top below the first top" in text
+    assert text.count("drop 5 in") == 5
+
+
+def test_spacer_along_a_slope_is_said_where_it_differs(as_lead: Client, red_crew: Crew) -> None:
+    # 90 in bays of a wood fence that fall 12 in each: clear 90 - 3-1/2 = 86-1/2; along the ground
+    # 86-1/2 x sqrt(90^2 + 12^2) / 90 = 87.266, so 87-1/4 on the tape: 3/4 in more.
+    ground = [
+        {"station_in": 0.0, "elevation_in": 0.0},
+        {"station_in": 270.0, "elevation_in": -36.0},
+    ]
+    job = make_job(fence_line(270.0, system="wood_privacy_side_6ft", ground=ground))
+    setting_day(red_crew, job)
+
+    seen = words(page_of(as_lead, address(red_crew, job)))
+
+    assert "Hold the spacer level in bays 1-3." in seen
+    assert "it would have to be 87-1/4 in, not 86-1/2 in" in seen
