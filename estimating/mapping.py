@@ -95,6 +95,8 @@ def rules_data(profile: FirmProfile) -> dict[str, Any]:
     data |= {name: float(getattr(profile, name)) for name in NUMBER_RULES}
     data["crew_size"] = profile.crew_size
     data["goods"] = goods_data(profile)
+    chosen = {**data.get("soil_bearing", {}), **profile.soil_bearing}
+    data["soil_bearing"] = {soil: bearing for soil, bearing in chosen.items() if bearing}
     return data
 
 

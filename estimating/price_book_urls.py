@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from estimating.views import price_book, rates, systems, uncertain
+from estimating.views import price_book, rates, soil, systems, uncertain
 
 urlpatterns = [
     path("price-book/", price_book.price_book, name="price_book"),
@@ -11,6 +11,7 @@ urlpatterns = [
     path("price-book/<int:pk>/checked/", price_book.price_item_checked, name="price_item_checked"),
     path("price-book/rates/", rates.rates, name="rates"),
     path("price-book/rates/<slug:kind>/<str:key>/", rates.rate_edit, name="rate_edit"),
+    path("price-book/soil/", soil.soil, name="soil"),
     path("price-book/systems/", systems.systems, name="systems"),
     path("price-book/systems/new/", systems.system_new, name="system_new"),
     path("price-book/systems/<int:pk>/", systems.system, name="system"),

@@ -112,6 +112,10 @@ def _check_definition(row: FenceSystem) -> None:
 def _items_of(definition: Mapping[str, Any]) -> Iterator[str]:
     for post in definition.get("posts", {}).values():
         yield post["item"]
+    gate = definition.get("gate", {})
+    for holder in (*gate.get("heavier_posts", []), gate.get("slide") or {}):
+        if "post" in holder:
+            yield holder["post"]["item"]
     for material in definition.get("materials", []):
         yield material["item"]
         yield from material.get("other_lengths", ())

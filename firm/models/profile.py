@@ -94,6 +94,8 @@ class FirmProfile(models.Model):
     keep_offcut_in = models.FloatField(default=24.0)
     gate_move_limit_in = models.FloatField(default=3.0)
     end_move_limit_in = models.FloatField(default=6.0)
+    # The building code's class for each soil of the firm: "" none, left out the starter's.
+    soil_bearing = models.JSONField(default=dict, blank=True)
 
     next_estimate_number = models.PositiveIntegerField(default=1001)
     next_invoice_number = models.PositiveIntegerField(default=1001)

@@ -54,7 +54,7 @@ FOR_THE_OFFICE = """
     proposal_paper_acceptance proposal_scan
     price_book price_item_new price_item_edit price_item_checked rates systems system
     uncertain_rows
-    system_new system_edit
+    system_new system_edit soil
     job_call_off job_prepare job_place
     invoices invoice invoice_issue invoice_refresh invoice_drop invoice_print invoice_progress
     invoice_pdf invoice_mail invoice_void contract_money invoice_balance invoice_step
