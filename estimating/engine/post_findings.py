@@ -5,6 +5,7 @@ from collections.abc import Iterator, Sequence
 from estimating.engine.bays import saving_in
 from estimating.engine.frames import Frame
 from estimating.engine.holds import Span, sections_of
+from estimating.engine.nearby import farthest_reach_in, places_near
 from estimating.engine.nodig import Zone, reach_in, zones_of
 from estimating.engine.panel_spacing import spaced_on
 from estimating.engine.products import product_for, product_of
@@ -30,8 +31,12 @@ def post_findings(conditions: Conditions, frame: Frame, layout: LineLayout) -> I
 
 def _mark_findings(conditions: Conditions, frame: Frame, layout: LineLayout) -> Iterator[Finding]:
     system = frame.course.system
-    for zone in zones_of(frame.course, conditions.hand_dig_tolerance_in):
-        for post in layout.posts:
+    zones = zones_of(frame.course, conditions.hand_dig_tolerance_in)
+    farthest_in = farthest_reach_in(system, zones)
+    stations = [post.station_in for post in layout.posts]
+    for zone in zones:
+        for place in places_near(stations, zone.centre_in, farthest_in):
+            post = layout.posts[place]
             reach = reach_in(system, product_of(system, post), post.station_in, zone)
             if reach < zone.mark_half_in:
                 yield _in_the_mark(post, zone, reach)

@@ -8,6 +8,7 @@ from estimating.engine.frames import Frame, Join, PostPlace
 from estimating.engine.geometry import turn_between
 from estimating.engine.holds import OWN_POST, Hold
 from estimating.engine.leaves import stronger_of
+from estimating.engine.nearby import farthest_reach_in, places_near
 from estimating.engine.nodig import Zone, must_hand_dig
 from estimating.engine.products import product_for
 from estimating.engine.result import Post, PostKind, Routing
@@ -36,8 +37,17 @@ def posts_of(
         return ()
     stands = [*_at_holds(frame, joins), *_between_holds(frame)]
     stands.sort(key=lambda stand: stand.station_in)
+    zones = sorted(zones, key=lambda zone: zone.centre_in)
+    centres = [zone.centre_in for zone in zones]
+    reach_in = farthest_reach_in(frame.course.system, zones)
     return tuple(
-        _post(frame, stand, number, zones) for number, stand in enumerate(stands, first_number)
+        _post(
+            frame,
+            stand,
+            number,
+            [zones[i] for i in places_near(centres, stand.station_in, reach_in)],
+        )
+        for number, stand in enumerate(stands, first_number)
     )
 
 

@@ -43,7 +43,9 @@ class Collector:
 
     def pytest_collection_modifyitems(self, items: list[pytest.Item]) -> None:
         for item in items:
-            mark = item.get_closest_marker("source")
+            own = [mark for mark in item.own_markers if mark.name == "source"]
+            # A case's own mark stands behind its test's.
+            mark = own[-1] if own else item.get_closest_marker("source")
             if item.path.name == "test_count.py":
                 continue
             if mark is None or mark.args[0] not in TAGS or not str(mark.args[1]).strip():

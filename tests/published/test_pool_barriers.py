@@ -32,16 +32,26 @@ def broken(rules: PoolRules = RULES, **changes: Any) -> list[str]:
     return [code for code, *_ in breaches(Barrier(**fields), rules, **judged)]
 
 
-@pytest.mark.source("S", CHECKLIST)
+@pytest.mark.source("C", f"worked from {CHECKLIST}")
 @pytest.mark.parametrize(
     ("changes", "codes"),
     [
-        # The five worked cases: 48 in, 2 in gap, 3.75 clear, rails 46 apart passes.
+        # 48 in, 2 in gap, 3.75 clear, rails 46 apart passes.
         ({}, []),
         ({"rails_apart_in": 44.0}, ["pool-rails"]),
         ({"rails_apart_in": 44.0, "rails_on_pool_side": True, "opening_in": 1.75}, []),
         # On the pool's side, and yet too wide between the pickets.
         ({"rails_apart_in": 44.0, "rails_on_pool_side": True}, ["pool-picket-gap"]),
+    ],
+)
+def test_worked_fences(changes: dict[str, Any], codes: list[str]) -> None:
+    assert broken(**changes) == codes
+
+
+@pytest.mark.source("S", CHECKLIST)
+@pytest.mark.parametrize(
+    ("changes", "codes"),
+    [
         ({"height_in": 47.9375}, ["pool-height"]),
         ({"gap_in": 2.0625}, ["pool-bottom-gap"]),
         ({"opening_in": 4.0}, ["pool-opening"]),
@@ -50,7 +60,7 @@ def broken(rules: PoolRules = RULES, **changes: Any) -> list[str]:
         ({"infill": "mesh", "opening_in": 2.0, "rails_show": "none"}, ["pool-mesh"]),
     ],
 )
-def test_fence_against_the_rules(changes: dict[str, Any], codes: list[str]) -> None:
+def test_limit_of_each_rule(changes: dict[str, Any], codes: list[str]) -> None:
     assert broken(**changes) == codes
 
 
@@ -75,7 +85,9 @@ def test_wider_mesh_in_one_edition() -> None:
 @pytest.mark.parametrize(
     ("latch_in", "pool_side", "opening_in", "codes"),
     [
-        (53.0, False, 0.0, ["pool-latch-height"]),
+        pytest.param(
+            53.0, False, 0.0, ["pool-latch-height"], marks=pytest.mark.source("C", CHECKLIST)
+        ),
         (54.0, False, 0.0, []),
         # A gate of 50 in: 47 in is 3 in below the top, 48 only 2.
         (47.0, True, 0.0, []),

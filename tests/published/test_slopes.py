@@ -34,6 +34,7 @@ STEPPED = replace(PANEL, key="stepped", height_in=72.5, max_rack_in=0)
 RACKED = replace(PANEL, key="racked", max_rack_in=24)
 
 
+@pytest.mark.source("N", "common practice, no source: the trade's worked steps")
 class TestSteppedVinyl:
     """48 ft, 6 bays of 96 in, the ground falls 30 in: a step of 5 in at every bay."""
 
@@ -63,6 +64,7 @@ class TestSteppedVinyl:
         assert below == pytest.approx([0, 0, 5, 10, 15, 20, 25])
 
 
+@pytest.mark.source("C", "plane geometry of slopes, worked apart")
 class TestSlopeGeometry:
     """Section 11 of the formula handbook."""
 
@@ -100,6 +102,7 @@ class TestSlopeGeometry:
         (bay,) = on(RACKED, line(96, ground=fall(96, 96 * 0.12))).bays
         assert math.hypot(bay.on_centre_in, bay.rise_in) / 12 == pytest.approx(8.057, abs=0.0005)
 
+    @pytest.mark.source("S", "a general article: racking to 18 in over 6 ft")
     def test_rack_limit_of_18_in_over_6_ft_is_14_degrees(self) -> None:
         # atan(18 / 72) = 14.04: at the limit a bay racks, over it it steps.
         limited = replace(RACKED, key="limited", max_on_centre_in=72, max_rack_in=18)
@@ -110,6 +113,7 @@ class TestSlopeGeometry:
         assert over.bays[0].because == "over_rack"
 
 
+@pytest.mark.source("C", "plane geometry of rails of fixed length, worked apart")
 class TestPanelsOfFixedRails:
     """A racked panel keeps its rails' length: its level on-centre is sqrt(R^2 - rise^2)."""
 
@@ -140,6 +144,7 @@ class TestPanelsOfFixedRails:
         assert fence.bays[0].panel_in == pytest.approx(95.70, abs=0.005)
 
 
+@pytest.mark.source("C", "2 in under a pool barrier (ISPSC section 305.2), worked apart")
 class TestPoolBarrier:
     """A level bay opens its gap by the fall: 2 in at most, so 2 / 96 = 2.1 % at 8 ft."""
 
