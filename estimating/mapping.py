@@ -97,6 +97,7 @@ def rules_data(profile: FirmProfile) -> dict[str, Any]:
     data["goods"] = goods_data(profile)
     chosen = {**data.get("soil_bearing", {}), **profile.soil_bearing}
     data["soil_bearing"] = {soil: bearing for soil, bearing in chosen.items() if bearing}
+    data |= _concrete(profile.concrete_way, data["concrete"])
     return data
 
 
@@ -108,6 +109,14 @@ def goods_data(profile: FirmProfile) -> dict[str, str | None]:
         "delivery_charge": str(profile.goods_delivery_charge),
         "sales_tax_pct": None if tax is None else str(tax),
     }
+
+
+def _concrete(way: str, rules: Mapping[str, Any]) -> dict[str, Any]:
+    """Return the firm's way for concrete; its bags are the price book's of that weight."""
+    kind, _, size = way.partition("_")
+    if kind == "bags":
+        return {"concrete": {**rules, "way": kind}, "bag_item": f"concrete_{size}"}
+    return {"concrete": {**rules, "way": way}}
 
 
 @cache

@@ -13,7 +13,8 @@ from estimating.engine.wind import Screen
 
 Role = Literal["line", "end", "corner", "gate", "pull"]
 Setting = Literal["wet_set", "pour_around", "dry_pack", "tamped", "driven"]
-Displaces = Literal["solid", "outline", "nothing"]
+Displaces = Literal["solid", "outline", "nothing", "wall"]
+ConcreteChoice = Literal["bags", "mixer", "ready_mix", "cheapest"]
 Driver = Literal[
     "post",  # every new post; `roles` narrows it
     "bay",
@@ -87,6 +88,8 @@ class HoleRule:
     concrete_top_in: float = -2.0  # relative to grade: -2 stops 2 in under the grass
     gravel_in: float = 0.0
     gate_extra_depth_in: float = 0.0
+    bell_diameter_in: float = 0.0  # at the bottom; 0: straight sides
+    bell_height_in: float = 0.0  # over which the shaft widens to the bell
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -116,6 +119,7 @@ class Material:
     gap_in: float = 0.0  # bay_picket: the gap that is wanted
     reach: Literal["", "full_depth", "above_ground"] = ""  # of a stiffener in its post
     stiffens: Literal["", "bottom_rail"] = ""  # a line may go without
+    section_in2: float = 0.0  # of a stiffener's metal: what it takes of the concrete around it
     hung: bool = False  # each piece is fastened by itself: counted by the rate hang_piece
 
 
@@ -258,6 +262,30 @@ class GoodsRule:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
+class ConcreteRules:
+    """How concrete may come to the site, and which way the firm takes. Items are the price book's.
+
+    A ready-mix order is rounded up to its item's pack, and is `least_load_yd3` at least; a load
+    under `short_load_yd3` pays the charge for a short one.
+    """
+
+    way: ConcreteChoice = "bags"
+    bag_items: tuple[str, ...] = ()  # sizes to compare beside the firm's own
+    mix_rate_yield_ft3: float = 0.0  # of the bag the rate mix.bag is for; 0: the firm's own
+    cement_item: str = ""
+    cement_per_yd3: float = 0.0  # bags
+    aggregate_item: str = ""
+    aggregate_per_yd3: float = 0.0  # yd3 of sand and gravel, loose
+    mixer_item: str = ""
+    batch_ft3: float = 0.0
+    ready_mix_item: str = ""
+    short_load_item: str = ""
+    short_load_yd3: float = 0.0
+    least_load_yd3: float = 0.0
+    truck_yd3: float = 0.0
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
 class Rules:
     """The firm's own rules for layout, pricing and paper."""
 
@@ -277,6 +305,7 @@ class Rules:
     saw_kerf_in: float = 0.125
     keep_offcut_in: float = 24.0  # an offcut of this length or more is kept for another job
     bag_item: str = "concrete_80lb"
+    concrete: ConcreteRules = field(default_factory=ConcreteRules)
     travel_per_trip: Decimal = Decimal(0)
     ticket_fee: Decimal = Decimal(0)
     equipment: dict[str, str] = field(default_factory=dict)  # dig method -> equipment price item

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from estimating.engine import (
+    concrete_ways,
     costing,
     footings,
     job_findings,
@@ -58,11 +59,12 @@ def estimate_lines(
     hand_set = overrides.sort_overrides(hand_set_figures)
     conditions, unfit = pace.with_method_that_fits(conditions, catalog.rates)
     lines = with_long_enough_posts(lines, catalog, conditions)
-    dug = footings.dig(lines, catalog, conditions)
-    cuts = cuts_by_material(lines, catalog.systems, catalog.prices)
-    stock = plan_stock(
-        cuts, catalog, {item: each.value for item, each in hand_set.unit_costs.items()}
+    costs = {item: each.value for item, each in hand_set.unit_costs.items()}
+    dug = concrete_ways.with_way(
+        footings.dig(lines, catalog, conditions), catalog, conditions, costs
     )
+    cuts = cuts_by_material(lines, catalog.systems, catalog.prices)
+    stock = plan_stock(cuts, catalog, costs)
     taken = _with_hand_set(takeoff.take_off(lines, catalog, dug, stock), hand_set)
     worked = labor.work_out(
         lines, catalog, conditions, dug, hand_set=hand_set.hours_by_phase, has_typed=bool(typed)

@@ -142,10 +142,16 @@ def _mix_works(footings: Footings, conditions: Conditions, pace: Pace) -> list[W
         else ()
     )
     posts = [each.post.number for each in footings.post_holes if each.hole.concrete_ft3 > 0]
-    wet_bags = footings.concrete.bags - footings.dry_bags
     return [
-        pace.work("set", "mix.bag", wet_bags, "bag", posts=posts, factors=barrow),
-        pace.work("set", "mix.dry_pack_bag", footings.dry_bags, "bag", posts=posts),
+        pace.work(
+            "set",
+            each.rate,
+            each.count,
+            each.unit,
+            posts=posts,
+            factors=barrow if each.is_wheeled else (),
+        )
+        for each in footings.mixing
     ]
 
 

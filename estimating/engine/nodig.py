@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from estimating.engine.catalog import FenceSystem, PostProduct
 from estimating.engine.course import Course
-from estimating.engine.products import hole_diameter_in
+from estimating.engine.products import widest_hole_in
 from estimating.engine.site import NoDigStrip
 
 
@@ -38,7 +38,7 @@ def zones_of(course: Course, tolerance_in: float) -> list[Zone]:
 
 def reach_in(system: FenceSystem, product: PostProduct, station_in: float, zone: Zone) -> float:
     """Return how near a hole's edge comes to the mark's centre, 0 where it covers that."""
-    radius_in = hole_diameter_in(system, product) / 2
+    radius_in = widest_hole_in(system, product) / 2
     return max(0.0, abs(station_in - zone.centre_in) - radius_in)
 
 

@@ -58,3 +58,8 @@ def dug_diameter_in(system: FenceSystem, product: PostProduct) -> float:
     rule = system.hole
     is_small = product.width_in <= rule.times_width_up_to_in
     return product.width_in * (rule.times_width if is_small else rule.times_width_above)
+
+
+def widest_hole_in(system: FenceSystem, product: PostProduct) -> float:
+    """Return the hole's diameter where it is widest: a bell at the bottom reaches further."""
+    return max(hole_diameter_in(system, product), system.hole.bell_diameter_in)

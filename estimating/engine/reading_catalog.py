@@ -22,6 +22,7 @@ from estimating.engine.catalog import (
 )
 from estimating.engine.errors import EngineError
 from estimating.engine.fields import Entry
+from estimating.engine.reading_concrete import read_concrete
 from estimating.engine.reading_gates import read_gate_hardware, read_post
 from estimating.engine.reading_goods import read_goods
 from estimating.engine.reading_pool import read_barrier, read_pool_rules
@@ -259,7 +260,11 @@ def _hole(entry: Entry) -> HoleRule:
         concrete_top_in=entry.number("concrete_top_in", -2.0, low=-48, high=12),
         gravel_in=entry.number("gravel_in", 0.0, high=48),
         gate_extra_depth_in=entry.number("gate_extra_depth_in", 0.0, high=120),
+        bell_diameter_in=entry.number("bell_diameter_in", 0.0, high=120),
+        bell_height_in=entry.number("bell_height_in", 0.0, high=120),
     )
+    if (hole.bell_diameter_in > 0) != (hole.bell_height_in > 0):
+        raise entry.refuse("bell_height_in", "and bell_diameter_in make a bell only together.")
     entry.finish()
     return hole
 
@@ -287,6 +292,7 @@ def _material(entry: Entry) -> Material:
         gap_in=entry.number("gap_in", 0.0, high=120),
         reach=entry.choice("reach", ("", "full_depth", "above_ground"), ""),
         stiffens=entry.choice("stiffens", ("", "bottom_rail"), ""),
+        section_in2=entry.number("section_in2", 0.0, high=400),
         hung=entry.flag("hung"),
     )
     entry.finish()
@@ -364,6 +370,7 @@ def _rules(entry: Entry) -> Rules:
         saw_kerf_in=entry.number("saw_kerf_in", 0.125, high=1),
         keep_offcut_in=entry.number("keep_offcut_in", 24.0, high=1000),
         bag_item=entry.text("bag_item", "concrete_80lb", longest=80),
+        concrete=read_concrete(entry.entry("concrete", {})),
         travel_per_trip=entry.amount("travel_per_trip", "0"),
         ticket_fee=entry.amount("ticket_fee", "0"),
         equipment=entry.texts("equipment"),

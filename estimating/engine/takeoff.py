@@ -4,7 +4,8 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from estimating.engine.catalog import Catalog, FenceSystem, Material, PriceItem
-from estimating.engine.footings import Footings, PostHole
+from estimating.engine.concrete_bought import concrete_quantities, needs_of_concrete
+from estimating.engine.footings import Footings
 from estimating.engine.infill import (
     bays_by_section,
     boards_in_bay,
@@ -15,15 +16,7 @@ from estimating.engine.infill import (
 from estimating.engine.leaves import hinges_on
 from estimating.engine.places import Places, places_of
 from estimating.engine.products import SLIDE
-from estimating.engine.result import (
-    CutPlan,
-    Finding,
-    GateLayout,
-    LineLayout,
-    Need,
-    Post,
-    Quantity,
-)
+from estimating.engine.result import CutPlan, Finding, GateLayout, LineLayout, Need, Post, Quantity
 from estimating.engine.stock_plans import NO_PLANS, CutFrom, StockPlans, bars_in_unit
 from estimating.engine.trace import Step
 from firm.measure.units import IN_PER_FT, round_up
@@ -67,9 +60,9 @@ def take_off(
         _merge(item, wanted, catalog.prices.get(item), stock.cut_from(item))
         for item, wanted in by_item.items()
     ]
-    concrete_needs = tuple(_concrete_needs(footings))
+    concrete_needs = needs_of_concrete(footings)
     if concrete_needs:
-        quantities.append(replace(_concrete_quantity(footings, catalog), needs=concrete_needs))
+        quantities += concrete_quantities(footings, catalog, concrete_needs)
     return Takeoff(
         needs=(*needs, *concrete_needs),
         quantities=tuple(quantities),
@@ -319,57 +312,6 @@ def _merge(
         line_ids=tuple(dict.fromkeys(need.line_id for need in wanted)),
         trace=tuple(steps),
         needs=tuple(wanted),
-    )
-
-
-def _concrete_needs(footings: Footings) -> list[Need]:
-    """Return each line's share of the concrete, in bags before waste."""
-    concrete = footings.concrete
-    if concrete.bags == 0:
-        return []
-    by_line: dict[str, list[PostHole]] = {}
-    for each in footings.post_holes:
-        if each.hole.concrete_ft3 > 0:
-            by_line.setdefault(each.line.line_id, []).append(each)
-    ft3_by_line = {
-        line_id: sum(each.hole.concrete_ft3 for each in holes) for line_id, holes in by_line.items()
-    }
-    return [
-        Need(
-            item=concrete.bag_item,
-            driver="concrete",
-            line_id=line_id,
-            amount=ft3 / concrete.bag_yield_ft3,
-            rule=f"{ft3:.2f} ft3 at {concrete.bag_yield_ft3:g} ft3 a bag",
-            posts=tuple(each.post.number for each in by_line[line_id]),
-        )
-        for line_id, ft3 in ft3_by_line.items()
-    ]
-
-
-def _concrete_quantity(footings: Footings, catalog: Catalog) -> Quantity:
-    concrete = footings.concrete
-    price = catalog.prices[concrete.bag_item]
-    return Quantity(
-        item=concrete.bag_item,
-        name=price.name,
-        driver="concrete",
-        net=concrete.net_ft3 / concrete.bag_yield_ft3,
-        unit=price.unit,
-        waste_pct=catalog.rules.concrete_waste_pct,
-        purchase_units=round_up(concrete.bags / price.pack),
-        purchase_unit=price.purchase_unit,
-        line_ids=tuple(dict.fromkeys(each.line.line_id for each in footings.post_holes)),
-        trace=(
-            Step(
-                rule="rounded up once for the job; to the half bag a post where bags go in dry",
-                inputs=(
-                    f"{concrete.net_ft3:.2f} ft3 + {catalog.rules.concrete_waste_pct:g} % = "
-                    f"{concrete.with_waste_ft3:.2f} ft3 at {concrete.bag_yield_ft3:g} ft3 a bag"
-                ),
-                source="common practice",
-            ),
-        ),
     )
 
 

@@ -94,7 +94,7 @@ SECTIONS = (
     Section(
         title="Holes and concrete",
         intro="The firm's own floor; frost, local rules and the fence's own rule may ask for more.",
-        names=("hole_floor_in", "concrete_waste_pct"),
+        names=("hole_floor_in", "concrete_waste_pct", "concrete_way"),
     ),
     Section(
         title="Cutting",
@@ -248,6 +248,7 @@ class ProfileForm(PlainTextMixin, forms.ModelForm[FirmProfile]):
             "hours_per_day": "Hours in a working day",
             "overhead_method": "Overhead is",
             "sales_tax_base": "Sales tax is handled this way",
+            "concrete_way": "Concrete comes as",
             "next_estimate_number": "Next estimate number",
             "next_invoice_number": "Next invoice number",
             "valid_days": "A proposal holds for (days)",
@@ -260,6 +261,7 @@ class ProfileForm(PlainTextMixin, forms.ModelForm[FirmProfile]):
         }
         help_texts: ClassVar = {
             "licence_text": STATE_TEXT_HELP,
+            "concrete_way": "Each estimate compares them all.",
             "cancellation_text": STATE_TEXT_HELP,
             "lien_text": STATE_TEXT_HELP,
             "cancellation_business_days": "Nothing is ordered or dug before this has passed.",

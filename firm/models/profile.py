@@ -40,6 +40,14 @@ class FirmProfile(models.Model):
         MATERIAL = "material", "Charge it on material"
         ALL = "all", "Charge it on the whole price"
 
+    class ConcreteWay(models.TextChoices):
+        BAGS_80 = "bags_80lb", "Bags of 80 lb"
+        BAGS_60 = "bags_60lb", "Bags of 60 lb"
+        BAGS_50 = "bags_50lb", "Bags of 50 lb"
+        MIXER = "mixer", "Cement, sand and gravel in a mixer"
+        READY_MIX = "ready_mix", "Ready-mixed, by truck"
+        CHEAPEST = "cheapest", "Whatever is cheapest on the job"
+
     id = models.PositiveSmallIntegerField(primary_key=True, default=1, editable=False)
     name = models.CharField(max_length=120)
     street = models.CharField(max_length=120)
@@ -90,6 +98,7 @@ class FirmProfile(models.Model):
 
     hole_floor_in = models.FloatField(default=24.0)
     concrete_waste_pct = percent_field("10")
+    concrete_way = models.CharField(max_length=12, choices=ConcreteWay, default=ConcreteWay.BAGS_80)
     saw_kerf_in = models.FloatField(default=0.125)
     keep_offcut_in = models.FloatField(default=24.0)
     gate_move_limit_in = models.FloatField(default=3.0)

@@ -106,3 +106,44 @@ def test_48_such_holes_give_5_24_loose_cubic_yards_of_common_earth() -> None:
     concrete = job(48, diameter_in=12, depth_in=36, displaces="solid").concrete
 
     assert concrete.spoil_loose_yd3 == pytest.approx(5.24, abs=0.005)
+
+
+@pytest.mark.source("C", "geometry: cylinder and frustum of a cone, worked apart")
+def test_a_belled_hole_takes_1_7737_ft3() -> None:
+    # 10 in shaft x 24 in: 1.0908; frustum 10 -> 16 in x 12 in: 4 pi (25 + 40 + 64) in3 = .9381;
+    # 2.0289 in all, less 3.5 x 3.5 x 36 = .2552.
+    rule = HoleRule(
+        base_depth_in=36, concrete_top_in=0.0, bell_diameter_in=16.0, bell_height_in=12.0
+    )
+    product = replace(WOOD.posts["end"], hole_diameter_in=10.0, displaces={"pour_around": "solid"})
+    system = replace(WOOD, posts={"end": product}, hole=rule)
+    line = straight_line(bays=1, system=system)
+    hole = dig([line], catalog(system, hole_floor_in=0.0), Conditions()).holes[0]
+
+    assert hole.displaced_ft3 == pytest.approx(0.2552, abs=5e-5)
+    assert hole.concrete_ft3 + hole.displaced_ft3 == pytest.approx(2.0289, abs=5e-5)
+    assert hole.concrete_ft3 == pytest.approx(1.7737, abs=5e-5)
+
+
+@pytest.mark.source("C", "geometry: cylinder less a pipe, worked apart")
+def test_a_10_by_30_hole_for_a_pipe_takes_1_2943_ft3() -> None:
+    # 1.3635 less 2.375 in pipe over 27 in = .0692: 1.2943 ft3, .04794 yd3, 2.157 bags of 80 lb.
+    pipe = replace(
+        WOOD.posts["end"],
+        width_in=2.375,
+        shape="round",
+        hole_diameter_in=10.0,
+        displaces={"pour_around": "solid"},
+    )
+    system = replace(
+        WOOD, posts={"end": pipe}, hole=HoleRule(base_depth_in=30, concrete_top_in=0.0)
+    )
+    line = straight_line(bays=1, system=system)
+    hole = dig([line], catalog(system, hole_floor_in=0.0), Conditions()).holes[0]
+    over_27_ft3 = hole.displaced_ft3 * 27 / 30
+
+    net = hole.concrete_ft3 + hole.displaced_ft3 - over_27_ft3
+    assert over_27_ft3 == pytest.approx(0.0692, abs=5e-5)
+    assert net == pytest.approx(1.2943, abs=5e-5)
+    assert net / 27 == pytest.approx(0.04794, abs=5e-6)
+    assert net / 0.60 == pytest.approx(2.157, abs=5e-4)

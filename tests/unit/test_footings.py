@@ -4,7 +4,8 @@ from dataclasses import replace
 
 import pytest
 
-from estimating.engine.footings import dig, displaced_ft3, hole_depth_in
+from estimating.engine.footings import dig, hole_depth_in
+from estimating.engine.hole_volumes import displaced_ft3
 from estimating.engine.products import hole_diameter_in
 from estimating.engine.result import PostKind
 from estimating.engine.site import Conditions
