@@ -5,15 +5,14 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import get_args
 
-from estimating.engine.catalog import Catalog, FenceSystem
+from estimating.engine.catalog import Catalog
 from estimating.engine.digging import dig_works
 from estimating.engine.footings import Footings
 from estimating.engine.hanging import hang_works
 from estimating.engine.pace import Pace, crew_finding, pace_on
-from estimating.engine.products import setting_of
 from estimating.engine.result import Finding, Hours, LineLayout, Phase, Work
+from estimating.engine.setting import set_works
 from estimating.engine.site import Conditions
-from estimating.engine.steepness import Grade
 from estimating.engine.trace import Step
 from firm.measure.units import IN_PER_FT, round_up_to_half
 
@@ -73,8 +72,7 @@ def _works_of(line: LineLayout, catalog: Catalog, pace: Pace) -> list[Work]:
     system = catalog.systems[line.system]
     works = [
         pace.work("layout", "layout.foot", _length_ft(line), "ft", line_id=line.line_id),
-        *_set_works(line, system, pace),
-        *_braces(line, system, pace),
+        *set_works(line, system, pace),
     ]
     if line.scope == "whole_fence":
         works += hang_works(line, system, pace)
@@ -92,38 +90,6 @@ def _removal_works(line: LineLayout, pace: Pace) -> list[Work]:
         pace.work("removal", "removal.foot", _length_ft(line), "ft", line_id=line_id),
         pace.work("removal", "removal.footing", line.old_footings, "old footing", line_id=line_id),
     ]
-
-
-def _set_works(line: LineLayout, system: FenceSystem, pace: Pace) -> list[Work]:
-    groups: dict[tuple[str, Grade], list[int]] = {}
-    for post in line.posts:
-        if setting_of(system, post) == "driven":
-            continue  # driving sets it, at a rate by the soil
-        rate = system.labor.get(f"set_{post.kind}") or system.labor.get("set_line", "set.line")
-        grade = pace.steepness.grade_of_post(post.number)
-        groups.setdefault((rate, grade), []).append(post.number)
-    return [
-        pace.work(
-            "set",
-            rate,
-            len(posts),
-            "post",
-            line_id=line.line_id,
-            posts=posts,
-            factors=pace.slope(grade),
-        )
-        for (rate, grade), posts in groups.items()
-    ]
-
-
-def _braces(line: LineLayout, system: FenceSystem, pace: Pace) -> list[Work]:
-    """Return the brace assemblies: one for each direction that wire pulls from a terminal."""
-    if "set_brace" not in system.labor:
-        return []
-    count = 2 * len(line.sections)
-    terminals = [post.number for post in line.posts if post.kind != "line"]
-    rate = system.labor["set_brace"]
-    return [pace.work("set", rate, count, "brace", line_id=line.line_id, posts=terminals)]
 
 
 def _left_out_hours(lines: Sequence[LineLayout], catalog: Catalog, pace: Pace) -> float:

@@ -9,7 +9,7 @@ import pytest
 
 from estimating.engine.catalog import Catalog
 from estimating.engine.result import EstimateResult, Work
-from estimating.engine.site import Conditions, GroundShot
+from estimating.engine.site import BayPin, Conditions, GroundShot
 from tests.starter_cases import estimate_line, fence_line, starter_catalog
 
 PRACTICE = pytest.mark.source("N", "common practice, no source")
@@ -212,6 +212,37 @@ def test_a_crew_of_four_waits_10_to_15_percent_on_a_short_fence_dug_by_machine()
     by_hand = Conditions(dig_method="hand")
     assert dig_hours(304.0, MACHINE, four) == dig_hours(304.0, MACHINE, book)
     assert dig_hours(96.0, by_hand, four) == dig_hours(96.0, by_hand, book)
+
+
+@PRACTICE
+@pytest.mark.parametrize(
+    ("system", "extra_h"), [("vinyl_privacy_6ft", 0.0), ("wood_picket_4ft", 0.05)]
+)
+def test_a_wood_post_is_braced_and_takes_0_05_more_than_a_vinyl_one(
+    system: str, extra_h: float
+) -> None:
+    result = run_96_ft(system)
+    posts = len(result.lines[0].posts)
+
+    placed = hours_of(result, "set.line", "set.end", "set.bracing")
+    assert placed == pytest.approx((posts - 2) * 0.25 + 2 * 0.35 + posts * extra_h)
+
+
+@PRACTICE
+def test_each_step_takes_0_15_to_mark() -> None:
+    # The handbook's stepped example: 48 ft in 6 bays that fall 30 in. Every bay is pinned to a
+    # step, level at its uphill post: steps at posts 2 to 6, and none where the fence ends.
+    shots = (
+        GroundShot(station_in=0.0, elevation_in=0.0),
+        GroundShot(station_in=576.0, elevation_in=-30.0),
+    )
+    pins = tuple(BayPin(station_in=96.0 * bay + 48.0, follows="stepped") for bay in range(6))
+    line = fence_line("vinyl_privacy_6ft", [48.0], ground=shots, bay_pins=pins)
+    result = estimate_line(line, None, MACHINE)
+
+    (marked,) = [work for work in works(result) if work.rate == "set.step"]
+    assert marked.posts == (2, 3, 4, 5, 6)
+    assert marked.labor_hours == pytest.approx(5 * 0.15)
 
 
 @PRACTICE

@@ -10,6 +10,7 @@ from estimating.engine.estimate import estimate_lines
 from estimating.engine.footings import dig
 from estimating.engine.labor import Labor, work_out
 from estimating.engine.result import LineLayout, Work
+from estimating.engine.setting import posts_at_steps
 from estimating.engine.site import Conditions
 from tests.engine_cases import RATES, catalog, gate, post, straight_line
 
@@ -205,6 +206,43 @@ def test_gates_on_a_slope_take_longer() -> None:
     (work,) = works(labor(hung), "gate.walk")
     assert work.labor_hours == pytest.approx(1.25 * 1.2)
     assert work.posts == (1, 2)
+
+
+def on_heights(*bases_in: tuple[float, float]) -> LineLayout:
+    """Bays that stand on these heights, at their start and at their end."""
+    line = straight_line(bays=len(bases_in))
+    bays = tuple(
+        replace(
+            bay,
+            follows="racked" if start != end else "stepped",
+            base_start_in=start,
+            base_end_in=end,
+        )
+        for bay, (start, end) in zip(line.bays, bases_in, strict=True)
+    )
+    return replace(line, bays=bays)
+
+
+def test_a_post_at_which_two_bays_step_is_marked_for_it() -> None:
+    # Two level bays, a step of 5 in at post 3, then one that follows the ground on from there.
+    line = on_heights((0.0, 0.0), (0.0, 0.0), (-5.0, -5.0), (-5.0, -9.0))
+    rates = replace(RATES, hours={**RATES.hours, "set.step": 0.15, "set.bracing": 0.05})
+    system = replace(
+        catalog().systems["wood"],
+        labor={"set_line": "set.line", "set_bracing": "set.bracing", "set_step": "set.step"},
+    )
+    found = labor(line, MACHINE, catalog(system, rates=rates))
+
+    (step,) = works(found, "set.step")
+    assert step.posts == (3,)
+    assert step.labor_hours == pytest.approx(0.15)
+    (braced,) = works(found, "set.bracing")
+    assert braced.posts == (1, 2, 3, 4, 5)
+    assert braced.labor_hours == pytest.approx(5 * 0.05)
+
+
+def test_ground_nobody_shot_has_no_steps() -> None:
+    assert posts_at_steps(straight_line(bays=3)) == []
 
 
 def test_two_posts_at_one_place_have_no_slope() -> None:
