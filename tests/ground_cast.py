@@ -24,7 +24,9 @@ def ground_document(**changes: Any) -> dict[str, Any]:
         "name": "Back line",
         "system": VINYL,
         "legs": [{"length_in": 360.0, "turn_deg": 0.0}],
-        "no_dig": [{"station_in": 150.0, "facility_width_in": 6.0, "utility": "gas"}],
+        "no_dig": [
+            {"station_in": 150.0, "facility_width_in": 6.0, "utility": "gas", "hand_dig": True}
+        ],
     }
     second: dict[str, Any] = {
         "id": "B",

@@ -3,8 +3,7 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from estimating.engine.bays import divide
-from estimating.engine.catalog import Catalog, FenceSystem
+from estimating.engine.catalog import Catalog
 from estimating.engine.course import Course, lay_course, station_named
 from estimating.engine.geometry import Point
 from estimating.engine.holds import (
@@ -12,14 +11,17 @@ from estimating.engine.holds import (
     Hold,
     Span,
     base_holds,
+    sections_of,
     spans_of,
     with_gates,
     with_pull_posts,
+    with_standing_posts,
 )
 from estimating.engine.openings import place_gates
-from estimating.engine.panel_spacing import spaced_on
 from estimating.engine.result import Finding
+from estimating.engine.section_plans import SectionPlan, plan_section
 from estimating.engine.site import FenceLine, LineEnd, Site
+from estimating.engine.standing_room import obstacles_of
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -30,6 +32,7 @@ class Frame:
     holds: tuple[Hold, ...]
     spans: tuple[Span, ...]
     bay_lengths: tuple[tuple[float, ...], ...]
+    plans: tuple[SectionPlan, ...]
     findings: tuple[Finding, ...]
 
     @property
@@ -94,7 +97,8 @@ def frames_of(site: Site, catalog: Catalog) -> list[Frame]:
         for end in shared_ends(line):
             joined.setdefault(end.shared_line, set()).add(end.shared_at)
     courses = _courses_of(lines, catalog)
-    return [_frame(courses[line.id], joined.get(line.id, set())) for line in lines]
+    tolerance_in = site.conditions.hand_dig_tolerance_in
+    return [_frame(courses[line.id], joined.get(line.id, set()), tolerance_in) for line in lines]
 
 
 def shared_ends(line: FenceLine) -> list[LineEnd]:
@@ -104,30 +108,29 @@ def shared_ends(line: FenceLine) -> list[LineEnd]:
     return [end for end in (line.start, line.end) if end.kind == "shared_post"]
 
 
-def _frame(course: Course, joined: set[str]) -> Frame:
+def _frame(course: Course, joined: set[str], tolerance_in: float) -> Frame:
     if course.line.scope == "removal":
-        return Frame(course=course, holds=(), spans=(), bay_lengths=(), findings=())
+        return Frame(course=course, holds=(), spans=(), bay_lengths=(), plans=(), findings=())
     openings, findings = place_gates(course)
     holds = with_gates(base_holds(course, joined), openings)
+    holds = with_standing_posts(holds, spans_of(holds, openings), course)
     holds = with_pull_posts(holds, spans_of(holds, openings), course)
     spans = spans_of(holds, openings)
+    obstacles = obstacles_of(course, tolerance_in)
+    plans = [plan_section(section, course, obstacles) for section in sections_of(spans)]
+    lengths = {
+        id(span): bays
+        for plan in plans
+        for span, bays in zip(plan.spans, plan.bay_lengths, strict=True)
+    }
     return Frame(
         course=course,
         holds=tuple(holds),
         spans=tuple(spans),
-        bay_lengths=tuple(
-            tuple(_bay_lengths(span, spaced_on(course, span.start.station_in, span.end.station_in)))
-            for span in spans
-        ),
+        bay_lengths=tuple(lengths.get(id(span), ()) for span in spans),
+        plans=tuple(plans),
         findings=tuple(findings),
     )
-
-
-def _bay_lengths(span: Span, system: FenceSystem) -> list[float]:
-    length_in = span.end.station_in - span.start.station_in
-    if span.kind != "fence" or length_in <= 0:
-        return []
-    return divide(length_in, system.max_on_centre_in, system.division)
 
 
 def _courses_of(lines: Sequence[FenceLine], catalog: Catalog) -> dict[str, Course]:

@@ -6,9 +6,11 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import Literal
 
+from estimating.engine.catalog import FenceSystem
 from estimating.engine.course import STRAIGHT_DEG, Course, closing_turn_deg
 from estimating.engine.geometry import to_grid
 from estimating.engine.openings import Opening
+from estimating.engine.products import product_for
 
 HoldKind = Literal[
     "end", "corner", "bend", "gate", "pull", "wall", "existing_post", "shared_post", "closing"
@@ -22,7 +24,7 @@ class Hold:
     """One hold: its station and kind, and the name by which other lines may share it.
 
     A bend is a line post at a slight turn, no terminal; `closing` is a closed line's first post
-    met again.
+    met again. `width_in` is that of a post that stands in the line already, 0 elsewhere.
     """
 
     station_in: float
@@ -30,6 +32,12 @@ class Hold:
     turn_deg: float = 0.0
     name: str = ""
     size: str = ""  # of a gate post
+    width_in: float = 0.0
+
+    @property
+    def runs_on(self) -> bool:
+        """Say whether fence may pass here without a terminal."""
+        return self.kind == "bend" or self.width_in > 0
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -100,6 +108,36 @@ def with_gates(holds: Sequence[Hold], openings: Iterable[Opening]) -> list[Hold]
     return holds_in_order
 
 
+def with_standing_posts(holds: Sequence[Hold], spans: Iterable[Span], course: Course) -> list[Hold]:
+    """Return the holds with the posts that stand in the line already and are to be used.
+
+    One in a gate's opening, beyond the line's ends or in the place of a new post is left out.
+    """
+    line_in = product_for(course.system, "line").width_in
+    wanted = {
+        course.station_of_tape(point.station_in): point.width_in or line_in
+        for point in course.line.fixed_points
+        if point.use
+    }
+    fences = [(s.start.station_in, s.end.station_in) for s in spans if s.kind == "fence"]
+    standing = [
+        Hold(station_in=station_in, kind="existing_post", width_in=width_in)
+        for station_in, width_in in wanted.items()
+        if any(start_in < station_in < end_in for start_in, end_in in fences)
+    ]
+    return sorted([*holds, *standing], key=lambda hold: hold.station_in)
+
+
+def half_in(hold: Hold, system: FenceSystem) -> float:
+    """Return half the width of what stands at a hold; nothing of a wall lies inside the fence."""
+    if hold.kind == "wall":
+        return 0.0
+    if hold.width_in:
+        return hold.width_in / 2
+    role = {"bend": "line"}.get(hold.kind, hold.kind)
+    return product_for(system, role, hold.size).width_in / 2
+
+
 def with_pull_posts(holds: Sequence[Hold], spans: Iterable[Span], course: Course) -> list[Hold]:
     """Return the holds with pull posts that part long stretches of fabric into equal ones."""
     every_in = course.system.pull_every_in
@@ -145,7 +183,7 @@ def _stands_against(
 
 
 def sections_of(spans: Iterable[Span]) -> list[list[Span]]:
-    """Return the stretches of fence between terminals; bends don't end one."""
+    """Return the stretches of fence between terminals; bends and standing posts don't end one."""
     sections: list[list[Span]] = []
     runs_on = False
     for span in spans:
@@ -156,5 +194,5 @@ def sections_of(spans: Iterable[Span]) -> list[list[Span]]:
             sections[-1].append(span)
         else:
             sections.append([span])
-        runs_on = span.end.kind == "bend"
+        runs_on = span.end.runs_on
     return sections

@@ -7,7 +7,7 @@ from itertools import accumulate
 from estimating.engine.catalog import Catalog
 from estimating.engine.findings import find
 from estimating.engine.frames import Frame, PostPlace, frames_of, joins_of
-from estimating.engine.holds import Hold, Span, sections_of
+from estimating.engine.holds import Hold, Span, half_in, sections_of
 from estimating.engine.leaves import hinges_on, leaf_lb, leaf_widths_in, tail_in
 from estimating.engine.left_out import left_out_findings
 from estimating.engine.nodig import zones_of
@@ -15,7 +15,7 @@ from estimating.engine.on_ground import FULL_BAY_TOLERANCE_IN, on_ground
 from estimating.engine.posts import posts_of
 from estimating.engine.products import product_for
 from estimating.engine.reading_catalog import check_systems
-from estimating.engine.result import Bay, Finding, GateLayout, LineLayout, Post, Section
+from estimating.engine.result import Bay, Finding, GateLayout, LineLayout, MovedOff, Post, Section
 from estimating.engine.site import Site
 from firm.measure.units import IN_PER_FT
 
@@ -96,8 +96,8 @@ class _Ends:
         post = self.post_at(station_in)
         if post is not None:
             return post.width_in / 2
-        system = self._frame.course.system
-        return 0.0 if self._is_wall(station_in) else product_for(system, "end").width_in / 2
+        hold = next(each for each in self._frame.holds if each.station_in == station_in)
+        return half_in(hold, self._frame.course.system)
 
     def insertion_in(self, station_in: float) -> float:
         """Return how far a rail goes in here: into a post, but into no wall."""
@@ -156,18 +156,21 @@ def _plan_points(frame: Frame) -> tuple[tuple[float, float], ...]:
 
 
 def _sections(frame: Frame, ends: _Ends) -> Iterator[Section]:
-    bays_of = {id(span): len(lengths) for span, lengths in _fence_spans(frame)}
-    for number, section in enumerate(sections_of(frame.spans), start=1):
-        start, end = section[0].start, section[-1].end
+    for number, plan in enumerate(frame.plans, start=1):
+        start, end = plan.spans[0].start, plan.spans[-1].end
         yield Section(
             number=number,
             line_id=frame.line.id,
             start_station_in=start.station_in,
             length_in=end.station_in - start.station_in,
-            bays=sum(bays_of[id(span)] for span in section),
+            bays=sum(len(lengths) for lengths in plan.bay_lengths),
             max_on_centre_in=frame.course.system.max_on_centre_in,
             from_kind=ends.kind(start),
             to_kind=ends.kind(end),
+            divided=plan.divided,
+            moved_off=tuple(
+                MovedOff(what=each.what, station_in=each.station_in) for each in plan.moved_off
+            ),
         )
 
 

@@ -6,8 +6,13 @@ from typing import Any, get_args
 from estimating.engine.errors import EngineError
 from estimating.engine.fields import Entry
 from estimating.engine.geometry import Point, bearing_of, legs_of_points
+from estimating.engine.reading_marks import (
+    FARTHEST_IN,
+    read_fixed_point,
+    read_pin,
+    read_strip,
+)
 from estimating.engine.site import (
-    BayPin,
     Conditions,
     EndKind,
     FenceLine,
@@ -19,8 +24,6 @@ from estimating.engine.site import (
     Leg,
     LineEnd,
     MeasuredAt,
-    NoDigStrip,
-    PinnedTo,
     Scope,
     Side,
     Site,
@@ -45,7 +48,6 @@ MOST_SHOTS = 500
 MOST_PINS = 500
 LONGEST_LEG_IN = 10_000 * IN_PER_FT
 LONGEST_SITE_IN = 50_000 * IN_PER_FT
-FARTHEST_IN = 1e7
 FEWEST_LEGS_OF_LOOP = 3
 # Read elsewhere: the catalog's data, and what the office typed.
 BESIDE_THE_SITE = ("fence_systems", "prices", "rates", "rules", "typed_lines", "overrides")
@@ -172,9 +174,12 @@ def _line(entry: Entry) -> FenceLine:
         bearing_deg=bearing_deg,
         ground=tuple(_shot(each) for each in entry.entries("ground", most=MOST_SHOTS)),
         gates=tuple(_gate(each) for each in entry.entries("gates", most=MOST_GATES)),
-        no_dig=tuple(_strip(each) for each in entry.entries("no_dig", most=MOST_GATES)),
-        bay_pins=tuple(_pin(each) for each in entry.entries("bay_pins", most=MOST_PINS)),
+        no_dig=tuple(read_strip(each) for each in entry.entries("no_dig", most=MOST_GATES)),
+        bay_pins=tuple(read_pin(each) for each in entry.entries("bay_pins", most=MOST_PINS)),
         rail_stiffener=entry.flag("rail_stiffener", True),
+        fixed_points=tuple(
+            read_fixed_point(each) for each in entry.entries("fixed_points", most=MOST_GATES)
+        ),
         old_footings=entry.whole("old_footings", 0, high=MOST_OLD_FOOTINGS),
     )
     entry.finish()
@@ -259,15 +264,6 @@ def _shot(entry: Entry) -> GroundShot:
     return shot
 
 
-def _pin(entry: Entry) -> BayPin:
-    pin = BayPin(
-        station_in=entry.number("station_in", low=-FARTHEST_IN, high=FARTHEST_IN),
-        follows=entry.choice("follows", get_args(PinnedTo)),
-    )
-    entry.finish()
-    return pin
-
-
 def _gate(entry: Entry) -> Gate:
     leaves = entry.whole("leaves", 1, low=1, high=2)
     gate = Gate(
@@ -294,18 +290,6 @@ def _check_leaves(entry: Entry, gate: Gate) -> None:
         raise entry.refuse("kind", "slide has one leaf, and its rollers stand at start or end.")
     if gate.first_leaf_in is not None and gate.leaves != 2:
         raise entry.refuse("first_leaf_in", "belongs to a gate of two leaves.")
-
-
-def _strip(entry: Entry) -> NoDigStrip:
-    strip = NoDigStrip(
-        station_in=entry.number("station_in", low=-FARTHEST_IN, high=FARTHEST_IN),
-        facility_width_in=entry.number("facility_width_in", high=1200),
-        crossing_deg=entry.number("crossing_deg", 90.0, low=0, high=180),
-        utility=entry.text("utility", ""),
-        hand_dig=entry.flag("hand_dig"),
-    )
-    entry.finish()
-    return strip
 
 
 def _check_together(lines: Sequence[FenceLine]) -> None:

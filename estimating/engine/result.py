@@ -148,8 +148,19 @@ class GateLayout:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
+class MovedOff:
+    """What the posts of a section's ordinary bays would have stood in, and where it is."""
+
+    what: str
+    station_in: float
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
 class Section:
-    """A stretch between two terminals, divided into bays."""
+    """A stretch between two terminals, divided into bays.
+
+    `divided` says how: its ordinary division, the best plan round `moved_off`, or no plan.
+    """
 
     number: int
     line_id: str
@@ -159,6 +170,8 @@ class Section:
     max_on_centre_in: float
     from_kind: str
     to_kind: str
+    divided: str = ""
+    moved_off: tuple[MovedOff, ...] = ()
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

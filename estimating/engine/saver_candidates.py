@@ -204,7 +204,9 @@ def _holds_others(line: FenceLine, i: int, j: int, joined: set[tuple[str, str]])
     if any((line.id, f"corner {number}") in joined for number in range(i + 1, j + 1)):
         return True
     from_in, to_in = _taped_in(line, i), _taped_in(line, j + 1)
-    return any(from_in <= strip.station_in <= to_in for strip in line.no_dig)
+    stations = [each.station_in for each in line.no_dig]
+    stations += [each.station_in for each in line.fixed_points]
+    return any(from_in <= station_in <= to_in for station_in in stations)
 
 
 def _shorter(

@@ -136,7 +136,7 @@ def _with_cuts(line: dict[str, Any], cuts: Sequence[LegCut]) -> dict[str, Any]:
         for number, leg in enumerate(line["legs"])
     ]
     changed = {**line, "legs": legs}
-    for name in ("gates", "ground", "no_dig", "bay_pins"):
+    for name in ("gates", "ground", "no_dig", "bay_pins", "fixed_points"):
         if name in line:
             changed[name] = [
                 {**each, "station_in": _station_after(each["station_in"], lengths, cuts)}

@@ -19,6 +19,7 @@ GateUse = Literal["walk", "mower", "drive", "pool", "livestock"]
 GateKind = Literal["swing", "slide"]
 Yard = Literal["front", "side", "rear"]
 PinnedTo = Literal["racked", "stepped", "level"]
+FixedKind = Literal["tree", "drain", "existing_post", "other"]
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -95,6 +96,22 @@ class BayPin:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
+class FixedPoint:
+    """What stands in the line already, by its middle: no hole comes nearer than `keep_clear_in`.
+
+    With `use` a post that stands there carries the fence and no new one is set; `width_in` is
+    its own then, 0 for one as wide as the system's line posts.
+    """
+
+    station_in: float
+    kind: FixedKind = "tree"
+    width_in: float = 0.0
+    keep_clear_in: float = 0.0
+    use: bool = False
+    note: str = ""
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
 class FenceLine:
     """One run of fence of one system and scope, from its start to its end."""
 
@@ -118,6 +135,7 @@ class FenceLine:
     no_dig: tuple[NoDigStrip, ...] = ()
     bay_pins: tuple[BayPin, ...] = ()
     rail_stiffener: bool = True  # bottom rails get the stiffener that the system lists
+    fixed_points: tuple[FixedPoint, ...] = ()
     old_footings: int = 0  # of a fence that is taken out: those that are dug out too
 
 

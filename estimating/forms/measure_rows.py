@@ -54,6 +54,12 @@ FOLLOWS = (
     ("stepped", "Level, at its higher post's ground"),
     ("level", "Level, at the best height"),
 )
+FIXED_KINDS = (
+    ("tree", "Tree"),
+    ("drain", "Drain"),
+    ("existing_post", "Post that stands already"),
+    ("other", "Something else"),
+)
 SWINGS = (("left", "To the left"), ("right", "To the right"))
 
 
@@ -225,6 +231,30 @@ class NoDigForm(RowForm):
     def values(self) -> dict[str, Any]:
         """Return the strip; no angle typed is a square crossing."""
         return {"crossing_deg": 90.0, **super().values()}
+
+
+class FixedPointForm(RowForm):
+    """What stands in the line already."""
+
+    typed = ("station_in", "width_in", "keep_clear_in", "note")
+
+    station_in = LengthField(label="Its middle at", max_in=FAR_IN)
+    kind = _choice(FIXED_KINDS, "What it is")
+    width_in = LengthField(
+        label="Width along the line", max_in=1200.0, is_short=True, required=False
+    )
+    keep_clear_in = LengthField(
+        label="No hole nearer than", max_in=1200.0, is_short=True, required=False
+    )
+    use = forms.BooleanField(label="The fence hangs on this post", required=False)
+    note = forms.CharField(label="Called", max_length=60, required=False)
+
+    def clean(self) -> dict[str, Any]:
+        """Refuse to hang a fence on what is no post."""
+        values = super().clean() or {}
+        if values.get("use") and values.get("kind") != "existing_post":
+            self.add_error("use", "Only a post that stands already can carry the fence.")
+        return values
 
 
 class LineForm(RowForm):

@@ -11,6 +11,7 @@ from estimating.engine.errors import EngineError
 from estimating.forms.measure_conditions import ConditionsForm, HeadForm
 from estimating.forms.measure_rows import (
     BayPinForm,
+    FixedPointForm,
     GateForm,
     GroundForm,
     LegForm,
@@ -27,6 +28,7 @@ ROWS: dict[str, type[RowForm]] = {
     "ground": GroundForm,
     "bay_pins": BayPinForm,
     "no_dig": NoDigForm,
+    "fixed_points": FixedPointForm,
 }
 # kind: heading, what the button adds, help
 GROUPS = {
@@ -52,9 +54,16 @@ GROUPS = {
         "a mark",
         "Lines and pipes that cross the fence. No post is dug by machine in their zone.",
     ),
+    "fixed_points": (
+        "Trees, drains and standing posts",
+        "a fixed point",
+        "What stands in the line already: posts keep off it, or the fence hangs on it.",
+    ),
 }
 PATH = re.compile(r"^lines\[(\d+)\](?:\.(.*))?$")
-ROW_PATH = re.compile(r"^(legs|points|gates|ground|bay_pins|no_dig)(?:\[(\d+)\])?(?:\.(\w+))?$")
+ROW_PATH = re.compile(
+    r"^(legs|points|gates|ground|bay_pins|no_dig|fixed_points)(?:\[(\d+)\])?(?:\.(\w+))?$"
+)
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

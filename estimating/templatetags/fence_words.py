@@ -2,6 +2,10 @@
 
 from django import template
 
+from estimating.engine.result import Section
+from firm.measure.written import long_length
+from firm.selectors.profile import firm_units
+
 register = template.Library()
 
 END_WORDS = {
@@ -17,6 +21,13 @@ ROUTING_WORDS = {
     "blank": "no face",
     "none": "not routed",
 }
+DIVIDED_WORDS = {
+    "equal": "equal on centre",
+    "full_and_short": "full bays and a short one",
+    "most_even": "most even clear widths",
+    "fewest_cuts": "fewest cut bays",
+    "no_plan": "no plan keeps every limit: ordinary bays, see the findings",
+}
 
 
 @register.filter
@@ -29,3 +40,17 @@ def end_words(kind: str) -> str:
 def routing_words(routing: str) -> str:
     """Say which faces of a post take rails."""
     return ROUTING_WORDS.get(routing, routing.replace("_", " "))
+
+
+@register.filter
+def bays_why(section: Section) -> str:
+    """Say in a sentence why a section's bays are as they are; nothing of estimates before it."""
+    words = DIVIDED_WORDS.get(section.divided, "")
+    if not section.moved_off:
+        return words
+    units = firm_units()
+    off = [
+        f"the {each.what} at {long_length(each.station_in, units)}" for each in section.moved_off
+    ]
+    listed = f"{', '.join(off[:-1])} and {off[-1]}" if len(off) > 1 else off[0]
+    return f"{words}, posts moved off {listed}"

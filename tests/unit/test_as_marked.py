@@ -154,16 +154,25 @@ def movable(site: Site) -> frozenset[int]:
 
 def test_mark_found_elsewhere_makes_other_posts_hand_dug() -> None:
     # Zone: 6 in wide, half is 3, and 24 in beside it: 27 in. Post 2 stands at 96.
-    mark = NoDigStrip(station_in=100, facility_width_in=6, utility="gas")
+    mark = NoDigStrip(station_in=100, facility_width_in=6, utility="gas", hand_dig=True)
     site = site_of(fence_line(VINYL, [32], no_dig=(mark,)))
     assert [post.number for post in only(moved(site)).posts if post.hand_dig] == [2]
     # A 12 in hole reaches 6 in: from 100 - 27 - 6 = 67 on, so at 66 it is free.
     found = moved(site, (2, 66.0))
     assert [post.number for post in only(found).posts if post.hand_dig] == []
     assert found.total_hours < moved(site).total_hours
-    # Post 3 moved into the mark itself: the hole's edge lies over the mark's centre.
-    into = moved(site_of(replace(site.lines[0], no_dig=(replace(mark, station_in=190),))))
-    assert any(each.code == "post-in-mark" for each in into.findings)
+    # Moved into the mark itself: the hole's edge lies over the mark's centre.
+    assert any(each.code == "post-in-mark" for each in moved(site, (2, 102.0)).findings)
+
+
+def test_mark_that_nobody_digs_by_hand_moves_the_posts_off_it() -> None:
+    # Barred: 3 + 24 + half a hole of 12 in, 33 in to each side of 100: from 67 to 133. Four bays
+    # of 96 would need the post at 96, so five: the post before the mark at 67 or less, the next at
+    # 133 or more. The other three bays share at most 384 - 133 = 251: 83.67 each.
+    mark = NoDigStrip(station_in=100, facility_width_in=6, utility="gas")
+    posts = only(moved(site_of(fence_line(VINYL, [32], no_dig=(mark,))))).posts
+    assert len(posts) == 6
+    assert not any(67 < post.station_in < 133 or post.hand_dig for post in posts)
 
 
 def test_moved_post_stands_on_its_own_ground_and_round_the_corner() -> None:

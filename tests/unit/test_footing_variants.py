@@ -108,9 +108,10 @@ def test_nothing_is_asked_for_where_no_post_is_short_or_none_is_judged() -> None
 
 
 def test_a_change_that_meets_a_mark_says_so() -> None:
-    # Post 2 stands at 10 ft, 9.5 in wide; a pipe 1 in wide lies 6 in from its centre. A hole of
-    # 12 in and more reaches into it.
-    strip = NoDigStrip(station_in=126.0, facility_width_in=1.0, utility="gas", hand_dig=True)
+    # Post 2 stands at 10 ft in a hole of 9.5 in; a bank of pipes 98 in wide lies 54 in from its
+    # centre: 54 - 4.75 = 49.25, and half the bank is 49. A hole of 12 in reaches into it: no post
+    # can stand from 66 - 49 - 6 = 11 to 121 in then, and the next bay can be 120 in at most.
+    strip = NoDigStrip(station_in=66.0, facility_width_in=98.0, utility="gas", hand_dig=True)
     line = replace(CHAIN_LINK.lines[0], no_dig=(strip,))
     site = replace(CHAIN_LINK, lines=(line,))
     wider = {each.kind: each for each in what_would_pass(site, starter_catalog())}["wider"]

@@ -117,9 +117,10 @@ def test_height_is_held_against_the_yards_limit(limit_in: float, code: str, seve
 
 
 def test_hole_in_the_mark_itself_is_stopped() -> None:
-    # Post at 90; its hole of 15 in reaches from 82.5 to 97.5, over the mark at 95.
-    strip = NoDigStrip(station_in=95, facility_width_in=4, utility="gas")
-    layout = laid_out(line(270, no_dig=(strip,)))
+    # Two bays of 90, post at 90. The bank of pipes reaches from 15 to 165: with half a hole of
+    # 15 in no post can stand from 7.5 to 172.5, and no bay is longer than 96.
+    strip = NoDigStrip(station_in=90, facility_width_in=150, utility="gas")
+    layout = laid_out(line(180, no_dig=(strip,)), hand_dig_tolerance_in=0)
     assert the("post-in-mark", layout).severity == "stop"
     assert "gas" in the("post-in-mark", layout).message
     assert [post.number for post in only_line(layout).posts if post.hand_dig] == [2]
@@ -139,10 +140,10 @@ def _places(layout: Layout) -> str:
 
 
 def test_short_bay_is_measured_between_the_faces() -> None:
-    # 96 + 16: the short bay is 16 - 5 = 11 clear, under 12.
-    layout = laid_out(line(112, system="full_and_short"))
+    # 16 - 5 = 11 clear, under 12.
+    layout = laid_out(line(16))
     assert the("short-bay", layout).figure == "11 in clear"
-    assert "short-bay" not in codes(laid_out(line(113, system="full_and_short")))
+    assert "short-bay" not in codes(laid_out(line(17)))
 
 
 def test_bays_at_the_maximum_are_noted() -> None:

@@ -56,6 +56,7 @@ def typed(**changes: Any) -> dict[str, str]:
         "line0_mark0_width": "6 in",
         "line0_mark0_angle": "90.0",
         "line0_mark0_utility": "gas",
+        "line0_mark0_hand": "on",
         "line0_mark1_station": "",
         "line1_leg0": "16-0",
         "line1_shown": SHOWN_B,
