@@ -49,6 +49,11 @@ urlpatterns: list[URLPattern | URLResolver] = [
         name="estimate_saving_take",
     ),
     path(
+        "estimates/<int:pk>/savings/undo/",
+        savings.estimate_saving_undo,
+        name="estimate_saving_undo",
+    ),
+    path(
         "estimates/<int:pk>/where-from/",
         explanations.estimate_where_from,
         name="estimate_where_from",

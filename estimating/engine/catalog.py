@@ -121,6 +121,7 @@ class Material:
     stiffens: Literal["", "bottom_rail"] = ""  # a line may go without
     section_in2: float = 0.0  # of a stiffener's metal: what it takes of the concrete around it
     hung: bool = False  # each piece is fastened by itself: counted by the rate hang_piece
+    offcut_serves: bool = False  # a panel whose rest may fill a shorter bay
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

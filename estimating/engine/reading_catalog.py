@@ -294,6 +294,7 @@ def _material(entry: Entry) -> Material:
         stiffens=entry.choice("stiffens", ("", "bottom_rail"), ""),
         section_in2=entry.number("section_in2", 0.0, high=400),
         hung=entry.flag("hung"),
+        offcut_serves=entry.flag("offcut_serves"),
     )
     entry.finish()
     _check_width(entry, material)

@@ -1,19 +1,23 @@
-"""What a saver hint would change on a measured site, made to the site's document itself.
+"""What a saver hint would change: on a measured site, made to its document itself, or in what is
+bought, as a figure set by hand.
 
-The document that a hint was worked out with is the very one that is kept when it is taken.
+The document or figure that a hint was worked out with is the very one that is kept when taken.
 """
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from decimal import Decimal
 from itertools import accumulate
 from typing import Any, Literal
 
+from estimating.engine.catalog import Override
 from estimating.engine.geometry import step_from
 from estimating.engine.site import FenceLine, Site, Spread
 
 End = Literal["start", "end"]
 # A thousandth of an inch: start points off the grid come from bearings, not from a tape.
 POINT_PLACES = 3
+LONGEST_REASON = 200  # of a figure set by hand
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -70,10 +74,36 @@ class DropPin:
     station_in: float
 
 
-Change = MoveGate | Shorten | SharePost | DivideAnew | DropPin
+BayName = tuple[str, int]  # its line, and its number there
 
 
-def change_document(document: Mapping[str, Any], site: Site, change: Change) -> dict[str, Any]:
+@dataclass(frozen=True, kw_only=True, slots=True)
+class UseOffcuts:
+    """Fewer panels bought, since the offcut of each pair's first bay makes its second.
+
+    It changes what is bought, not the site: `units` is the purchase quantity set by hand.
+    """
+
+    item: str
+    name: str
+    units: int
+    pairs: tuple[tuple[BayName, BayName], ...]
+
+    @property
+    def override(self) -> Override:
+        """The figure set by hand that buys so many, with its reason."""
+        pairs = [f"offcut of {a[0]} bay {a[1]} makes {b[0]} bay {b[1]}" for a, b in self.pairs]
+        reason = "; ".join(pairs)
+        if len(reason) > LONGEST_REASON:
+            reason = f"offcuts make {len(pairs)} shorter bays"
+        return Override(target=f"quantity:{self.item}", value=Decimal(self.units), reason=reason)
+
+
+SiteChange = MoveGate | Shorten | SharePost | DivideAnew | DropPin
+Change = SiteChange | UseOffcuts
+
+
+def change_document(document: Mapping[str, Any], site: Site, change: SiteChange) -> dict[str, Any]:
     """Return the document of a site with one change made; what was handed in stays as it was."""
     line = next(line for line in site.lines if line.id == change.line_id)
     lines = list(document["lines"])
@@ -100,7 +130,7 @@ def _by_legs(fields: Mapping[str, Any], line: FenceLine) -> dict[str, Any]:
     return own
 
 
-def _changed(line: dict[str, Any], change: Change) -> dict[str, Any]:
+def _changed(line: dict[str, Any], change: SiteChange) -> dict[str, Any]:
     match change:
         case MoveGate():
             return _with_gate_moved(line, change)

@@ -16,7 +16,8 @@ from estimating.engine.estimate import estimate
 from estimating.engine.reading import read_site
 from estimating.engine.result import EstimateResult
 from estimating.engine.saver_candidates import Candidate, candidates
-from estimating.engine.saver_changes import Change, change_document
+from estimating.engine.saver_changes import Change, UseOffcuts, change_document
+from estimating.engine.saver_offcuts import offcut_uses
 from estimating.engine.site import Site
 
 # Each is a whole estimate, of which 100 posts may take 20 ms.
@@ -29,7 +30,8 @@ class SaverHint:
     """One change, and what the site then needs less of.
 
     `cost` is direct cost and `price` the price before tax, both at the estimate's own prices,
-    with its typed lines and its figures set by hand. `hours` are labour hours.
+    with its typed lines and its figures set by hand. `hours` are labour hours; `offcuts` how many
+    bays are made from what is left of other bays' panels.
     """
 
     change: Change
@@ -37,6 +39,7 @@ class SaverHint:
     bays: int
     cut_bays: int
     steps: int
+    offcuts: int
     hours: float
     cost: Decimal
     price: Decimal
@@ -92,7 +95,7 @@ def saver_hints(
         overrides=overrides,
         result=estimate(site, catalog, typed=typed, overrides=overrides),
     )
-    found = candidates(site, catalog, case.result)
+    found = [*_offcuts(case), *candidates(site, catalog, case.result)]
     best: dict[str, SaverHint] = {}
     for candidate in found[:most_tried]:
         hint = _tried(case, candidate)
@@ -109,9 +112,7 @@ def saver_hints(
 def _tried(case: _Case, candidate: Candidate) -> SaverHint | None:
     """Estimate the site with one change; return what it saves, None where it saves nothing."""
     try:
-        document = change_document(case.document, case.site, candidate.change)
-        site = read_site(document, leave_out=True)
-        result = estimate(site, case.catalog, typed=case.typed, overrides=case.overrides)
+        result = _changed(case, candidate.change)
     except EngineError:
         return None
     hint = SaverHint(
@@ -120,15 +121,33 @@ def _tried(case: _Case, candidate: Candidate) -> SaverHint | None:
         bays=_bays(case.result) - _bays(result),
         cut_bays=_cut_bays(case.result) - _cut_bays(result),
         steps=_steps(case.result) - _steps(result),
+        offcuts=len(candidate.change.pairs) if isinstance(candidate.change, UseOffcuts) else 0,
         hours=case.result.total_hours - result.total_hours,
         cost=case.result.money.direct_cost - result.money.direct_cost,
         price=case.result.money.price_before_tax - result.money.price_before_tax,
     )
     costs_more = hint.cost < 0 or hint.price < 0 or hint.posts < 0
-    fewer = max(hint.posts, hint.bays, hint.cut_bays, hint.steps) > 0
+    fewer = max(hint.posts, hint.bays, hint.cut_bays, hint.steps, hint.offcuts) > 0
     # A step less is worth having where it costs the same.
     is_saver = fewer and not costs_more and (hint.cost > 0 or hint.steps > 0)
     return hint if is_saver and not _broken(case.result, result) else None
+
+
+def _offcuts(case: _Case) -> list[Candidate]:
+    return [
+        Candidate(change=change, subject=f"offcuts {change.item}", by_in=0.0, bays=0)
+        for change in offcut_uses(case.result, case.catalog, case.overrides)
+    ]
+
+
+def _changed(case: _Case, change: Change) -> EstimateResult:
+    """Estimate the site with one change, or with one more figure set by hand."""
+    site, overrides = case.site, case.overrides
+    if isinstance(change, UseOffcuts):
+        overrides = (*overrides, change.override)
+    else:
+        site = read_site(change_document(case.document, site, change), leave_out=True)
+    return estimate(site, case.catalog, typed=case.typed, overrides=overrides)
 
 
 def _broken(before: EstimateResult, after: EstimateResult) -> bool:

@@ -3,17 +3,26 @@
 from dataclasses import dataclass
 
 from estimating import mapping
-from estimating.engine.saver_changes import DivideAnew, DropPin, MoveGate, SharePost, Shorten
+from estimating.engine.saver_changes import (
+    DivideAnew,
+    DropPin,
+    MoveGate,
+    SharePost,
+    Shorten,
+    UseOffcuts,
+)
 from estimating.engine.savers import SaverHint, saver_hints
 from estimating.engine.site import FenceLine, Site
 from estimating.models import Estimate
 from estimating.selectors.measurements import read_with
 from firm.errors import Refusal
 from firm.measure.written import long_length, short_length
+from firm.models import AuditEntry
 from firm.selectors.profile import firm_units
 
 # Up to thirteen whole estimates are made: 1000 posts take some two seconds.
 MOST_POSTS = 1000
+TOOK = "took a saving"
 NUMBER_WORDS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine")
 
 
@@ -63,9 +72,23 @@ def savings_of(estimate: Estimate) -> Savings:
     return Savings(rows=rows, left_out=found.left_out)
 
 
+def saving_taken(estimate: Estimate) -> AuditEntry | None:
+    """Return the record of the saving that made the version an estimate now stands on, if any."""
+    if estimate.measurement is None:
+        return None
+    taken = AuditEntry.objects.filter(
+        target_type=estimate._meta.label_lower, target_id=str(estimate.pk), action=TOOK
+    )
+    last = taken.order_by("-pk").first()
+    is_last = last is not None and last.after["version"] == estimate.measurement.version
+    return last if is_last else None
+
+
 def change_words(site: Site, hint: SaverHint) -> str:
     """Return what a hint asks to be done, in the firm's units."""
     change = hint.change
+    if isinstance(change, UseOffcuts):
+        return f"Buy {change.units} of {change.name}: {change.override.reason}"
     line = next(line for line in site.lines if line.id == change.line_id)
     match change:
         case MoveGate():
@@ -128,6 +151,8 @@ def _fewer(hint: SaverHint) -> str:
     parts[1] += " more" if more else ""
     if hint.cut_bays > 0 and not hint.bays:
         parts.append(f"{_counted(hint.cut_bays, 'bay')} less to cut")
+    if hint.offcuts:
+        parts.append(f"{_counted(hint.offcuts, 'bay')} made of what is left of others")
     return ", ".join(part for part in parts if part)
 
 

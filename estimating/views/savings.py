@@ -10,9 +10,10 @@ from django.views.decorators.http import require_GET, require_POST
 from django.views.decorators.vary import vary_on_headers
 
 from estimating.engine.errors import EngineError
+from estimating.engine.saver_changes import UseOffcuts
 from estimating.models import Estimate
-from estimating.selectors.savings import savings_of
-from estimating.services.savings import priced_version, take_saving
+from estimating.selectors.savings import Saving, saving_taken, savings_of
+from estimating.services.savings import priced_version, take_saving, undo_saving
 from firm.access import requires, signed_in
 from firm.errors import Refusal
 from firm.measure.money import format_money
@@ -35,7 +36,6 @@ def estimate_savings(request: HttpRequest, pk: int) -> HttpResponse:
 @require_POST
 def estimate_saving_take(request: HttpRequest, pk: int) -> HttpResponse:
     row = _estimate(pk)
-    before = row.measurement.version if row.measurement else 0
     try:
         saving = take_saving(
             estimate=row,
@@ -46,13 +46,32 @@ def estimate_saving_take(request: HttpRequest, pk: int) -> HttpResponse:
     except Refusal as refusal:
         context = _context(row) | {"refusal": refusal.message}
         return render(request, "estimating/savings.html", context, status=422)
-    messages.success(
-        request,
-        f"Done: {saving.change[0].lower()}{saving.change[1:]}. It saves "
-        f"{format_money(saving.hint.cost)}. Version {before} stays among the versions of the "
-        "measured site, should you want to go back.",
-    )
+    messages.success(request, f"{_done(saving)} {_way_back(saving)}")
     return redirect("estimate_savings", pk=row.pk)
+
+
+@requires(Role.OWNER, Role.OFFICE)
+@require_POST
+def estimate_saving_undo(request: HttpRequest, pk: int) -> HttpResponse:
+    row = _estimate(pk)
+    try:
+        version = undo_saving(estimate=row, actor=signed_in(request), now=timezone.now())
+    except Refusal as refusal:
+        context = _context(row) | {"refusal": refusal.message}
+        return render(request, "estimating/savings.html", context, status=422)
+    messages.success(request, f"The site stands as in version {version} again, and is priced so.")
+    return redirect("estimate_savings", pk=row.pk)
+
+
+def _done(saving: Saving) -> str:
+    words = f"{saving.change[0].lower()}{saving.change[1:]}"
+    return f"Done: {words}. It saves {format_money(saving.hint.cost)}."
+
+
+def _way_back(saving: Saving) -> str:
+    if isinstance(saving.hint.change, UseOffcuts):
+        return "To go back, drop that figure under “Set by hand” on the estimate's page."
+    return "The version before stays, and can be taken up again below."
 
 
 def _estimate(pk: int) -> Estimate:
@@ -77,4 +96,6 @@ def _context(row: Estimate) -> dict[str, Any]:
         priced_version(row)
     except Refusal as refusal:
         context["barred"] = refusal.message
+    else:
+        context["taken"] = saving_taken(row)
     return context

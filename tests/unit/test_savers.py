@@ -20,6 +20,7 @@ from estimating.engine.saver_changes import (
     MoveGate,
     SharePost,
     Shorten,
+    UseOffcuts,
     change_document,
 )
 from estimating.engine.savers import SaverHint, saver_hints
@@ -49,6 +50,11 @@ def document(*lines: dict[str, Any], **fields: Any) -> dict[str, Any]:
 
 def hints(*lines: dict[str, Any], catalog: Catalog = WOOD) -> tuple[SaverHint, ...]:
     return saver_hints(document(*lines), catalog).hints
+
+
+def changed_by(hint: SaverHint, site: dict[str, Any]) -> dict[str, Any]:
+    assert not isinstance(hint.change, UseOffcuts)
+    return change_document(site, read_site(site, leave_out=True), hint.change)
 
 
 def test_an_inch_less_saves_a_post_and_a_bay() -> None:
@@ -120,7 +126,7 @@ def test_a_yard_with_a_utility_s_mark_on_its_back_is_not_set_back() -> None:
 def test_a_closed_yard_stays_closed() -> None:
     yard = line(289.0, 384.0, 289.0, 384.0, closed=True)
     (hint,) = hints(yard)
-    changed = read_site(change_document(document(yard), read_site(document(yard)), hint.change))
+    changed = read_site(changed_by(hint, document(yard)))
 
     assert [leg.length_in for leg in changed.lines[0].legs] == [288.0, 384.0, 288.0, 384.0]
     assert hint.posts == 2
@@ -147,6 +153,42 @@ def cut_by_the_bay() -> Catalog:
     system = replace(WOOD.systems["wood"], labor=labor)
     rates = replace(WOOD.rates, hours={**WOOD.rates.hours, "hang.cut": 0.3})
     return replace(WOOD, systems={"wood": system}, rates=rates)
+
+
+PANELS = ("steel_panel_4ft", "steel_panel_4ft_8ft")
+
+
+def test_an_offcut_makes_another_bay() -> None:
+    # Panels of 96 in between posts of 2 in, 98 apart; full bays with the rest in a short one. A
+    # has 3 x 98 + 42: its last panel is 40 in; B has 2 x 98 + 57: 55 in. 55 + 1/8 of saw + 40 are
+    # 95 1/8 and come out of one panel; so 6 are bought in place of 7, and 118.00 saved.
+    a = line(336.0, system=PANELS[0])
+    b = line(253.0, id="B", system=PANELS[0], start_y_in=500.0)
+    found = saver_hints(document(a, b), starter_catalog()).hints
+    (hint,) = [each for each in found if isinstance(each.change, UseOffcuts)]
+
+    assert isinstance(hint.change, UseOffcuts)
+    assert (hint.change.item, hint.change.units) == (PANELS[1], 6)
+    assert hint.change.pairs == ((("B", 3), ("A", 4)),)
+    assert hint.change.override.reason == "offcut of B bay 3 makes A bay 4"
+    assert (hint.cost, hint.offcuts, hint.posts, hint.hours) == (Decimal("118.00"), 1, 0, 0.0)
+
+
+def test_an_offcut_an_eighth_too_short_after_the_saw_makes_no_bay() -> None:
+    # 55 7/8 + 1/8 of saw + 40 are 96 and just fit; 55 15/16 are a sixteenth too much.
+    for last_in, fits in ((57.875, True), (57.9375, False)):
+        a = line(336.0, system=PANELS[0])
+        b = line(196.0 + last_in, id="B", system=PANELS[0], start_y_in=500.0)
+        found = saver_hints(document(a, b), starter_catalog()).hints
+        assert any(isinstance(each.change, UseOffcuts) for each in found) is fits
+
+
+def test_panels_whose_number_is_set_by_hand_are_left_alone() -> None:
+    a = line(336.0, system=PANELS[0])
+    b = line(253.0, id="B", system=PANELS[0], start_y_in=500.0)
+    by_hand = (Override(target=f"quantity:{PANELS[1]}", value=Decimal(7), reason="spare"),)
+    found = saver_hints(document(a, b), starter_catalog(), overrides=by_hand).hints
+    assert not any(isinstance(each.change, UseOffcuts) for each in found)
 
 
 def test_a_bay_set_by_hand_that_makes_steps_is_left_to_the_ground() -> None:
@@ -218,7 +260,7 @@ def test_a_line_given_by_points_is_cut_too() -> None:
         "points": [{"x_in": 10.0, "y_in": 5.0}, {"x_in": 299.0, "y_in": 5.0}],
     }
     (hint,) = hints(site)
-    changed = read_site(change_document(document(site), read_site(document(site)), hint.change))
+    changed = read_site(changed_by(hint, document(site)))
 
     assert (changed.lines[0].start_x_in, changed.lines[0].start_y_in) == (10.0, 5.0)
     assert changed.lines[0].legs[0].length_in == 288.0
@@ -247,7 +289,7 @@ def test_a_line_that_can_not_be_read_is_left_as_it_is() -> None:
     broken = {"id": "X", "system": "wood", "legs": []}
     site = document(broken, line(289.0))
     (hint,) = saver_hints(site, WOOD).hints
-    changed = change_document(site, read_site(site, leave_out=True), hint.change)
+    changed = changed_by(hint, site)
 
     assert hint.cost == Decimal("155.48")
     assert changed["lines"][0] == broken
@@ -325,8 +367,13 @@ def test_every_hint_is_the_difference_of_two_whole_estimates(site: dict[str, Any
     found = saver_hints(site, starter_catalog(), typed=typed)
 
     for hint in found.hints:
-        changed = read_site(change_document(site, read_site(site), hint.change))
-        after = estimate(changed, starter_catalog(), typed=typed)
+        is_bought = isinstance(hint.change, UseOffcuts)
+        after = estimate(
+            read_site(site if is_bought else changed_by(hint, site)),
+            starter_catalog(),
+            typed=typed,
+            overrides=[hint.change.override] if isinstance(hint.change, UseOffcuts) else [],
+        )
         assert hint.cost == before.money.direct_cost - after.money.direct_cost
         assert hint.price == before.money.price_before_tax - after.money.price_before_tax
         assert hint.hours == before.total_hours - after.total_hours

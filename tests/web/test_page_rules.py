@@ -45,7 +45,7 @@ FOR_THE_OFFICE = """
     site_schema
     estimates estimate estimate_new estimate_price estimate_revise repair_new
     estimate_line_add estimate_line estimate_override estimate_override_drop
-    estimate_what_would_pass estimate_savings estimate_saving_take
+    estimate_what_would_pass estimate_savings estimate_saving_take estimate_saving_undo
     estimate_where_from estimate_json
     estimate_scopes estimate_risk estimate_alternates estimate_alternate_drop
     estimate_alternate_take

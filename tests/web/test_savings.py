@@ -109,12 +109,67 @@ def test_one_click_makes_a_version_and_prices_the_estimate_with_it(
     assert entry.after["change"] == "End line A 1 in sooner"
     assert (entry.before["version"], entry.after["version"]) == (1, 2)
     page = " ".join(unescape(as_office.get(answer["Location"]).content.decode()).split())
-    assert "Version 1 stays among the versions of the measured site" in page
+    assert "Taken last: End line A 1 in sooner." in page
+    assert "Go back to version 1" in page
     # The version before is as it was, and its file can be had again.
     old = SiteMeasurement.objects.get(site=site, version=1)
     assert old.document == AN_INCH_TOO_LONG
     file = as_office.get(reverse("site_document", args=[site.pk]), {"version": 1}).json()
     assert file == AN_INCH_TOO_LONG
+
+
+def test_a_saving_is_taken_back_by_one_click(site: JobSite, as_office: Client) -> None:
+    estimate = priced(site)
+    take(as_office, estimate, key_of(estimate))
+    undo = reverse("estimate_saving_undo", args=[estimate.pk])
+
+    assert as_office.post(undo).status_code == 302
+
+    now = Estimate.objects.get(pk=estimate.pk)
+    assert now.measurement is not None
+    assert (now.measurement.version, now.measurement.document) == (3, AN_INCH_TOO_LONG)
+    assert (now.price, now.document) == (estimate.price, AN_INCH_TOO_LONG)
+    assert AuditEntry.objects.get(action="took a saving back").after["as_version"] == 1
+    # There is nothing more to take back, and the saving is on offer again.
+    again = as_office.post(undo)
+    assert again.status_code == 422
+    assert "there is none to take back" in again.content.decode()
+    assert "Go back to version" not in page_of(as_office, now)
+    assert "End line A 1 in sooner" in page_of(as_office, now)
+
+
+def test_what_was_measured_after_a_saving_is_not_taken_back(
+    site: JobSite, as_office: Client
+) -> None:
+    estimate = priced(site)
+    take(as_office, estimate, key_of(estimate))
+    save_measurement(site=site, document=straight_line(300.0), based_on=2, actor=None, now=NOW)
+
+    assert "Go back to version" not in page_of(as_office, estimate)
+    answer = as_office.post(reverse("estimate_saving_undo", args=[estimate.pk]))
+    assert answer.status_code == 422
+    assert SiteMeasurement.objects.count() == 3
+
+
+def test_offcuts_are_bought_by_a_figure_set_by_hand(site: JobSite, as_office: Client) -> None:
+    # 3 x 98 + 42 and 2 x 98 + 57: panels of 40 and 55 in come out of one of 96.
+    document = straight_line(336.0)
+    document["lines"][0]["system"] = "steel_panel_4ft"
+    other = {"id": "B", "system": "steel_panel_4ft", "start_y_in": 500.0}
+    document["lines"].append(other | {"legs": [{"length_in": 253.0}]})
+    estimate = priced(site, document)
+    rows = savings_of(estimate).rows
+    saving = next(row for row in rows if row.hint.offcuts)
+
+    answer = take(as_office, estimate, saving.hint.key)
+
+    assert answer.status_code == 302
+    override = Estimate.objects.get(pk=estimate.pk).overrides.get()
+    assert (override.target, override.value) == ("quantity:steel_panel_4ft_8ft", Decimal(6))
+    assert override.reason == "offcut of B bay 3 makes A bay 4"
+    assert SiteMeasurement.objects.count() == 1
+    page = " ".join(unescape(as_office.get(answer["Location"]).content.decode()).split())
+    assert "drop that figure under “Set by hand”" in page
 
 
 def test_a_second_click_is_refused_and_takes_nothing(site: JobSite, as_office: Client) -> None:
@@ -174,8 +229,10 @@ def test_crew_leads_do_not_get_in(site: JobSite, as_role: Callable[[Role | None]
     address = reverse("estimate_savings", args=[estimate.pk])
     button = reverse("estimate_saving_take", args=[estimate.pk])
 
-    assert (lead.get(address).status_code, lead.post(button).status_code) == (403, 403)
-    assert (stranger.get(address).status_code, stranger.post(button).status_code) == (302, 302)
+    undo = reverse("estimate_saving_undo", args=[estimate.pk])
+    for client, status in ((lead, 403), (stranger, 302)):
+        answers = [client.get(address), client.post(button), client.post(undo)]
+        assert [answer.status_code for answer in answers] == [status] * 3
     assert SiteMeasurement.objects.count() == 1
 
 
@@ -184,5 +241,5 @@ def test_page_asks_few_questions_of_the_database(
 ) -> None:
     estimate = priced(site)
     page_of(as_office, estimate)
-    with django_assert_num_queries(7):
+    with django_assert_num_queries(8):
         page_of(as_office, estimate)
