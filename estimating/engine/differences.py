@@ -11,7 +11,17 @@ from typing import Literal
 from estimating.engine.result import Bay, EstimateResult, Hole, Post
 
 What = Literal[
-    "added", "removed", "renumbered", "moved", "kind", "longer", "shorter", "hole", "digging", "top"
+    "added",
+    "removed",
+    "renumbered",
+    "moved",
+    "kind",
+    "longer",
+    "shorter",
+    "hole",
+    "digging",
+    "top",
+    "size",
 ]
 
 
@@ -23,6 +33,7 @@ CHANGES: dict[str, What] = {
     "hole_depth_in": "hole",
     "hand_dig": "digging",
     "lift_in": "top",
+    "size": "size",
 }
 
 
@@ -37,6 +48,7 @@ class PostState:
     hole_depth_in: float
     hand_dig: bool
     lift_in: float = 0.0
+    size: str = ""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -146,6 +158,7 @@ def _state(post: Post, holes: dict[int, Hole]) -> PostState:
         hand_dig=post.hand_dig,
         # Heights of the ground are floats; what no tape can read is no difference.
         lift_in=round(post.lift_in, 2),
+        size=post.size,
     )
 
 

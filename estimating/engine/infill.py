@@ -2,13 +2,14 @@
 
 import math
 from collections.abc import Sequence
-from itertools import groupby
+from itertools import groupby, pairwise
 
 from estimating.engine.catalog import FenceSystem, Material
 from estimating.engine.result import Bay, LineLayout
 from firm.measure.units import IN_PER_FT, round_up
 
 STOCK_TOLERANCE_IN = 1 / 32
+STEP_IN = 1 / 24  # heights are chosen in sixteenths: less is no step
 
 
 def materials_of(line: LineLayout, system: FenceSystem) -> list[Material]:
@@ -93,10 +94,22 @@ def piece_in(piece: Sequence[Bay], section: Sequence[Bay], line_share_in: float)
     return total_in
 
 
+def _runs_in(line: LineLayout) -> list[float]:
+    """Return the lengths that boards run through: sections, parted where the fence steps."""
+    runs: list[float] = []
+    for bays in bays_by_section(line):
+        runs.append(bays[0].on_centre_in)
+        for before, bay in pairwise(bays):
+            if abs(bay.base_start_in - before.base_end_in) > STEP_IN:
+                runs.append(0.0)
+            runs[-1] += bay.on_centre_in
+    return runs
+
+
 def counted_pieces(material: Material, line: LineLayout) -> list[float]:
-    """Return the boards of each section, or the pickets of each bay."""
+    """Return the boards of each run that no step breaks, or the pickets of each bay."""
     if material.driver == "run_board":
-        return [float(run_boards(material, section.length_in)) for section in line.sections]
+        return [float(run_boards(material, length_in)) for length_in in _runs_in(line)]
     if material.driver == "bay_picket":
         return [float(pickets_in_bay(material, bay.spacer_in)) for bay in line.bays]
     return []

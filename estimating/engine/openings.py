@@ -188,7 +188,7 @@ def _beside_previous(course: Course, opening: Opening, before: list[Opening]) ->
             from_half_in=half_in,
             posts=replace(opening.posts, near=size),
         )
-    if opening.from_in < previous.to_in:
+    if between_in < 0:
         return _overlap(course, opening.gate, previous.gate)
     return opening
 

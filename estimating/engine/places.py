@@ -3,8 +3,10 @@
 from dataclasses import dataclass
 
 from estimating.engine.catalog import Material
-from estimating.engine.result import LineLayout
+from estimating.engine.products import SLIDE
+from estimating.engine.result import LineLayout, Post
 
+USUAL_SIZE = "usual"  # what a material calls the gate post that the system's roles name
 BY_POST = frozenset({"post", "terminal", "corner"})
 BY_SECTION_END = frozenset({"section_end", "height_ft"})
 
@@ -36,5 +38,14 @@ def _posts(material: Material, line: LineLayout) -> tuple[int, ...]:
     return tuple(
         post.number
         for post in line.posts
-        if (not roles or post.kind in roles) and not (terminals_only and post.kind == "line")
+        if (not roles or post.kind in roles)
+        and not (terminals_only and post.kind == "line")
+        and is_of_size(material, post)
     )
+
+
+def is_of_size(material: Material, post: Post) -> bool:
+    """Say whether a post of this size takes a material; a slide gate's only where it says so."""
+    if not material.gate_posts:
+        return post.size != SLIDE
+    return (post.size or USUAL_SIZE) in material.gate_posts

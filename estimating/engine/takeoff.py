@@ -14,16 +14,14 @@ from estimating.engine.infill import (
     stock_in_row,
 )
 from estimating.engine.leaves import hinges_on
-from estimating.engine.places import Places, places_of
-from estimating.engine.products import SLIDE
-from estimating.engine.result import CutPlan, Finding, GateLayout, LineLayout, Need, Post, Quantity
+from estimating.engine.places import Places, is_of_size, places_of
+from estimating.engine.result import CutPlan, Finding, GateLayout, LineLayout, Need, Quantity
 from estimating.engine.stock_plans import NO_PLANS, CutFrom, StockPlans, bars_in_unit
 from estimating.engine.trace import Step
 from firm.measure.units import IN_PER_FT, round_up
 
 POST_DRIVERS = frozenset({"post", "terminal", "corner"})
 SQUARE_DEG = 90.0
-USUAL_SIZE = "usual"  # what a material calls the gate post that the system's roles name
 GATE_DRIVERS = frozenset({"gate", "leaf", "leaf_ft", "third_hinge"})
 
 
@@ -208,15 +206,8 @@ def _posts(material: Material, line: LineLayout, *, but: str = "") -> list[float
         for post in line.posts
         if post.kind != but
         and (not material.roles or post.kind in material.roles)
-        and _is_of_size(material, post)
+        and is_of_size(material, post)
     ]
-
-
-def _is_of_size(material: Material, post: Post) -> bool:
-    """Say whether a post of this size takes a material; a slide gate's only where it says so."""
-    if not material.gate_posts:
-        return post.size != SLIDE
-    return (post.size or USUAL_SIZE) in material.gate_posts
 
 
 def _swivel_ends(line: LineLayout, system: FenceSystem) -> int:

@@ -257,6 +257,9 @@ class FixedPointForm(RowForm):
         return values
 
 
+RAILS = (("yes", "Stiffened as the fence has it"), ("no", "Without the metal stiffener"))
+
+
 class LineForm(RowForm):
     """What holds for a whole line."""
 
@@ -276,6 +279,7 @@ class LineForm(RowForm):
     finished_face = _choice(FACES, "Finished face")
     taped = _choice(TAPED, "Taped how")
     division = _choice(DIVISIONS, "Bays")
+    rail_stiffener = _choice(RAILS, "Bottom rails")
     start_kind = _choice(END_KINDS, "Starts with")
     start_measured_at = _choice(MEASURED_AT, "Tape held to")
     start_shared_line = forms.CharField(label="Other line", max_length=20, required=False)
@@ -293,6 +297,8 @@ class LineForm(RowForm):
 
     def __init__(self, *args: Any, systems: list[tuple[str, str]], **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
+        if self.initial.get("rail_stiffener") in (True, False):
+            self.initial["rail_stiffener"] = "yes" if self.initial["rail_stiffener"] else "no"
         system = self.fields["system"]
         assert isinstance(system, forms.ChoiceField)  # noqa: S101 - tells the type checker
         system.choices = [("", "Choose a fence"), *systems]
@@ -305,6 +311,9 @@ class LineForm(RowForm):
             "bearing_deg": 90.0,
             **super().values(),
         }
+        # A rail gets its stiffener unless the document says otherwise.
+        if flat.pop("rail_stiffener", "yes") == "no":
+            flat["rail_stiffener"] = False
         for end in ("start", "end"):
             flat[end] = {
                 name: value

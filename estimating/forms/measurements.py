@@ -121,7 +121,15 @@ class LineForms:
     def head_fields(self) -> list[BoundField]:
         """What every line is asked."""
         return self._fields(
-            "name", "system", "scope", "yard", "finished_face", "taped", "division", "old_footings"
+            "name",
+            "system",
+            "scope",
+            "yard",
+            "finished_face",
+            "taped",
+            "division",
+            "rail_stiffener",
+            "old_footings",
         )
 
     @property

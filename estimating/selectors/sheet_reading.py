@@ -200,7 +200,7 @@ class SheetReader:
 
     def _post(self, post: Json, system: Json, figures: PostFigures) -> SheetPost:
         hole = self._hole(post)
-        product = _product(system, post["kind"])
+        product = _product(system, post["kind"], post.get("size", ""))
         return SheetPost(
             number=post["number"],
             line_id=post["line_id"],
@@ -222,18 +222,21 @@ class SheetReader:
                 waste_factor=self.waste_factor,
                 yield_ft3=self.yield_ft3,
             ),
-            stiffener=self._stiffener(post["kind"], system, product),
+            stiffener=self._stiffener(post, system, product),
             brace=_brace(post["kind"], system),
             string_over_ground_in=figures.string_over_ground_in,
             shared_with=post.get("shared_with", ""),
         )
 
-    def _stiffener(self, kind: str, system: Json, product: Json) -> str:
+    def _stiffener(self, post: Json, system: Json, product: Json) -> str:
         """Return how far a stiffener reaches in this post, or "" where none goes in.
 
         The system's own materials say it; a hollow gate post without any gets the default of
         full depth (common practice, no source: it carries the leaf's moment into the concrete).
         """
+        kind = post["kind"]
+        if post.get("size"):
+            return ""  # a heavier gate post is strong by itself
         for material in system.get("materials", ()):
             roles = material.get("roles") or ()
             if material.get("driver") == "post" and "stiffener" in material["item"]:
@@ -248,8 +251,16 @@ class SheetReader:
         return "full depth" if kind == "gate" and is_hollow and is_panel else ""
 
 
-def _product(system: Json, kind: str) -> Json:
-    """Return the post product that serves a kind; "end" serves any that is missing."""
+def _product(system: Json, kind: str, size: str) -> Json:
+    """Return the post product that serves a kind; "end" serves any that is missing.
+
+    `size` names a gate post other than the usual one.
+    """
+    gate: Json = system.get("gate") or {}
+    sizes: dict[str, Json] = {"slide": (gate.get("slide") or {}).get("post") or {}}
+    sizes |= {each["key"]: each["post"] for each in gate.get("heavier_posts") or ()}
+    if sizes.get(size):
+        return sizes[size]
     posts: Json = system.get("posts") or {}
     found: Json = posts.get(kind) or posts.get("end") or {}
     return found

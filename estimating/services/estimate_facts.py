@@ -1,12 +1,13 @@
 """What a proposal needs to know of an estimate, read from its stored document and result."""
 
 from collections import Counter
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
 
 Json = Mapping[str, Any]
+DRIVEN = "driven into the ground"
 # In the order people name them.
 POST_KINDS = ("end", "corner", "gate", "pull", "line")
 
@@ -44,6 +45,7 @@ class LineFacts:
     least_hole_depth_in: float
     hole_depth_in: float
     gates: tuple[GateFacts, ...]
+    setting: str = "set in concrete"
     plan_points: tuple[tuple[float, float], ...] = ()
     old_footings: int = 0
 
@@ -88,11 +90,11 @@ def read_facts(*, document: Json, catalog: Json, result: Json) -> EstimateFacts:
     conditions = document.get("conditions") or {}
     measured = {line["id"]: line for line in document.get("lines", ())}
     systems = catalog.get("fence_systems") or {}
-    depths = _hole_depths(result)
+    holes = {hole["post_number"]: hole for hole in result.get("holes", ())}
     lengths = {f"line:{line['line_id']}": line["fence_ft"] for line in result.get("lines", ())}
     return EstimateFacts(
         lines=tuple(
-            _line(line, measured.get(line["line_id"], {}), systems.get(line["system"], {}), depths)
+            _line(line, measured.get(line["line_id"], {}), systems.get(line["system"], {}), holes)
             for line in result.get("lines", ())
         ),
         parts=tuple(_part(part, lengths) for part in result.get("price_lines", ())),
@@ -114,13 +116,10 @@ def read_facts(*, document: Json, catalog: Json, result: Json) -> EstimateFacts:
     )
 
 
-def _hole_depths(result: Json) -> dict[int, float]:
-    return {hole["post_number"]: hole["depth_in"] for hole in result.get("holes", ())}
-
-
-def _line(line: Json, measured: Json, system: Json, depths: Mapping[int, float]) -> LineFacts:
+def _line(line: Json, measured: Json, system: Json, holes: Mapping[int, Json]) -> LineFacts:
     counted = Counter(post["kind"] for post in line["posts"])
-    own = [depths.get(post["number"], 0.0) for post in line["posts"]]
+    own_holes = [holes[post["number"]] for post in line["posts"] if post["number"] in holes]
+    own = [hole["depth_in"] for hole in own_holes]
     return LineFacts(
         name=line["name"],
         yard=measured.get("yard", "rear"),
@@ -135,6 +134,7 @@ def _line(line: Json, measured: Json, system: Json, depths: Mapping[int, float])
         plan_points=tuple((x, y) for x, y in line.get("plan_points", ())),
         least_hole_depth_in=min(own, default=0.0),
         hole_depth_in=max(own, default=0.0),
+        setting=_setting(own_holes),
         gates=tuple(
             GateFacts(
                 id=gate["id"],
@@ -152,6 +152,18 @@ def _line(line: Json, measured: Json, system: Json, depths: Mapping[int, float])
         ),
         old_footings=line.get("old_footings", 0),
     )
+
+
+def _setting(holes: Sequence[Json]) -> str:
+    """Return how a line's posts are set, as its holes show it."""
+    ways = {
+        DRIVEN: any(hole["diameter_in"] == 0 for hole in holes),
+        "tamped in earth": any(
+            hole["diameter_in"] > 0 and hole.get("concrete_ft3") == 0 for hole in holes
+        ),
+        "set in concrete": any(hole.get("concrete_ft3") != 0 for hole in holes),
+    }
+    return " or ".join(way for way, is_used in ways.items() if is_used) or "set in concrete"
 
 
 def _part(part: Json, lengths: Mapping[str, float]) -> PricePart:

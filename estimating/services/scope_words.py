@@ -4,7 +4,7 @@ import math
 from collections.abc import Mapping
 from itertools import pairwise
 
-from estimating.services.estimate_facts import EstimateFacts, GateFacts, LineFacts
+from estimating.services.estimate_facts import DRIVEN, EstimateFacts, GateFacts, LineFacts
 from firm.measure.lengths import MM_PER_IN, MM_PER_M, format_mm
 from firm.measure.units import to_decimal
 from firm.measure.written import METRIC, US
@@ -181,8 +181,9 @@ def _posts(line: LineFacts, units: str) -> str:
     deep = exact_in(line.hole_depth_in, units)
     if line.least_hole_depth_in < line.hole_depth_in:
         deep = f"{exact_in(line.least_hole_depth_in, units)} to {deep}"
-    depth = f" in holes planned {deep} deep" if line.hole_depth_in else ""
-    return f"{total} post{_s(total)} ({kinds}), set in concrete{depth}."
+    holes = "planned" if line.setting == DRIVEN else "in holes planned"
+    depth = f" {holes} {deep} deep" if line.hole_depth_in else ""
+    return f"{total} post{_s(total)} ({kinds}), {line.setting}{depth}."
 
 
 def post_words(posts: Mapping[str, int]) -> str:

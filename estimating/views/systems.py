@@ -120,7 +120,8 @@ def _saved(request: HttpRequest, form: SystemForm, row: FenceSystem | None) -> H
         "sample": sample,
         "sample_words": SAMPLE_WORDS,
     }
-    return render(request, "estimating/system_form.html", context)
+    status = 422 if form.errors else 200
+    return render(request, "estimating/system_form.html", context, status=status)
 
 
 def _sample(form: SystemForm, row: FenceSystem | None) -> list[SampleRow]:

@@ -179,3 +179,42 @@ def test_lengths_are_told_in_feet_and_whole_inches(inches: float, words: str) ->
 )
 def test_exact_lengths_keep_the_sixteenth(inches: float, words: str) -> None:
     assert exact_in(inches) == words
+
+
+def test_a_slide_gate_says_where_it_goes_and_that_hands_move_it() -> None:
+    # The start lies at the right hand of who stands left of the line and faces it.
+    slide = replace(GATE, kind="slide", use="drive", clear_opening_in=192.0)
+
+    assert gate_words(slide, LINE).endswith(
+        "one leaf, slides to the right as seen from the finished side, moved by hand."
+    )
+
+
+def test_an_unequal_pair_says_both_widths() -> None:
+    pair = replace(GATE, leaves=2, hinge_side="both", leaf_widths_in=(48.0, 96.0))
+
+    assert "two leaves, 48 in and 96 in, hinged on both sides" in gate_words(pair, LINE)
+    assert "two leaves, hinged" in gate_words(replace(pair, leaf_widths_in=(46.0, 46.0)), LINE)
+
+
+@pytest.mark.parametrize(
+    ("holes", "words"),
+    [
+        ([(12.0, 2.0)], "set in concrete in holes planned"),
+        ([(8.0, 0.0)], "tamped in earth in holes planned"),
+        ([(0.0, 0.0)], "driven into the ground planned"),
+        ([(0.0, 0.0), (14.0, 0.0)], "driven into the ground or tamped in earth in holes planned"),
+    ],
+)
+def test_how_posts_are_set_is_said_as_their_holes_show_it(
+    holes: list[tuple[float, float]], words: str
+) -> None:
+    result = estimate_result()
+    numbers = [post["number"] for post in result["lines"][0]["posts"]]
+    result["holes"] = [
+        {"post_number": number, "diameter_in": d, "depth_in": 36.0, "concrete_ft3": c}
+        for number, (d, c) in zip(numbers, holes * len(numbers), strict=False)
+    ]
+    facts = read_facts(document=site_document(), catalog=CATALOG, result=result)
+
+    assert words in line_words(facts.lines[0])

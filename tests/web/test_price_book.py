@@ -252,7 +252,7 @@ def test_text_that_is_no_definition_is_refused(
     as_owner: Client, system: FenceSystem, text: str
 ) -> None:
     answer = as_owner.post(f"/price-book/systems/{system.pk}/edit/", system_typed(system, text))
-    assert answer.status_code == 200
+    assert answer.status_code == 422
     assert 'id="id_definition_text_error"' in answer.content.decode()
 
 
@@ -347,3 +347,27 @@ def test_sample_of_a_system_that_can_not_be_read_says_so_at_the_field(
     assert "max_on_centre_in: &#x27;wide&#x27; is not a length" in page
     assert "&quot;wide&quot;" in page
     assert "What it does to a sample line</h2>" not in page
+
+
+@pytest.mark.parametrize(
+    ("change", "told"),
+    [
+        ({"max_on_centre_in": 3}, "max_on_centre_in"),
+        ({"posts": {}}, "posts.end"),
+        ({"height_in": "tall"}, "height_in"),
+    ],
+)
+def test_a_sample_line_of_figures_that_can_not_be_is_refused_and_nothing_typed_is_lost(
+    as_office: Client, system: FenceSystem, change: dict[str, Any], told: str
+) -> None:
+    typed = system_typed(system, {**system.definition, **change}, sample="1", name="Half typed")
+    answer = as_office.post(f"/price-book/systems/{system.pk}/edit/", typed)
+    page = answer.content.decode()
+
+    assert answer.status_code == 422
+    assert 'id="id_definition_text_error"' in page
+    assert told in page
+    assert "Half typed" in page
+    assert "What it does to a sample line" not in page
+    system.refresh_from_db()
+    assert system.name != "Half typed"
