@@ -5,6 +5,8 @@ from collections.abc import Iterator, Sequence
 from estimating.engine.frames import Frame, PostPlace
 from estimating.engine.gate_findings import gate_findings
 from estimating.engine.ground_findings import ground_findings
+from estimating.engine.mark_findings import fixed_point_findings, mark_findings
+from estimating.engine.no_plan_findings import no_plan_findings
 from estimating.engine.plan_findings import plan_findings, site_findings
 from estimating.engine.post_findings import post_findings
 from estimating.engine.result import Finding, LineLayout
@@ -31,5 +33,8 @@ def _by_line(site: Site, frames: Sequence[Frame], lines: Sequence[LineLayout]) -
         yield from frame.findings
         yield from plan_findings(site.conditions, frame)
         yield from ground_findings(site.conditions, frame, layout)
-        yield from post_findings(site.conditions, frame, layout)
+        yield from mark_findings(site.conditions, frame, layout)
+        yield from fixed_point_findings(frame, layout)
+        yield from no_plan_findings(frame)
+        yield from post_findings(frame, layout)
         yield from gate_findings(site.conditions, frame, layout)

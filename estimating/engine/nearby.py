@@ -17,7 +17,8 @@ def farthest_reach_in(system: FenceSystem, zones: Iterable[Zone]) -> float:
     slide = (system.gate.slide.post,) if system.gate.slide else ()
     heavier = (each.post for each in system.gate.heavier_posts)
     posts = (*system.posts.values(), *slide, *heavier)
-    radius_in = max(dug_diameter_in(system, post) for post in posts) / 2
+    widest_in = max(dug_diameter_in(system, post) for post in posts)
+    radius_in = max(widest_in, system.hole.bell_diameter_in) / 2
     return (max((z.zone_half_in for z in zones), default=0.0) + radius_in) * FARTHEST_SLANT
 
 

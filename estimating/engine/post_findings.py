@@ -1,16 +1,13 @@
-"""Findings on posts and bays: spacing, marks of utilities, corners at odd angles."""
+"""Findings on posts and bays: spacing, small moves that save a post, corners at odd angles."""
 
 from collections.abc import Iterator, Sequence
 
 from estimating.engine.bays import saving_in
 from estimating.engine.frames import Frame
 from estimating.engine.holds import Span, sections_of
-from estimating.engine.nearby import farthest_reach_in, places_near
-from estimating.engine.nodig import Zone, reach_in, zones_of
 from estimating.engine.panel_spacing import spaced_on
-from estimating.engine.products import product_for, product_of
-from estimating.engine.result import Bay, Finding, LineLayout, Post
-from estimating.engine.site import Conditions
+from estimating.engine.products import product_for
+from estimating.engine.result import Bay, Finding, LineLayout
 from firm.measure.lengths import format_ft_in, format_in
 
 NEAR_MAXIMUM_IN = 1 / 8
@@ -21,59 +18,11 @@ SQUARE_DEG = 90.0
 SQUARE_TOLERANCE_DEG = 10.0
 
 
-def post_findings(conditions: Conditions, frame: Frame, layout: LineLayout) -> Iterator[Finding]:
+def post_findings(frame: Frame, layout: LineLayout) -> Iterator[Finding]:
     """Yield the findings on one line's posts and bays."""
-    yield from _mark_findings(conditions, frame, layout)
     yield from _bay_findings(frame, layout)
     yield from _saving_findings(frame, layout)
     yield from _corner_findings(frame, layout)
-
-
-def _mark_findings(conditions: Conditions, frame: Frame, layout: LineLayout) -> Iterator[Finding]:
-    system = frame.course.system
-    zones = zones_of(frame.course, conditions.hand_dig_tolerance_in)
-    farthest_in = farthest_reach_in(system, zones)
-    stations = [post.station_in for post in layout.posts]
-    for zone in zones:
-        for place in places_near(stations, zone.centre_in, farthest_in):
-            post = layout.posts[place]
-            reach = reach_in(system, product_of(system, post), post.station_in, zone)
-            if reach < zone.mark_half_in:
-                yield _in_the_mark(post, zone, reach)
-            elif reach < zone.zone_half_in:
-                yield _in_the_zone(post, zone, reach)
-
-
-def _utility(zone: Zone) -> str:
-    return zone.strip.utility or "utility"
-
-
-def _post_place(post: Post) -> str:
-    return f"line {post.line_id}, post {post.number}, station {format_ft_in(post.station_in)}"
-
-
-def _in_the_mark(post: Post, zone: Zone, reach: float) -> Finding:
-    return Finding(
-        code="post-in-mark",
-        severity="stop",
-        message=f"The hole of post {post.number} reaches into the {_utility(zone)} mark itself.",
-        place=_post_place(post),
-        figure=f"{format_in(reach)} from the hole's edge to the mark's centre",
-        limit=f"at least {format_in(zone.mark_half_in)}, half the mark along the line",
-        action="Move the post: shift a gate or an end, or part the line at the mark.",
-    )
-
-
-def _in_the_zone(post: Post, zone: Zone, reach: float) -> Finding:
-    return Finding(
-        code="post-in-tolerance-zone",
-        severity="note" if zone.strip.hand_dig else "warn",
-        message=f"Post {post.number} stands in the tolerance zone of the {_utility(zone)} mark.",
-        place=_post_place(post),
-        figure=f"{format_in(reach)} from the hole's edge to the mark's centre",
-        limit=f"{format_in(zone.zone_half_in)} along the line",
-        action="Dig it by hand or by vacuum until the line is seen, or move the post.",
-    )
 
 
 def _bay_findings(frame: Frame, layout: LineLayout) -> Iterator[Finding]:

@@ -98,6 +98,12 @@ def best_plan(stretches: Sequence[Stretch], limits: Limits) -> list[list[int]] |
     return [section.evenly(s, n, low, high) for s, n in zip(stretches, counts, strict=True)]
 
 
+def is_possible(stretches: Sequence[Stretch], limits: Limits) -> bool:
+    """Say whether any plan keeps the limits."""
+    section = _Section(stretches, limits)
+    return all(fewest_bays(s.length, section.widths(s), s.room_spans) for s in stretches)
+
+
 class _Section:
     """The stretches between two terminals with the limits that hold for all of them."""
 
