@@ -46,14 +46,15 @@ class BayGround:
     end_in: float
     knots: tuple[tuple[float, float], ...] = ()
 
-    def lifts_in(self, base_start_in: float, base_end_in: float) -> list[float]:
-        """Return how far a straight base stands over the ground at the ends and every knot."""
-        rise_in = base_end_in - base_start_in
-        return [
-            base_start_in - self.start_in,
-            base_end_in - self.end_in,
-            *(base_start_in + share * rise_in - height for share, height in self.knots),
-        ]
+    def lifts_in(self, base_start_in: float, base_end_in: float) -> tuple[float, float]:
+        """Return the least and the most that a straight base stands over the ground."""
+        least_in, most_in = base_start_in - self.start_in, base_end_in - self.end_in
+        if least_in > most_in:
+            least_in, most_in = most_in, least_in
+        for share, height in self.knots:
+            lift_in = base_start_in + share * (base_end_in - base_start_in) - height
+            least_in, most_in = min(least_in, lift_in), max(most_in, lift_in)
+        return least_in, most_in
 
 
 def limits_of(system: FenceSystem, *, is_pool: bool) -> Limits:
@@ -78,18 +79,27 @@ def limits_of(system: FenceSystem, *, is_pool: bool) -> Limits:
     )
 
 
-def ground_under(ground: Ground, start_in: float, end_in: float) -> BayGround:
-    """Return the ground between two level stations."""
+def grounds_under(ground: Ground, stations: Sequence[float]) -> tuple[BayGround, ...]:
+    """Return the ground between each two level stations that follow one another."""
+    heights = [ground.elevation_at(station_in) for station_in in stations]
+    return tuple(
+        BayGround(
+            length_in=end_in - start_in,
+            start_in=heights[i],
+            end_in=heights[i + 1],
+            knots=_knots(ground, start_in, end_in),
+        )
+        for i, (start_in, end_in) in enumerate(pairwise(stations))
+    )
+
+
+def _knots(ground: Ground, start_in: float, end_in: float) -> tuple[tuple[float, float], ...]:
     first, last = bisect_right(ground.level, start_in), bisect_left(ground.level, end_in)
+    if first >= last:
+        return ()
     length_in = end_in - start_in
-    return BayGround(
-        length_in=length_in,
-        start_in=ground.elevation_at(start_in),
-        end_in=ground.elevation_at(end_in),
-        knots=tuple(
-            ((ground.level[i] - start_in) / length_in, ground.elevation[i])
-            for i in range(first, last)
-        ),
+    return tuple(
+        ((ground.level[i] - start_in) / length_in, ground.elevation[i]) for i in range(first, last)
     )
 
 
@@ -137,9 +147,8 @@ def _level_heights(under: BayGround, limits: Limits) -> tuple[int, int]:
 
 def _follow_over(under: BayGround, limits: Limits) -> int:
     """Return by how many sixteenths a bay that follows the ground breaks its limits."""
-    over_in = 0.0
-    for lift_in in under.lifts_in(under.start_in, under.end_in):
-        over_in = max(over_in, lift_in - limits.over_in, -lift_in - limits.under_in)
+    least_in, most_in = under.lifts_in(under.start_in, under.end_in)
+    over_in = max(0.0, most_in - limits.over_in, -least_in - limits.under_in)
     return math.floor(over_in * PER_INCH)
 
 
@@ -156,9 +165,7 @@ def fits_straight(
     for bay, (start_in, end_in) in zip(stretch, pairwise(heights), strict=True):
         if not is_within_rack(limits, bay.length_in, end_in - start_in):
             return False
-        lifts = bay.lifts_in(start_in, end_in)
-        if max(lifts) > limits.ease_over_in + HAIR_IN:
-            return False
-        if min(lifts) < -limits.ease_under_in - HAIR_IN:
+        least_in, most_in = bay.lifts_in(start_in, end_in)
+        if most_in > limits.ease_over_in + HAIR_IN or least_in < -limits.ease_under_in - HAIR_IN:
             return False
     return True

@@ -10,6 +10,9 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import islice
 
+# Over so many bays a run at one height may be parted, so that time grows with the bays alone.
+MOST_AT_ONE_HEIGHT = 40
+
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Choices:
@@ -57,14 +60,21 @@ def choose(ground: Sequence[int], bays: Sequence[Choices]) -> list[int | None]:
         return [None] * len(bays)
     ways: list[list[_State]] = [[] for _ in ground]
     ways[0] = [_State(0, 0, ground[0], 0, None, None)]
+    fewest = [len(bays)] * len(ground)
     for post, bay in enumerate(bays):
         states = _worth_keeping(ways[post], ground[post])
         if bay.may_follow:
             steps, extra, before = _joined(states, post, ground[post], ground)
             ways[post + 1].append(_State(steps, extra, ground[post + 1], post, None, before))
+        joined: dict[int, tuple[int, int, _State]] = {}
         for end, height, inside in _level_runs(ground, bays, post):
-            steps, extra, before = _joined(states, post, height, ground)
-            ways[end].append(_State(steps, extra + inside, height, post, height, before))
+            if height not in joined:
+                joined[height] = _joined(states, post, height, ground)
+            steps, extra, before = joined[height]
+            # What a way with fewer steps beats at once is not even kept until its post is met.
+            fewest[end] = min(fewest[end], steps)
+            if steps <= fewest[end] + (height == ground[end]):
+                ways[end].append(_State(steps, extra + inside, height, post, height, before))
     last = min(ways[-1], key=lambda each: (each.steps, each.extra + each.base - ground[-1]))
     return _heights(last, len(bays))
 
@@ -91,7 +101,7 @@ def _level_runs(
     """
     lowest, highest = bays[first].lowest, bays[first].highest
     inside, needed = 0, False
-    for count, bay in enumerate(islice(bays, first, None)):
+    for count, bay in enumerate(islice(bays, first, first + MOST_AT_ONE_HEIGHT)):
         lowest, highest = max(lowest, bay.lowest), min(highest, bay.highest)
         if lowest > highest:
             return

@@ -1,17 +1,30 @@
 """Bays set on their ground: limits kept, the taller bay carried, strings eased, pins obeyed."""
 
 import math
-from dataclasses import replace
+from dataclasses import fields, replace
 from itertools import pairwise
+from typing import Any
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from estimating.engine.frames import frames_of
 from estimating.engine.ground import Ground, ground_from
+from estimating.engine.layout import lines_before_ground
+from estimating.engine.on_ground import on_ground
 from estimating.engine.result import Bay, LineLayout
-from estimating.engine.site import BayPin, FenceLine, GroundShot, LineEnd
-from tests.unit.layout_samples import FABRIC, PANEL, gate, laid_out, line, only_line, shared
+from estimating.engine.site import BayPin, FenceLine, GroundShot, LineEnd, Site
+from tests.unit.layout_samples import (
+    FABRIC,
+    PANEL,
+    catalog,
+    gate,
+    laid_out,
+    line,
+    only_line,
+    shared,
+)
 
 RACK_IN, GAP_IN, LARGEST_IN, TALLER_IN = 6.0, 2.0, 8.0, 6.0
 SIXTEENTH = 1 / 16
@@ -319,3 +332,32 @@ def test_closed_line_keeps_its_shape() -> None:
     )
     built = only_line(laid_out(square, systems=(ROUGH,)))
     assert [round(bay.rise_in, 3) for bay in built.bays] == [2, 2, -2, -2, -2, -2, 2, 2]
+
+
+def test_setting_a_bay_on_its_ground_keeps_all_else_of_it() -> None:
+    """A bay's fields are copied one by one; each that the ground doesn't decide must arrive."""
+    site = Site(name="Site", lines=(line(400),))
+    frames = frames_of(site, catalog())
+    flat, _ = lines_before_ground(site, frames)
+    decided = {
+        "follows",
+        "because",
+        "base_start_in",
+        "base_end_in",
+        "largest_gap_in",
+        "least_gap_in",
+        "longer_infill_in",
+        "panel_in",
+        "is_cut",
+        "start_station_in",
+        "on_centre_in",
+        "from_post",
+        "to_post",
+    }
+    kept = {field.name for field in fields(Bay)} - decided
+    marks: dict[str, Any] = {name: f"mark of {name}" for name in kept}
+    marked = replace(flat[0].bays[0], **marks)
+
+    (set_down,) = on_ground(frames, [replace(flat[0], bays=(marked,))], is_pool=False)
+
+    assert {name: getattr(set_down.bays[0], name) for name in kept} == marks
