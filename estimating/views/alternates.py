@@ -10,7 +10,7 @@ from django.views.decorators.http import require_http_methods, require_POST
 
 from estimating.engine.errors import EngineError
 from estimating.forms.alternates import AlternateForm
-from estimating.models import Estimate, EstimateAlternate
+from estimating.models import Estimate, EstimateAlternate, Proposal
 from estimating.selectors.alternates import alternate_rows, places, system_names
 from estimating.services.alternates import add_alternate, drop_alternate, estimate_of_alternate
 from firm.access import requires, signed_in
@@ -76,7 +76,14 @@ def estimate_alternate_take(request: HttpRequest, pk: int, alternate_pk: int) ->
     except Refusal as refusal:
         messages.error(request, refusal.message)
         return redirect("estimate_alternates", pk=pk)
+    old = alternate.estimate
     messages.success(request, f"Estimate {new.label} is “{alternate.name}” by itself.")
+    if old.proposals.filter(state=Proposal.State.SENT).exists():
+        messages.warning(
+            request,
+            f"The proposal of estimate {old.label} is still out: withdraw it before you send this "
+            "one's, or the customer can accept both.",
+        )
     return redirect("estimate", pk=new.pk)
 
 

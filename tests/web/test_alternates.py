@@ -24,7 +24,7 @@ from firm.measure.money import format_money
 from firm.models import AuditEntry, JobSite, Role
 from tests.db.test_estimates import freeze, typed
 from tests.db.test_measurements import straight_line
-from tests.factories import NOW, TODAY, make_firm, make_site
+from tests.factories import NOW, TODAY, make_firm, make_sent_proposal, make_site
 
 pytestmark = pytest.mark.django_db
 
@@ -206,6 +206,19 @@ def test_an_alternate_becomes_an_estimate_at_the_price_it_was_compared_at(
     assert [each.target for each in new.overrides.all()] == ["unit_cost:concrete_80lb"]
     assert Estimate.objects.filter(pk=priced.pk).values().get() == before
     assert AuditEntry.objects.filter(action="made an alternate an estimate").count() == 1
+
+
+@pytest.mark.parametrize("is_out", [True, False])
+def test_office_is_warned_of_two_proposals_that_can_both_be_accepted(
+    priced: Estimate, as_office: Client, is_out: bool
+) -> None:
+    alternate = add(priced)
+    if is_out:
+        make_sent_proposal(priced)
+    answer = as_office.post(
+        reverse("estimate_alternate_take", args=[priced.pk, alternate.pk]), follow=True
+    )
+    assert ("can accept both" in answer.content.decode()) is is_out
 
 
 def test_pricing_it_anew_keeps_its_own_system(priced: Estimate) -> None:
