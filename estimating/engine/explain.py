@@ -295,7 +295,7 @@ def _caused(
 
 def _causes(line: CostLine, book: Book) -> list[tuple[Owner, Decimal, Node]]:
     """Return who causes a cost line, how much, and the posts, bays and rates of it."""
-    if line.kind == "material":
+    if line.kind == "material" and line.item in book.quantities:
         quantity = book.quantities[line.item]
         return [
             (

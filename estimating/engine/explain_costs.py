@@ -43,8 +43,13 @@ def _line_node(line: CostLine, *children: Node) -> Node:
 
 
 def _material(line: CostLine, book: Book) -> Node:
-    quantity = book.quantities[line.item]
+    quantity = book.quantities.get(line.item)
     price = book.catalog.prices[line.item]
+    if quantity is None:
+        count = Node(
+            label="Bought", figure=line.quantity, unit=line.unit, source="counted for the whole job"
+        )
+        return _line_node(line, count, price_row(line, price, book))
     return _line_node(line, bought(line, quantity, price, book), price_row(line, price, book))
 
 
