@@ -1,6 +1,6 @@
 """One bar of stock as a strip: its pieces side by side, and what is left over."""
 
-from estimating.engine.result import CutBar
+from estimating.engine.saw_plan import CutBar
 
 WIDTH, HEIGHT = 480, 20
 LEAST_WIDTH = 1.5

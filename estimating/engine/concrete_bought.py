@@ -4,8 +4,9 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from estimating.engine.catalog import Catalog
+from estimating.engine.concrete import Concrete
 from estimating.engine.footings import Footings, PostHole
-from estimating.engine.result import Concrete, Need, Quantity
+from estimating.engine.result import Need, Quantity
 from estimating.engine.trace import Step
 from firm.measure.units import round_up
 

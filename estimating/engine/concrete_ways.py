@@ -10,8 +10,9 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from estimating.engine.catalog import Catalog, PriceItem
+from estimating.engine.concrete import ConcreteBuy, ConcreteWay, ConcreteWayKind
 from estimating.engine.footings import Footings, Mixing, bag_mixing, bags_of
-from estimating.engine.result import ConcreteBuy, ConcreteWay, ConcreteWayKind, Finding
+from estimating.engine.result import Finding
 from estimating.engine.site import Conditions
 from firm.measure.money import to_cents
 from firm.measure.units import CUBIC_FT_PER_CUBIC_YD, round_up, to_decimal

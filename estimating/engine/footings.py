@@ -4,9 +4,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from estimating.engine.catalog import Catalog, FenceSystem, HoleRule, Rules, Setting
+from estimating.engine.concrete import Concrete
 from estimating.engine.hole_volumes import displaced_ft3, hole_ft3, section_in2
 from estimating.engine.products import dug_diameter_in, product_of, setting_of
-from estimating.engine.result import Concrete, Finding, Hole, LineLayout, Post
+from estimating.engine.result import Finding, Hole, LineLayout, Post
 from estimating.engine.site import Conditions
 from firm.measure.units import (
     CUBIC_FT_PER_CUBIC_YD,

@@ -4,6 +4,7 @@ import math
 from collections.abc import Iterable, Iterator, Sequence
 
 from estimating.engine.catalog import Catalog, FenceSystem
+from estimating.engine.concrete import Concrete
 from estimating.engine.footings import Footings, PostHole
 from estimating.engine.infill import materials_of
 from estimating.engine.labor import DIG_AND_SET, Labor
@@ -220,12 +221,31 @@ def _concrete_findings(footings: Footings) -> Iterator[Finding]:
             limit=f"{USUAL_CONCRETE_IN:g} in",
             action="Check the system's depth, gravel and where its concrete stops.",
         )
-    if footings.concrete.cubic_yards > READY_MIX_YD3:
+    yield from _truck_finding(footings.concrete)
+
+
+def _truck_finding(concrete: Concrete) -> Iterator[Finding]:
+    """Yield that a truck comes cheaper; where it has no price, that it may for so much."""
+    truck = next((way for way in concrete.ways if way.kind == "ready_mix"), None)
+    if truck and concrete.chosen:
+        if truck.total < concrete.chosen.total:
+            yield Finding(
+                code="ready-mix-is-cheaper",
+                severity="note",
+                message="Ready-mixed concrete would cost less here than the firm's way.",
+                figure=f"{concrete.cubic_yards:.2f} yd3, {concrete.bags} bags",
+                action=(
+                    "Look at the ways for the concrete; a truck or a barrow has to reach every "
+                    "hole, and every post has to be ready for it."
+                ),
+            )
+        return
+    if concrete.cubic_yards > READY_MIX_YD3:
         yield Finding(
             code="compare-ready-mix",
             severity="note",
             message="This much concrete may come cheaper by truck.",
-            figure=f"{footings.concrete.cubic_yards:.2f} yd3, {footings.concrete.bags} bags",
+            figure=f"{concrete.cubic_yards:.2f} yd3, {concrete.bags} bags",
             limit=f"{READY_MIX_YD3} yd3",
             action="Compare with a short load, if a truck or a barrow can reach every hole.",
         )

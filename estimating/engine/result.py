@@ -4,6 +4,8 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Literal
 
+from estimating.engine.concrete import Concrete
+from estimating.engine.saw_plan import CutPlan
 from estimating.engine.trace import Step
 
 PostKind = Literal["end", "corner", "gate", "pull", "line"]
@@ -261,56 +263,6 @@ class Cut:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class CutPiece:
-    """Pieces of one length out of one bar."""
-
-    length_in: float
-    pieces: int
-
-
-@dataclass(frozen=True, kw_only=True, slots=True)
-class CutBar:
-    """Bars of one item that are cut alike, and what is left of each."""
-
-    item: str
-    stock_length_in: float
-    bars: int
-    pieces: tuple[CutPiece, ...]
-    offcut_in: float
-    is_kept: bool
-
-
-@dataclass(frozen=True, kw_only=True, slots=True)
-class CutPlan:
-    """How everything of one material is cut from its stock lengths, for the whole job.
-
-    `is_proven`: no plan costs less, and none of the same cost takes fewer bars. Otherwise none
-    costs less than `least_cost`. Costs are those of the bars alone, without spare.
-    """
-
-    item: str
-    items: tuple[str, ...]
-    kerf_in: float
-    keep_from_in: float
-    bars: tuple[CutBar, ...]
-    cost: Decimal
-    least_cost: Decimal
-    is_proven: bool
-    first_fit_cost: Decimal
-    first_fit_bars: int
-
-    @property
-    def bar_count(self) -> int:
-        """How many bars are cut."""
-        return sum(bar.bars for bar in self.bars)
-
-    @property
-    def has_one_length(self) -> bool:
-        """Whether there is only one length to cut from, so that cheapest means fewest."""
-        return len(self.items) == 1
-
-
-@dataclass(frozen=True, kw_only=True, slots=True)
 class RateFactor:
     """What the place or the crew does to a rate: times `value`, by the firm's row of that name.
 
@@ -432,61 +384,6 @@ class Finding:
     figure: str = ""
     limit: str = ""
     action: str = ""
-
-
-ConcreteWayKind = Literal["bags", "mixer", "ready_mix"]
-
-
-@dataclass(frozen=True, kw_only=True, slots=True)
-class ConcreteBuy:
-    """What one way of getting concrete buys: whole purchase units of an item."""
-
-    item: str
-    name: str
-    units: int
-    purchase_unit: str
-    amount: Decimal
-    rule: str
-
-
-@dataclass(frozen=True, kw_only=True, slots=True)
-class ConcreteWay:
-    """One way of getting the job's concrete, with what it costs to buy, mix and place.
-
-    `hours` are before what a crew too large for the job loses by waiting.
-    """
-
-    kind: ConcreteWayKind
-    item: str
-    buys: tuple[ConcreteBuy, ...]
-    hours: float
-    material: Decimal
-    labor: Decimal
-    total: Decimal
-    is_cheapest: bool = False
-    is_chosen: bool = False
-
-
-@dataclass(frozen=True, kw_only=True, slots=True)
-class Concrete:
-    """The job's concrete and spoil. `bags` is rounded up once for the whole job.
-
-    Where it does not come in bags they are what it would take. `ways` are what was compared.
-    """
-
-    net_ft3: float
-    with_waste_ft3: float
-    bags: int
-    bag_item: str
-    bag_yield_ft3: float
-    cubic_yards: float
-    spoil_loose_yd3: float
-    ways: tuple[ConcreteWay, ...] = ()
-
-    @property
-    def chosen(self) -> ConcreteWay | None:
-        """The way that the estimate is priced with, where several were compared."""
-        return next((way for way in self.ways if way.is_chosen), None)
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

@@ -7,7 +7,8 @@ from decimal import Decimal
 
 from estimating.engine.catalog import Catalog, Material, PriceItem, Rules
 from estimating.engine.cutting import MaterialCuts
-from estimating.engine.result import Cut, CutBar, CutPiece, CutPlan, Finding
+from estimating.engine.result import Cut, Finding
+from estimating.engine.saw_plan import CutBar, CutPiece, CutPlan
 from estimating.engine.stock.cutting import Bar, CuttingJob, Stock, cost_of, job_of
 from estimating.engine.stock.first_fit import first_fit
 from estimating.engine.stock.plan import plan_cuts

@@ -15,7 +15,8 @@ from estimating.engine.infill import (
 )
 from estimating.engine.leaves import hinges_on
 from estimating.engine.places import Places, is_of_size, places_of
-from estimating.engine.result import CutPlan, Finding, GateLayout, LineLayout, Need, Quantity
+from estimating.engine.result import Finding, GateLayout, LineLayout, Need, Quantity
+from estimating.engine.saw_plan import CutPlan
 from estimating.engine.stock_plans import NO_PLANS, CutFrom, StockPlans, bars_in_unit
 from estimating.engine.trace import Step
 from firm.measure.units import IN_PER_FT, round_up

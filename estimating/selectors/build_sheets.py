@@ -139,6 +139,7 @@ def _read(
         items=reader.items(),
         cuts=reader.cuts(),
         saw_list=reader.saw_list(),
+        concrete_comes=reader.concrete_comes(),
         marks=_marks(document),
         tolerance_in=_tolerance_in(document),
         has_concrete=concrete.get("net_ft3", 1.0) > 0,

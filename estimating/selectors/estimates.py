@@ -28,6 +28,7 @@ from estimating.engine.result import (
     Section,
 )
 from estimating.models import Estimate, EstimateLine, EstimateOverride, Proposal
+from estimating.selectors.concrete_ways import WayRow, comes_in_bags, way_rows
 from estimating.selectors.measurements import read_document, read_with, work_out
 from estimating.selectors.saw_lists import SawList, saw_lists
 from firm.measure.written import short_length
@@ -143,6 +144,8 @@ class EstimateView:
     quantities: list[QuantityRow]
     cuts: list[CutRow]
     saw_lists: list[SawList]
+    concrete_ways: list[WayRow]
+    concrete_in_bags: bool
     hours: list[HoursRow]
     dig_and_set_pct: float
     typed: list[EstimateLine]
@@ -216,6 +219,8 @@ def estimate_view(estimate: Estimate) -> EstimateView | None:
         ],
         cuts=_cut_rows(result),
         saw_lists=saw_lists(result),
+        concrete_ways=way_rows(result.concrete),
+        concrete_in_bags=comes_in_bags(result.concrete),
         hours=[_hours_row(hours, result.total_hours) for hours in result.hours],
         dig_and_set_pct=_share(
             sum(each.labor_hours for each in result.hours if each.phase in DIG_AND_SET),

@@ -5,7 +5,8 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from estimating.drawing.bars import bar_svg
-from estimating.engine.result import CutBar, CutPlan, EstimateResult
+from estimating.engine.result import EstimateResult
+from estimating.engine.saw_plan import CutBar, CutPlan
 from firm.measure.money import format_money
 
 

@@ -212,6 +212,7 @@ class BuildSheet:
     marks: tuple[SheetMark, ...]
     plan_svg: str
     saw_list: tuple[SheetBar, ...] = ()
+    concrete_comes: str = ""  # what brings it where it doesn't come in bags
     has_concrete: bool = True
     tolerance_in: float = TOLERANCE_IN
 

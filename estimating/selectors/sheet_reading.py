@@ -85,6 +85,16 @@ class SheetReader:
             for bar in plan["bars"]
         )
 
+    def concrete_comes(self) -> str:
+        """Return what brings the concrete where it doesn't come in bags, in words."""
+        ways: Sequence[Json] = (self.result.get("concrete") or {}).get("ways", ())
+        return "; ".join(
+            f"{buy['units']} {buy['purchase_unit']} {buy['name']}"
+            for way in ways
+            if way["is_chosen"] and way["kind"] != "bags"
+            for buy in way["buys"]
+        )
+
     def line(self, line: Json) -> SheetLine:
         system: Json = self.systems.get(line["system"], {})
         rule: Json = system.get("hole") or {}

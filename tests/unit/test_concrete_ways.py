@@ -15,12 +15,13 @@ from estimating.engine.catalog import (
     Override,
     PostProduct,
 )
+from estimating.engine.concrete import Concrete, ConcreteWay
 from estimating.engine.errors import EngineError
 from estimating.engine.estimate import estimate_lines
 from estimating.engine.footings import hole_depth_in, hole_for
 from estimating.engine.hole_volumes import displaced_ft3
 from estimating.engine.reading import read_catalog
-from estimating.engine.result import Concrete, ConcreteWay, EstimateResult
+from estimating.engine.result import EstimateResult
 from estimating.engine.site import Conditions
 from estimating.starter import load_starter_data
 from tests.engine_cases import CONCRETE, RATES, WOOD, catalog, post, price, straight_line

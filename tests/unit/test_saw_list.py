@@ -10,7 +10,8 @@ from estimating.engine.catalog import Catalog, FenceSystem, Material, Override, 
 from estimating.engine.errors import EngineError
 from estimating.engine.estimate import estimate_lines
 from estimating.engine.reading import read_catalog
-from estimating.engine.result import CutPlan, EstimateResult, LineLayout
+from estimating.engine.result import EstimateResult, LineLayout
+from estimating.engine.saw_plan import CutPlan
 from estimating.engine.site import Conditions
 from estimating.starter import load_starter_data
 from tests.engine_cases import CONCRETE, WOOD, bay, catalog, price, section, straight_line
