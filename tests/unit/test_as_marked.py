@@ -21,7 +21,14 @@ from estimating.engine.errors import EngineError
 from estimating.engine.estimate import estimate
 from estimating.engine.reading import read_site
 from estimating.engine.result import EstimateResult, LineLayout
-from estimating.engine.site import Conditions, FenceLine, LineEnd, NoDigStrip, Site
+from estimating.engine.site import (
+    Conditions,
+    FenceLine,
+    GroundShot,
+    LineEnd,
+    NoDigStrip,
+    Site,
+)
 from tests.starter_cases import fence_line, starter_catalog
 from tests.unit.layout_samples import gate, line, shared
 
@@ -180,6 +187,28 @@ def test_moved_post_stands_on_its_own_ground_and_round_the_corner() -> None:
     # Leg 2 goes right, to the south; the post at 288 stands 96 in along it.
     (post,) = (each for each in only(moved(site, (4, 290.0))).posts if each.number == 4)
     assert (post.x_in, post.y_in) == (192, -98)
+
+
+def test_moved_post_can_make_a_bay_step_and_the_list_says_so() -> None:
+    # The ground falls 11-1/2 in over the first 192: 5-3/4 in each of two bays, and vinyl racks 6.
+    # With post 2 at 105 the first falls 105 x 11.5 / 192 = 6.29: it stands level and steps there,
+    # so post 2 carries it 6.29 over its own ground. The second still racks, 5.21.
+    ground = (
+        GroundShot(station_in=0, elevation_in=0),
+        GroundShot(station_in=192, elevation_in=-11.5),
+        GroundShot(station_in=384, elevation_in=-11.5),
+    )
+    site = site_of(fence_line(VINYL, [32], ground=ground))
+    sold, found = moved(site), moved(site, (2, 105.0))
+
+    assert [bay.follows for bay in only(sold).bays][:2] == ["racked", "racked"]
+    assert [bay.follows for bay in only(found).bays][:2] == ["stepped", "racked"]
+    assert only(found).posts[1].lift_in == pytest.approx(6.29, abs=0.005)
+    told = differences(sold, found)
+    first = next(each for each in told.bays if each.number == 1)
+    assert (first.was_follows, first.follows) == ("racked", "stepped")
+    second = next(each for each in told.posts if each.now and each.now.number == 2)
+    assert {"moved", "top"} <= set(second.what)
 
 
 def test_longer_leg_needs_a_post_more_and_the_list_says_which() -> None:
