@@ -7,10 +7,12 @@ from itertools import pairwise
 
 from estimating.drawing import marks
 from estimating.drawing.dimensions import dimension_legs, leg_at
+from estimating.drawing.fixed_points import draw_fixed, fixed_sample
 from estimating.drawing.frame import LARGEST_DRAWING, WIDTH, Entry, Frame, frame_for, surround
 from estimating.drawing.gates import draw_gate, gate_ends, name_gates
 from estimating.drawing.labels import Label, Paper, Spot
 from estimating.drawing.sheet import (
+    FixedMark,
     Point,
     Sheet,
     UtilityMark,
@@ -36,6 +38,7 @@ def plan_svg(
     units: str = US,
     id_prefix: str = "plan",
     utilities: Sequence[UtilityMark] = (),
+    fixed: Sequence[FixedMark] = (),
     largest_drawing: float = LARGEST_DRAWING,
     width: float = WIDTH,
     is_bare: bool = False,
@@ -49,7 +52,7 @@ def plan_svg(
     lines = [line for line in lines if len(line.plan_points) > 1]
     if not lines:
         return ""
-    entries = _entries(lines, utilities)
+    entries = _entries(lines, utilities, fixed)
     frame = frame_for(
         lines, entries=len(entries), largest=largest_drawing, width=width, is_bare=is_bare
     )
@@ -63,6 +66,10 @@ def plan_svg(
     if not frame.is_beside:
         sheet.paper.take(Spot(x=width - 28, y=30, radius=26))
     _draw(sheet, lines, utilities)
+    for line in lines:
+        for standing in fixed:
+            if standing.line_id == line.line_id:
+                draw_fixed(sheet, line, standing)
     _write(sheet, lines)
     return _svg(
         sheet,
@@ -191,7 +198,9 @@ def _number_posts(sheet: Sheet, line: LineLayout) -> None:
             )
 
 
-def _entries(lines: Sequence[LineLayout], utilities: Sequence[UtilityMark]) -> list[Entry]:
+def _entries(
+    lines: Sequence[LineLayout], utilities: Sequence[UtilityMark], fixed: Sequence[FixedMark]
+) -> list[Entry]:
     """Return what the legend explains: what is drawn and nothing else."""
     posts = [post for line in lines for post in line.posts]
     scopes = {line.scope for line in lines}
@@ -202,6 +211,7 @@ def _entries(lines: Sequence[LineLayout], utilities: Sequence[UtilityMark]) -> l
     asked += [
         (any(post.hand_dig for post in posts), marks.hand_dig, "dig by hand"),
         (bool(utilities), marks.utility_sample, "marked utility"),
+        (bool(fixed), fixed_sample, "standing already"),
         (has_wall(lines), marks.wall_sample, "wall"),
         ("whole_fence" in scopes, marks.finished_face, "finished face"),
         *(

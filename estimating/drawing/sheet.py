@@ -43,6 +43,18 @@ class UtilityMark:
     utility: str = ""
 
 
+@dataclass(frozen=True, kw_only=True, slots=True)
+class FixedMark:
+    """What stands in a line already: its width, what is kept clear of holes, what it is called."""
+
+    line_id: str
+    station_in: float
+    width_in: float
+    keep_clear_in: float
+    words: str
+    is_used: bool = False
+
+
 @dataclass(slots=True)
 class Sheet:
     """The drawing as it grows: what is drawn, and the paper that words must keep off."""

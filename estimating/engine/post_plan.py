@@ -175,7 +175,9 @@ class _Section:
             return list(costs_to_end(stretch.length, steps, rooms, most=most)[0])
 
         step, low, top = self._clear_grid()
-        fewest = min(cuts(low, inf))
+        # Plans with few cuts are looked for first: what costs more is not followed at all.
+        tries = (cuts(low, allowed * ONE_CUT) for allowed in (2, 4, 8, inf))
+        fewest = min(next(filter(None, tries)))
         least = _last_true(lambda each: bool(cuts(each, fewest)), low, top, step)
         steps = self._cut_steps(stretch, count, least)
         most = fewest + ONE_CUT - 1

@@ -18,6 +18,7 @@ from estimating.drawing.plan import plan_svg
 from estimating.drawing.sheet import UtilityMark
 from estimating.engine.result import LineLayout
 from estimating.models import Estimate, GroundChange
+from estimating.selectors.fixed_marks import fixed_marks
 from estimating.selectors.sheet_parts import (
     TOLERANCE_IN,
     BuildSheet,
@@ -169,7 +170,14 @@ def _plan(document_text: str, result_text: str, units: str, on_paper: bool) -> s
     document, result = json.loads(document_text), json.loads(result_text)
     lines = [mapping.from_plain(LineLayout, line) for line in result["lines"]]
     utilities = [mapping.from_plain(UtilityMark, mark) for mark in _strips(document)]
-    draw = partial(plan_svg, lines, title="Site plan", units=units, utilities=utilities)
+    draw = partial(
+        plan_svg,
+        lines,
+        title="Site plan",
+        units=units,
+        utilities=utilities,
+        fixed=fixed_marks(document),
+    )
     if sum(len(line.posts) for line in lines) > SMALL_POSTS:
         return draw(largest_drawing=LARGEST_PRINTED) if on_paper else draw()
     width, high = (SMALL_WIDTH, SMALL_HEIGHT) if on_paper else (PHONE_WIDTH, PHONE_HEIGHT)

@@ -11,6 +11,7 @@ from estimating.engine.result import EstimateResult
 from estimating.engine.site import Site
 from estimating.mapping import to_plain
 from estimating.models import Proposal
+from estimating.selectors.fixed_marks import fixed_marks
 from estimating.services.estimate_facts import EstimateFacts, read_facts
 from estimating.services.payment_schedule import schedule_payments
 from estimating.services.plan_picture import line_elevations, utility_marks
@@ -67,6 +68,7 @@ def offer_of(
             length_words=partial(length_words, units=firm.units),
             units=firm.units,
             utilities=utility_marks(to_plain(site)),
+            fixed=fixed_marks(to_plain(site)),
             largest_drawing=LARGEST_PRINTED,
         ),
         options=tuple(

@@ -12,6 +12,7 @@ from estimating.drawing.sheet import UtilityMark
 from estimating.engine.result import LineLayout
 from estimating.mapping import from_plain
 from estimating.models import Estimate
+from estimating.selectors.fixed_marks import fixed_marks
 from estimating.services.scope_words import length_words
 from firm.measure.written import US
 
@@ -28,6 +29,7 @@ def plan_svg(estimate: Estimate, units: str = US) -> str:
         units=units,
         id_prefix="plan",
         utilities=utility_marks(estimate.document),
+        fixed=fixed_marks(estimate.document),
         largest_drawing=LARGEST_PRINTED,
     )
 
