@@ -13,7 +13,7 @@ from estimating.engine.left_out import left_out_findings
 from estimating.engine.nodig import zones_of
 from estimating.engine.on_ground import FULL_BAY_TOLERANCE_IN, on_ground
 from estimating.engine.posts import posts_of
-from estimating.engine.products import product_for
+from estimating.engine.products import SLIDE, product_for
 from estimating.engine.reading_catalog import check_systems
 from estimating.engine.result import Bay, Finding, GateLayout, LineLayout, MovedOff, Post, Section
 from estimating.engine.site import Site
@@ -100,8 +100,11 @@ class _Ends:
         return half_in(hold, self._frame.course.system)
 
     def insertion_in(self, station_in: float) -> float:
-        """Return how far a rail goes in here: into a post, but into no wall."""
-        return 0.0 if self._is_wall(station_in) else self._frame.course.system.rail_insertion_in
+        """Return how far a rail goes in here: into a post, but into no wall and no steel pipe."""
+        post = self.post_at(station_in)
+        if self._is_wall(station_in) or (post is not None and post.size == SLIDE):
+            return 0.0
+        return self._frame.course.system.rail_insertion_in
 
     def _is_wall(self, station_in: float) -> bool:
         return any(

@@ -10,7 +10,7 @@ from estimating.engine.holds import OWN_POST, Hold
 from estimating.engine.leaves import stronger_of
 from estimating.engine.nearby import farthest_reach_in, places_near
 from estimating.engine.nodig import Zone, must_hand_dig
-from estimating.engine.products import product_for
+from estimating.engine.products import SLIDE, product_for
 from estimating.engine.result import Post, PostKind, Routing
 
 
@@ -64,7 +64,7 @@ def _at_holds(frame: Frame, joins: dict[PostPlace, list[Join]]) -> Iterable[_Sta
         yield _Stand(
             station_in=hold.station_in,
             kind=_kind(hold, joining, bearings, system),
-            routing=_routing(railed, system),
+            routing="none" if hold.size == SLIDE else _routing(railed, system),
             shared_with=", ".join(join.line_id for join in joining),
             turn_deg=hold.turn_deg,
             size=_size(hold, joining, system),

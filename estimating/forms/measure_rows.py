@@ -35,7 +35,7 @@ MEASURED_AT = (
     ("outer_face", "Face away from the fence"),
     ("wall_face", "Face of the wall"),
 )
-KINDS = (("swing", "Swings on hinges"), ("slide", "Slides, on rollers"))
+KINDS = (("swing", "Swings"), ("slide", "Slides"))
 LEAVES = (("1", "1 leaf"), ("2", "2 leaves"))
 USES = (
     ("walk", "Walk"),

@@ -8,7 +8,7 @@ from firm.selectors.profile import firm_profile
 def bearing_choices() -> list[tuple[str, str]]:
     """Return the code's classes, each with the sideways pressure it may take."""
     return [
-        (key, f"{words[0].upper()}{words[1:]}: {LATERAL_PSF_PER_FT[key]:.0f} psf a foot of depth")
+        (key, f"{LATERAL_PSF_PER_FT[key]:,.0f} psf a foot of depth: {words}")
         for key, words in CLASS_WORDS.items()
     ]
 

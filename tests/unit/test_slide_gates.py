@@ -66,6 +66,9 @@ def test_bays_lie_between_the_roller_posts_and_add_up_to_the_fence() -> None:
     assert sum(bay.on_centre_in for bay in fence.bays) == 418 + 60 + 334
     # Half of a slide post at either end: 60 - 2 - 2.
     assert [bay.spacer_in for bay in fence.bays if bay.section == 2] == [56]
+    # No rail goes into a steel post, and none of its faces is routed.
+    assert [bay.panel_in for bay in fence.bays if bay.section == 2] == [56]
+    assert {post.routing for post in fence.posts if post.size == "slide"} == {"none"}
 
 
 def test_a_leaf_with_room_on_level_ground_has_only_its_caution() -> None:

@@ -27,8 +27,8 @@ def test_the_page_shows_the_classes_that_rule_and_what_each_may_bear(as_office: 
     page = as_office.get(ADDRESS).content.decode()
 
     # IBC table 1806.2: 100 psf a foot for clay, 150 for sand.
-    assert "Clay, silt, sandy or silty clay: 100 psf a foot of depth" in page
-    assert "Sand, silty or clayey sand or gravel: 150 psf a foot of depth" in page
+    assert "100 psf a foot of depth: clay, silt, sandy or silty clay" in page
+    assert "150 psf a foot of depth: sand, silty or clayey sand or gravel" in page
     assert page.count('<option value="clay" selected>') == 3
     assert page.count('<option value="gravel" selected>') == 1
     assert "no presumptive value" in page
