@@ -10,7 +10,7 @@ share, from the start on.
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 from heapq import heappop, heappush
 from math import gcd, inf
 
@@ -88,6 +88,13 @@ class Limits:
 
 def best_plan(stretches: Sequence[Stretch], limits: Limits) -> list[list[int]] | None:
     """Return the on-centre lengths of the best plan, stretch by stretch, or None without one."""
+    best = _best_plan(tuple(stretches), limits)
+    return None if best is None else [[*bays] for bays in best]
+
+
+# One site is estimated many times over with one thing changed; most sections stay as they were.
+@lru_cache(maxsize=1024)
+def _best_plan(stretches: tuple[Stretch, ...], limits: Limits) -> list[list[int]] | None:
     section = _Section(stretches, limits)
     counts = [fewest_bays(s.length, section.widths(s), s.room_spans) for s in stretches]
     if not all(counts):

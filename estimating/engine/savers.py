@@ -20,8 +20,8 @@ from estimating.engine.saver_changes import Change, UseOffcuts, change_document
 from estimating.engine.saver_offcuts import offcut_uses
 from estimating.engine.site import Site
 
-# Each is a whole estimate, of which 100 posts may take 20 ms.
-MOST_TRIED = 12
+# Each is a whole estimate, of which 100 posts take some 25 ms.
+MOST_TRIED = 7
 LEVEL_IN = 1 / 32  # nearer than half a sixteenth two bays stand at one height
 
 

@@ -20,7 +20,7 @@ from firm.measure.written import long_length, short_length
 from firm.models import AuditEntry
 from firm.selectors.profile import firm_units
 
-# Up to thirteen whole estimates are made: 1000 posts take some two seconds.
+# Up to eight whole estimates are made: 1000 posts take some two seconds.
 MOST_POSTS = 1000
 TOOK = "took a saving"
 NUMBER_WORDS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine")

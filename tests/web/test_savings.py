@@ -214,7 +214,7 @@ def test_an_estimate_that_went_out_is_not_changed(site: JobSite, as_office: Clie
 
 
 def test_a_site_without_savings_says_so(site: JobSite, as_office: Client) -> None:
-    assert "would save anything" in page_of(as_office, priced(site, straight_line(300.0)))
+    assert "would save anything" in page_of(as_office, priced(site, straight_line(288.0)))
 
 
 def test_a_metric_firm_reads_millimetres(site: JobSite, as_office: Client) -> None:
