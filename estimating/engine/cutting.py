@@ -4,7 +4,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from estimating.engine.catalog import FenceSystem, Material, PriceItem
-from estimating.engine.geometry import to_grid
+from estimating.engine.geometry import PER_INCH, to_grid
 from estimating.engine.infill import (
     bays_by_section,
     boards_in_bay,
@@ -17,6 +17,7 @@ from estimating.engine.products import product_for
 from estimating.engine.result import Bay, Cut, LineLayout
 from firm.measure.units import IN_PER_FT, ROUND_UP_TOLERANCE, round_up
 
+SHORTEST_CUT_IN = 1 / PER_INCH
 NO_PRICES: Mapping[str, PriceItem] = {}
 
 
@@ -43,12 +44,19 @@ def cuts_by_material(
     systems: Mapping[str, FenceSystem],
     prices: Mapping[str, PriceItem],
 ) -> list[MaterialCuts]:
-    """Return the cuts of each material of each line that gets its whole fence."""
+    """Return the cuts of each material of each line that gets its whole fence.
+
+    Between posts that stand in each other's place nothing is cut; that is a finding.
+    """
     return [
         MaterialCuts(
             material=material,
             line_id=line.line_id,
-            cuts=tuple(_cuts_of(material, line, systems[line.system], prices)),
+            cuts=tuple(
+                cut
+                for cut in _cuts_of(material, line, systems[line.system], prices)
+                if cut.length_in >= SHORTEST_CUT_IN
+            ),
         )
         for line in lines
         if line.scope == "whole_fence"

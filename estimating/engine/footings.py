@@ -20,17 +20,13 @@ from firm.measure.units import (
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class PostHole:
-    """One new post with the hole it stands in, and the system it belongs to."""
+    """One new post with the hole it stands in, its system, and how it is set."""
 
     line: LineLayout
     system: FenceSystem
     post: Post
     hole: Hole
-
-    @property
-    def setting(self) -> Setting:
-        """Return how the post is set."""
-        return setting_of(self.system, self.post)
+    setting: Setting
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -151,7 +147,7 @@ def dig(lines: Sequence[LineLayout], catalog: Catalog, conditions: Conditions) -
     if swell_pct is None:
         findings.append(_missing_swell(conditions.soil_class))
     post_holes = tuple(
-        PostHole(line=line, system=system, post=post, hole=hole)
+        PostHole(line=line, system=system, post=post, hole=hole, setting=setting_of(system, post))
         for line in lines
         if line.scope != "removal"
         for system in (catalog.systems[line.system],)

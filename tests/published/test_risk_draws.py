@@ -23,6 +23,7 @@ from estimating.engine.uncertain import Uncertain
 from tests.engine_cases import catalog
 from tests.starter_cases import fence_line
 
+pytestmark = pytest.mark.source("L", "SciPy: distributions; closed forms from memory")
 DRAWS = 100_000
 
 

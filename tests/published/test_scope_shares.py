@@ -11,6 +11,8 @@ from estimating.engine.scopes import ScopePrice, compare_scopes
 from estimating.engine.site import Conditions, Site
 from tests.starter_cases import fence_line, starter_catalog
 
+pytestmark = pytest.mark.source("N", "common practice, no source: the trade's posts-only split")
+
 
 @pytest.fixture
 def scopes() -> dict[str, ScopePrice]:

@@ -170,6 +170,16 @@ def test_one_line_that_names_nothing_leaves_others_that_end_on_it() -> None:
     assert len(result.lines[0].posts) == 7
 
 
+def test_a_line_shorter_than_its_posts_is_named_and_no_rail_is_cut_for_it() -> None:
+    # Two posts of 5 in a sixteenth apart.
+    result = worked_out(spoiled("lines.1.legs", [{"length_in": 1 / 16}]) | {"conditions": {}})
+    found = found_in(result, "posts-overlap")
+
+    assert (found.severity, found.figure) == ("stop", "1/16 in on centre")
+    assert not any("vinyl_rail" in cut.item for cut in result.cuts)
+    assert_line_a_stands(result)
+
+
 @pytest.mark.parametrize(
     ("path", "value", "field"),
     [

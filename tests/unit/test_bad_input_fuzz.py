@@ -124,6 +124,20 @@ gates = st.fixed_dictionaries(
         "clear_opening_in": lengths,
         "leaves": st.integers(1, 2),
         "use": st.sampled_from(["walk", "drive", "pool"]),
+        "kind": st.sampled_from(["swing", "swing", "slide"]),
+        "first_leaf_in": st.one_of(st.none(), lengths),
+    }
+)
+pins = st.fixed_dictionaries(
+    {"station_in": stations, "follows": st.sampled_from(["racked", "stepped", "level"])}
+)
+points = st.fixed_dictionaries(
+    {
+        "station_in": stations,
+        "kind": st.sampled_from(["tree", "drain", "existing_post", "other"]),
+        "width_in": st.floats(0, 60),
+        "keep_clear_in": st.floats(0, 24),
+        "use": st.booleans(),
     }
 )
 shots = st.fixed_dictionaries(
@@ -164,6 +178,8 @@ lines = st.fixed_dictionaries(
         "gates": st.lists(gates, max_size=3),
         "ground": st.lists(shots, max_size=6),
         "no_dig": st.lists(marks, max_size=3),
+        "bay_pins": st.lists(pins, max_size=3),
+        "fixed_points": st.lists(points, max_size=3),
     }
 )
 
@@ -181,6 +197,12 @@ def numbered(line: Document) -> Document:
         {
             "frost_depth_in": st.sampled_from([0, 36, 120]),
             "pool_barrier": st.booleans(),
+            "pool_gap_in": st.sampled_from([None, 0, 4]),
+            "pool_latch_in": st.sampled_from([None, 40, 54]),
+            "sight_leg_in": st.sampled_from([None, 1 / 16, 300]),
+            "sight_corner_x_in": st.sampled_from([None, 0, 100]),
+            "sight_corner_y_in": st.sampled_from([0, -100]),
+            "sight_second_bearing_deg": st.sampled_from([0, 90, 180]),
             "setback_in": st.sampled_from([0, 24]),
             "soil_class": st.sampled_from(["normal", "shale", "moonstone"]),
             "dig_method": st.sampled_from(["skid_steer", "hand", "teaspoon"]),
