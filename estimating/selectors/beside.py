@@ -69,7 +69,7 @@ def _why(row: ScopeRow, kept_hours_pct: float) -> Iterator[str]:
     """Yield why posts only saves little, and what tax is in a sale of goods."""
     scope = row.scope
     if scope.key == "posts_only" and scope.self_built is not None:
-        yield f"Setting the posts is {kept_hours_pct:.0f} % of the labour of the whole fence."
+        yield f"That is {kept_hours_pct:.0f} % of the labour of the whole fence."
         yield from _saving(scope.self_built)
     if scope.sales_tax:
         yield f"{format_money(scope.sales_tax)} sales tax is in it."
