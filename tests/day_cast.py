@@ -23,7 +23,8 @@ from tests.factories import NOW, TODAY, make_customer, make_site
 from tests.job_cast import DAY, settle
 from tests.sheet_cast import Json, fence_document, fence_line, make_laid_out_job
 
-GAS = {"station_in": 200.0, "facility_width_in": 6.0, "utility": "gas"}
+# Dug by hand inside its zone: post 3 stands there, as the equal bays have it.
+GAS = {"station_in": 200.0, "facility_width_in": 6.0, "utility": "gas", "hand_dig": True}
 GATE = {"id": "G1", "station_in": 192.0, "clear_opening_in": 48.0}
 
 

@@ -217,7 +217,7 @@ def estimate_view(estimate: Estimate) -> EstimateView | None:
             QuantityRow(quantity=each, counted_by=DRIVER_WORDS.get(each.driver, each.driver))
             for each in result.quantities
         ],
-        cuts=_cut_rows(result),
+        cuts=_cut_rows(estimate, result),
         saw_lists=saw_lists(result),
         concrete_ways=way_rows(result.concrete),
         concrete_in_bags=comes_in_bags(result.concrete),
@@ -259,9 +259,12 @@ def _bay_rows(line: LineLayout, max_rack_in: float) -> list[BayRow]:
     ]
 
 
-def _cut_rows(result: EstimateResult) -> list[CutRow]:
-    names = {quantity.item: quantity.name for quantity in result.quantities}
-    return [CutRow(cut=cut, name=names.get(cut.item, cut.item)) for cut in result.cuts]
+def _cut_rows(estimate: Estimate, result: EstimateResult) -> list[CutRow]:
+    prices = estimate.catalog.get("prices", {})
+    return [
+        CutRow(cut=cut, name=str(prices.get(cut.item, {}).get("name", cut.item)))
+        for cut in result.cuts
+    ]
 
 
 def _hours_row(hours: Hours, total: float) -> HoursRow:

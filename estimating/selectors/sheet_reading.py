@@ -72,6 +72,7 @@ class SheetReader:
         )
 
     def saw_list(self) -> tuple[SheetBar, ...]:
+        """Return how stock is cut, where that says more than the list of the pieces does."""
         return tuple(
             SheetBar(
                 item_name=self.name_of(bar["item"]),
@@ -82,6 +83,7 @@ class SheetReader:
                 is_kept=bar["is_kept"],
             )
             for plan in self.result.get("cut_plans", ())
+            if _says_more(plan["bars"])
             for bar in plan["bars"]
         )
 
@@ -274,6 +276,14 @@ def _product(system: Json, kind: str, size: str) -> Json:
     posts: Json = system.get("posts") or {}
     found: Json = posts.get(kind) or posts.get("end") or {}
     return found
+
+
+def _says_more(bars: Sequence[Json]) -> bool:
+    """Say whether bars are more than one piece each of one stock length, and nothing to keep."""
+    several = len({bar["stock_length_in"] for bar in bars}) > 1
+    return several or any(
+        bar["is_kept"] or sum(each["pieces"] for each in bar["pieces"]) > 1 for bar in bars
+    )
 
 
 def _brace(kind: str, system: Json) -> str:

@@ -37,7 +37,7 @@ def test_owner_follows_a_price_back_to_a_rate_and_changes_it(
         marta.logs_in("owner", PASSWORD)
         marta.opens(f"/estimates/{estimate.pk}/")
         marta.reads("The mini loader does not pass the way in")
-        one.get_by_role("link", name="Digging: where does it come from?").click()
+        one.get_by_role("link", name="Digging where does it come from?").click()
         expect(one.get_by_role("heading", name="Where does this number come from?")).to_be_visible()
         marta.looks()
         marta.sees_no_sideways_scroll()

@@ -11,7 +11,7 @@ import pytest
 from estimating.drawing.frame import LARGEST_PRINTED
 from estimating.drawing.labels import Label, Paper, Spot
 from estimating.drawing.plan import plan_svg
-from estimating.drawing.sheet import UtilityMark
+from estimating.drawing.sheet import FixedMark, UtilityMark
 from estimating.engine.result import GateLayout, LineLayout, Post, PostKind, Section
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -328,3 +328,38 @@ def test_a_printed_plan_takes_two_fifths_of_a_page_at_most(north_ft: float) -> N
     svg = plan_svg([corner], title="Plan", largest_drawing=LARGEST_PRINTED)
     height = float(parsed(svg).attrib["viewBox"].split()[3])
     assert height * 177.9 / 720 <= 0.4 * 279.4
+
+
+def test_what_stands_in_the_line_is_drawn_named_and_ringed_where_no_hole_goes() -> None:
+    oak = FixedMark(line_id="A", station_in=240.0, width_in=24.0, keep_clear_in=36.0, words="oak")
+    svg = plan_svg([line()], title="Plan", fixed=[oak])
+    assert {"oak", "standing already"} <= set(texts(svg))
+    rings = [
+        (float(each.get("r", 0)), each.get("stroke-dasharray"))
+        for each in parsed(svg).iter(f"{SVG}circle")
+        if each.get("stroke-dasharray")
+    ]
+    solid = [
+        float(each.get("r", 0))
+        for each in parsed(svg).iter(f"{SVG}circle")
+        if not each.get("stroke-dasharray")
+    ]
+    # 24 / 2 + 36 = 48 in against 12 in: four times the trunk's own ring. The legend's sample has
+    # a dashed ring too.
+    assert any(abs(ring - 4 * own) < 0.1 for ring, _ in rings for own in solid)
+    elsewhere = replace(oak, line_id="B")
+    assert "oak" not in texts(plan_svg([line()], title="Plan", fixed=[elsewhere]))
+
+
+def test_standing_post_that_is_used_is_crossed_and_has_no_ring() -> None:
+    used = FixedMark(
+        line_id="A", station_in=240.0, width_in=6.0, keep_clear_in=12.0, words="old", is_used=True
+    )
+    with_it = parsed(plan_svg([line()], title="Plan", fixed=[used], is_bare=True))
+    without = parsed(plan_svg([line()], title="Plan", is_bare=True))
+
+    def count(svg: ElementTree.Element, tag: str) -> int:
+        return sum(1 for _ in svg.iter(f"{SVG}{tag}"))
+
+    assert count(with_it, "circle") == count(without, "circle") + 1
+    assert count(with_it, "line") == count(without, "line") + 2

@@ -26,6 +26,8 @@ def typed(**changes: Any) -> dict[str, Any]:
         "permit_required": "on",
         "permit_fee": "$60",
         "hand_dig_tolerance_in": "18 in",
+        "sight_low_in": "36 in",
+        "sight_high_in": "8 ft",
         "locate_notice": "2",
         "locate_day_kind": "working",
         "locate_earliest_call_days": "10",

@@ -150,6 +150,14 @@ def test_saved_page_comes_back_with_everything_and_changes_nothing(
         "lines-0-no_dig-0-station_in": "45 ft",
         "lines-0-no_dig-0-facility_width_in": "2",
         "lines-0-no_dig-0-utility": "gas",
+        "lines-0-fixed_points-0-station_in": "20 ft",
+        "lines-0-fixed_points-0-kind": "tree",
+        "lines-0-fixed_points-0-width_in": "18",
+        "lines-0-fixed_points-0-keep_clear_in": "12",
+        "lines-0-fixed_points-0-note": "oak",
+        "lines-0-fixed_points-1-station_in": "30 ft",
+        "lines-0-fixed_points-1-kind": "existing_post",
+        "lines-0-fixed_points-1-use": "on",
         "lines-0-start_kind": "wall",
         "lines-0-start_measured_at": "wall_face",
         "lines-1-id": "B",
@@ -167,6 +175,10 @@ def test_saved_page_comes_back_with_everything_and_changes_nothing(
     first = document_of(site)
     assert first["lines"][0]["ground"][1]["elevation_in"] == -6.0
     assert first["lines"][0]["bay_pins"] == [{"station_in": 144.0, "follows": "stepped"}]
+    oak, standing = first["lines"][0]["fixed_points"]
+    assert (oak["station_in"], oak["width_in"], oak["keep_clear_in"]) == (240.0, 18.0, 12.0)
+    assert (oak["note"], oak["use"]) == ("oak", False)
+    assert (standing["kind"], standing["use"]) == ("existing_post", True)
     assert first["lines"][0]["start"] == {"kind": "wall", "measured_at": "wall_face"}
     assert first["conditions"]["permit_fee"] == "65.00"
 
@@ -176,6 +188,19 @@ def test_saved_page_comes_back_with_everything_and_changes_nothing(
     assert again.status_code == 302
     assert document_of(site) == first
     assert SiteMeasurement.objects.count() == 1
+
+
+def test_only_a_post_can_carry_the_fence(site: JobSite, as_office: Client) -> None:
+    drain = {
+        "lines-0-fixed_points-0-station_in": "20 ft",
+        "lines-0-fixed_points-0-kind": "drain",
+        "lines-0-fixed_points-0-use": "on",
+    }
+    answer = measure(as_office, site, page(**drain))
+    assert answer.status_code == 422
+    html = answer.content.decode()
+    assert "Only a post that stands already" in error_at(html, "lines-0-fixed_points-0-use")
+    assert 'value="20 ft"' in html
 
 
 def typed_in(html: str) -> dict[str, str]:

@@ -65,7 +65,7 @@ def page(client: Client, name: str, pk: int) -> str:
 
 
 # Names of items are the firm's own words; a count's steps and the rules' figures stay in inches.
-ITEM_NAMES = r'<th scope="row">[^<]*</th>'
+ITEM_NAMES = r'<th scope="row">(?:<a [^>]*>)?[^<]*'
 STEPS = r"<details><summary>.*?</details>"
 FINDINGS = r'<ul class="findings">.*?</ul>'
 SYSTEM_NAMES = r"<h3>.*?</h3>|<option[^>]*>.*?</option>"

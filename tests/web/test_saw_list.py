@@ -64,16 +64,29 @@ def test_the_firm_s_rules_are_used(as_office: Client) -> None:
 
 class TestCrewSheet:
     def test_tells_what_to_saw_and_no_price(self, as_lead: Client, red_crew: Crew) -> None:
-        job = make_job(fence_line(240.0, system=WOOD))
+        # Three rails of 80 in to each of three bays, and three of 40 in round the corner.
+        job = make_job(fence_line([240.0, 40.0], system=WOOD))
         setting_day(red_crew, job)
         put_on(job, "hang", red_crew, may(8))
 
         seen = words(page_of(as_lead, address(red_crew, job, may(8))))
         _, printed = read_pdf(as_lead, address(red_crew, job, may(8), name="day_sheet_pdf"))
         for told in (seen, printed):
-            assert "9 \N{MULTIPLICATION SIGN} 8-0 80 in; scrap 15-7/8 in" in told
+            # 96 - 80 - 1/8; 144 - 80 - 40 - 2 x 1/8.
+            assert "8 \N{MULTIPLICATION SIGN} 8-0 80 in; scrap 15-7/8 in" in told
+            assert "1 \N{MULTIPLICATION SIGN} 12-0 80 in + 40 in; scrap 23-3/4 in" in told
             assert "proven" not in told
             assert "$" not in told
+
+    def test_says_nothing_where_each_length_gives_one_piece(
+        self, as_lead: Client, red_crew: Crew
+    ) -> None:
+        job = make_job(fence_line(240.0, system=WOOD))
+        setting_day(red_crew, job)
+        put_on(job, "hang", red_crew, may(8))
+        seen = words(page_of(as_lead, address(red_crew, job, may(8))))
+        assert "Cut list" in seen
+        assert "Saw list" not in seen
 
 
 class TestPriceBookForm:

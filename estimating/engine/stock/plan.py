@@ -31,6 +31,9 @@ QUICK_STEPS = 300
 LISTING_STEPS = 20_000
 MOST_FILLINGS = 400
 MOST_NODES = 100
+# Of fillings times pieces of other lengths: a larger programme gets fewer nodes, the largest none.
+NODE_SHARE = 200_000
+LARGEST_PROGRAMME = 9_000
 
 
 @dataclass(kw_only=True, slots=True)
@@ -141,6 +144,9 @@ def _improve(progress: Progress) -> None:
 
 def _solve(progress: Progress, fillings: Sequence[Bar]) -> bool:
     """Buy whole bars of some fillings; return whether the answer over these is final."""
+    size = len(fillings) * len(progress.job.counts)
+    if size > LARGEST_PROGRAMME:
+        return False
     costs = [progress.costs[bar.stock] for bar in fillings]
     bars, is_final = solver.whole_bars(
         fillings,
@@ -148,7 +154,7 @@ def _solve(progress: Progress, fillings: Sequence[Bar]) -> bool:
         progress.job.counts,
         least=progress.least,
         under=progress.cost,
-        most_nodes=MOST_NODES,
+        most_nodes=min(MOST_NODES, max(1, NODE_SHARE // size)),
     )
     progress.take(bars)
     return is_final
