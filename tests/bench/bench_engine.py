@@ -17,6 +17,7 @@ from unittest import mock
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
 from estimating.engine import estimate as entry
+from estimating.engine import post_plan
 from estimating.engine.catalog import Catalog
 from estimating.engine.layout import lay_out
 from estimating.engine.reading import read_catalog
@@ -89,11 +90,13 @@ def milliseconds(work: Callable[[], object], *, times: int) -> float:
 
 
 def without_cuts(site: Site, catalog: Catalog) -> None:
+    post_plan._best_plan.cache_clear()
     with mock.patch.object(entry, "plan_stock", return_value=NO_PLANS):
         entry.estimate(site, catalog)
 
 
 def with_cuts_planned_anew(site: Site, catalog: Catalog) -> None:
+    post_plan._best_plan.cache_clear()
     plan_cuts.cache_clear()
     entry.estimate(site, catalog)
 
