@@ -214,7 +214,7 @@ def _sold(layout: BuildSheet | None) -> SoldFence:
 
 def _days(crew: int, date: dt.date, job: int) -> list[CrewDay]:
     """Return all that the crew does on the day, and every day of the job, in their order."""
-    members = CrewMember.objects.only("crew", "name", "user", "is_active")
+    members = CrewMember.objects.only("crew", "name", "user", "is_active").order_by("name")
     return list(
         CrewDay.objects.filter(Q(crew=crew, date=date) | Q(job=job))
         .select_related("phase", "crew", "machine")
@@ -225,11 +225,11 @@ def _days(crew: int, date: dt.date, job: int) -> list[CrewDay]:
 
 def _jobs() -> QuerySet[FenceJob]:
     clearances = Clearance.objects.order_by("pk").prefetch_related("answers")
-    pours = DayReport.objects.filter(poured_at__isnull=False)
+    pours = DayReport.objects.filter(poured_at__isnull=False).order_by("-date", "-pk")
     return FenceJob.objects.select_related("customer", "site").prefetch_related(
         Prefetch("site__clearances", queryset=clearances),
         Prefetch("reports", queryset=pours.only("job", "poured_at", "mix", "air_f")),
-        "phases",
+        Prefetch("phases", queryset=JobPhase.objects.order_by("position")),
     )
 
 
