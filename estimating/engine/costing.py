@@ -7,8 +7,9 @@ from decimal import Decimal
 from estimating.engine.catalog import Catalog, Override, PriceItem, Rules, TypedLine
 from estimating.engine.labor import Labor
 from estimating.engine.overrides import HandSet
-from estimating.engine.result import CostKind, CostLine, Finding, Hours, Quantity
+from estimating.engine.result import Finding, Hours, Quantity
 from estimating.engine.site import Conditions
+from estimating.engine.sums import CostKind, CostLine
 from estimating.engine.takeoff import Takeoff, missing_price
 from firm.measure.money import to_cents
 from firm.measure.units import to_decimal

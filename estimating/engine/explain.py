@@ -18,7 +18,8 @@ from estimating.engine.explain_costs import (
     work_node,
 )
 from estimating.engine.explain_materials import RULES, Book, book_of, need_node
-from estimating.engine.result import CostKind, CostLine, EstimateResult, Money, PriceLine
+from estimating.engine.result import EstimateResult
+from estimating.engine.sums import CostKind, CostLine, Money, PriceLine
 from firm.measure.money import share_out
 from firm.measure.units import to_decimal
 

@@ -4,7 +4,8 @@ from decimal import Decimal
 
 from estimating.engine.chain import MONEY, PERCENT, PLACES, TIMES, Node, fitted, summed
 from estimating.engine.explain_materials import RULES, Book, as_traced, bought, price_row, where
-from estimating.engine.result import CostLine, Work
+from estimating.engine.result import Work
+from estimating.engine.sums import CostLine
 from firm.measure.units import to_decimal
 
 

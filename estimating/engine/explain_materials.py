@@ -6,9 +6,10 @@ from decimal import Decimal
 
 from estimating.engine.catalog import Catalog, Override, PriceItem
 from estimating.engine.chain import MONEY, PLACES, Node, summed
-from estimating.engine.result import CostLine, EstimateResult, Hours, Need, Quantity
+from estimating.engine.result import EstimateResult, Hours, Need, Quantity
 from estimating.engine.saw_plan import CutPlan
 from estimating.engine.stock_plans import bars_in_unit
+from estimating.engine.sums import CostLine
 from estimating.engine.trace import Step
 from firm.measure.units import to_decimal
 

@@ -8,7 +8,7 @@ from estimating.engine.catalog import GoodsRule, Rules
 from estimating.engine.costing import PERCENT, total_of
 from estimating.engine.errors import EngineError
 from estimating.engine.pricing import round_price
-from estimating.engine.result import CostLine
+from estimating.engine.sums import CostLine
 from firm.measure.money import to_cents
 
 

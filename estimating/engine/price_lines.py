@@ -7,7 +7,8 @@ from decimal import Decimal
 from estimating.engine.catalog import FenceSystem, TypedLine
 from estimating.engine.costing import DirectCost
 from estimating.engine.labor import Labor
-from estimating.engine.result import CostLine, GateLayout, LineLayout, PriceLine
+from estimating.engine.result import GateLayout, LineLayout
+from estimating.engine.sums import CostLine, PriceLine
 from estimating.engine.takeoff import Takeoff
 from firm.measure.money import share_out, to_cents
 

@@ -8,7 +8,8 @@ from estimating.engine.catalog import Override, Rules, TypedLine
 from estimating.engine.costing import HOUR_PLACES, PERCENT, DirectCost, total_of, typed_cost_lines
 from estimating.engine.errors import EngineError
 from estimating.engine.price_lines import Share, price_lines
-from estimating.engine.result import Finding, Money, OptionPrice, PriceLine
+from estimating.engine.result import Finding
+from estimating.engine.sums import Money, OptionPrice, PriceLine
 from firm.measure.money import CENT, round_up_to, to_cents
 from firm.measure.units import to_decimal
 

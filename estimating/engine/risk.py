@@ -18,7 +18,8 @@ from estimating.engine.catalog import Rules, TypedLine
 from estimating.engine.costing import PERCENT, total_of
 from estimating.engine.errors import EngineError
 from estimating.engine.pricing import keep_share, round_price
-from estimating.engine.result import CostLine, EstimateResult
+from estimating.engine.result import EstimateResult
+from estimating.engine.sums import CostLine
 from estimating.engine.uncertain import Uncertain
 from firm.measure.money import to_cents
 from firm.measure.units import to_decimal

@@ -10,8 +10,9 @@ from estimating.engine.estimate import estimate
 from estimating.engine.goods import GoodsSale, sell_goods
 from estimating.engine.labor import DIG_AND_SET
 from estimating.engine.overrides import that_still_fit
-from estimating.engine.result import CostLine, EstimateResult, Finding
+from estimating.engine.result import EstimateResult, Finding
 from estimating.engine.site import Scope, Site
+from estimating.engine.sums import CostLine
 from firm.measure.units import to_decimal
 
 ScopeKey = Literal["estimated", "whole_fence", "posts_only", "materials_only", "removal_only"]

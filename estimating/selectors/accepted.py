@@ -13,7 +13,8 @@ from estimating.engine.costing import PERCENT, total_of, typed_cost_lines
 from estimating.engine.labor import PHASES
 from estimating.engine.pricing import overhead_for
 from estimating.engine.reading import read_catalog
-from estimating.engine.result import CostLine, LineLayout
+from estimating.engine.result import LineLayout
+from estimating.engine.sums import CostLine
 from estimating.models import Acceptance, Estimate
 from firm.measure.money import to_cents
 from firm.selectors.profile import firm_units

@@ -4,7 +4,8 @@ from decimal import Decimal
 
 from django import template
 
-from estimating.engine.result import EstimateResult, PriceLine
+from estimating.engine.result import EstimateResult
+from estimating.engine.sums import PriceLine
 from estimating.selectors.price_words import price_words as words_in_units
 from estimating.selectors.rates import rate_in_words, rate_label
 from firm.selectors.profile import firm_units

@@ -27,7 +27,6 @@ from firm.errors import Refusal
 from firm.models import AuditEntry, Job, JobState, OutgoingMail
 from firm.services import jobs
 from tests.factories import NOW, TODAY, make_estimate, make_firm, make_sent_proposal, make_site
-from tests.sheet_cast import fence_document, fence_line, make_laid_out_estimate
 
 pytestmark = pytest.mark.django_db
 
@@ -391,27 +390,3 @@ def test_the_figures_at_a_glance_tell_what_falls_due_first(pdf_pages: list[str])
     first_page = " ".join(pdf_pages[0].split())
     # 40 % of 4,080.10 is 1,632.04.
     assert "Due when you accept $1,632.04" in first_page
-
-
-def test_elevation_is_frozen_with_the_proposal() -> None:
-    ground = [
-        {"station_in": 0.0, "elevation_in": 0.0},
-        {"station_in": 576.0, "elevation_in": -60.0},
-    ]
-    estimate = make_laid_out_estimate(fence_document(fence_line(576.0, ground=ground)))
-    sent = make_sent_proposal(estimate)
-    (drawing,) = content_of(sent, today=TODAY).elevations
-    assert "step 10 in" in drawing.svg  # 60 in over 6 bays, and a panel racks 6 at most
-    html = proposal_html(content_of(sent, today=TODAY))
-    assert "Appendix: the fence on its ground" in html
-
-    estimate.result["lines"][0]["ground"] = []
-    estimate.save()
-
-    assert content_of(sent, today=TODAY).elevations == (drawing,)
-
-
-def test_content_frozen_before_there_were_elevations_still_reads() -> None:
-    sent = make_sent_proposal()
-    del sent.content["elevations"]
-    assert content_of(sent, today=TODAY).elevations == ()

@@ -10,8 +10,8 @@ import pytest
 
 from estimating.engine.catalog import TypedLine
 from estimating.engine.estimate import estimate_lines
-from estimating.engine.result import Money
 from estimating.engine.site import Conditions
+from estimating.engine.sums import Money
 from tests.engine_cases import catalog
 
 
