@@ -91,7 +91,7 @@ class SheetReader:
         """Return what brings the concrete where it doesn't come in bags, in words."""
         ways: Sequence[Json] = (self.result.get("concrete") or {}).get("ways", ())
         return "; ".join(
-            f"{buy['units']} {buy['purchase_unit']} {buy['name']}"
+            f"{buy['name']}: {buy['units']} \N{MULTIPLICATION SIGN} {buy['purchase_unit']}"
             for way in ways
             if way["is_chosen"] and way["kind"] != "bags"
             for buy in way["buys"]

@@ -53,7 +53,10 @@ def test_the_page_shows_each_way_and_marks_the_cheapest(as_office: Client) -> No
     assert "Concrete mix, 60 lb bag $117.60 1.1 $68.36 $185.96" in seen
     # 1 yd3 and the charge: 175 + 225; 0.34238 yd3 x 1.8 h x 62.00 = 38.21.
     assert "Ready-mixed, by truck $400.00 0.6 $38.21 $438.21" in seen
-    assert "4 quarter yd3 Ready-mixed concrete; 1 load Charge for a short load" in seen
+    assert (
+        "Ready-mixed concrete: 4 \N{MULTIPLICATION SIGN} quarter yd³; Charge for a short load: 1 \N{MULTIPLICATION SIGN} load"
+        in seen
+    )
 
 
 @pytest.mark.parametrize(
@@ -90,7 +93,10 @@ def test_the_crew_reads_what_brings_the_concrete(as_lead: Client, red_crew: Crew
         way["is_chosen"] = way["kind"] == "ready_mix"
     estimate.save()
     seen = words(page_of(as_lead, address(red_crew, job)))
-    assert "Concrete: 4 quarter yd3 Ready-mixed concrete; 1 load Charge for a short load." in seen
+    assert (
+        "Ready-mixed concrete: 4 \N{MULTIPLICATION SIGN} quarter yd³; Charge for a short load: 1 \N{MULTIPLICATION SIGN} load."
+        in seen
+    )
     assert "$" not in seen
 
 
