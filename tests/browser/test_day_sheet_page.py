@@ -16,7 +16,11 @@ from tests.day_cast import GAS, GATE, address, make_job, setting_day
 from tests.factories import TODAY, make_firm
 from tests.sheet_cast import fence_line
 
-pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+pytestmark = [
+    pytest.mark.browser,
+    pytest.mark.slow,
+    pytest.mark.django_db(transaction=True),
+]
 
 PHONE_PX = 390
 TARGET_PX = 44

@@ -17,7 +17,11 @@ from tests.cast import PASSWORD, make_person
 from tests.crew_cast import give_to_crew_of
 from tests.money_cast import TODAY, draft_change, make_contract, pay
 
-pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+pytestmark = [
+    pytest.mark.browser,
+    pytest.mark.slow,
+    pytest.mark.django_db(transaction=True),
+]
 
 
 def test_customer_signs_after_a_slip_and_the_balance_stands_drafted(

@@ -17,7 +17,11 @@ from tests.crew_cast import give_to_crew_of
 from tests.factories import TODAY, make_firm
 from tests.ground_cast import make_ground_job
 
-pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+pytestmark = [
+    pytest.mark.browser,
+    pytest.mark.slow,
+    pytest.mark.django_db(transaction=True),
+]
 
 
 @pytest.fixture

@@ -13,7 +13,11 @@ from tests.browser.walk import Person
 from tests.cast import PASSWORD, make_person
 from tests.money_cast import TODAY, make_contract, sign_change, sure_balance
 
-pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+pytestmark = [
+    pytest.mark.browser,
+    pytest.mark.slow,
+    pytest.mark.django_db(transaction=True),
+]
 
 
 def test_balance_is_issued_paid_and_voided(

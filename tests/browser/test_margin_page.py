@@ -13,7 +13,11 @@ from tests.cast import PASSWORD, make_person
 from tests.factories import make_firm
 from tests.margin_world import DAY_1, make_worked_job
 
-pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+pytestmark = [
+    pytest.mark.browser,
+    pytest.mark.slow,
+    pytest.mark.django_db(transaction=True),
+]
 
 
 @pytest.mark.parametrize("size", [DESK, PHONE], ids=["desk", "phone"])

@@ -13,7 +13,11 @@ from tests.browser.conftest import Complaints
 from tests.cast import PASSWORD, make_person
 from tests.factories import TODAY, make_firm, make_site
 
-pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+pytestmark = [
+    pytest.mark.browser,
+    pytest.mark.slow,
+    pytest.mark.django_db(transaction=True),
+]
 
 
 def open_measure_page(page: Page) -> None:

@@ -9,7 +9,11 @@ from playwright.sync_api import Page, expect
 from firm.models import FirmProfile, Role
 from tests.cast import PASSWORD, make_firm, make_person
 
-pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+pytestmark = [
+    pytest.mark.browser,
+    pytest.mark.slow,
+    pytest.mark.django_db(transaction=True),
+]
 
 OWNER_PAGES = (
     "/settings/",

@@ -18,7 +18,11 @@ from tests.browser.conftest import Complaints
 from tests.cast import PASSWORD, make_person
 from tests.report_cast import Day, gps_bytes, make_day, span
 
-pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+pytestmark = [
+    pytest.mark.browser,
+    pytest.mark.slow,
+    pytest.mark.django_db(transaction=True),
+]
 
 # The taps of a usual day: all posts set, bags, air, the end of everyone, their break, saving.
 USUAL_TAPS = 6

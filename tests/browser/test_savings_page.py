@@ -15,7 +15,11 @@ from tests.browser.walk import Person
 from tests.cast import PASSWORD, make_person
 from tests.factories import NOW, TODAY, make_firm, make_site
 
-pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+pytestmark = [
+    pytest.mark.browser,
+    pytest.mark.slow,
+    pytest.mark.django_db(transaction=True),
+]
 
 GATE: dict[str, Any] = {"id": "G1", "station_in": 290.75, "clear_opening_in": 48.0}
 

@@ -12,7 +12,11 @@ from firm.models import Role
 from tests.browser.walk import Person
 from tests.cast import PASSWORD, make_firm, make_person
 
-pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+pytestmark = [
+    pytest.mark.browser,
+    pytest.mark.slow,
+    pytest.mark.django_db(transaction=True),
+]
 
 CHANGED = ('"max_on_centre_in": 96.0', '"max_on_centre_in": 72.0')
 

@@ -14,7 +14,11 @@ from tests.cast import PASSWORD, make_person
 from tests.crew_cast import make_full_job, put_on
 from tests.factories import make_firm
 
-pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+pytestmark = [
+    pytest.mark.browser,
+    pytest.mark.slow,
+    pytest.mark.django_db(transaction=True),
+]
 FRIDAY = dt.date(2026, 6, 5)
 MONDAY, TUESDAY = dt.date(2026, 6, 8), dt.date(2026, 6, 9)
 

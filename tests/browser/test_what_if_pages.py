@@ -14,7 +14,11 @@ from tests.cast import PASSWORD, make_person
 from tests.db.test_measurements import straight_line
 from tests.factories import NOW, TODAY, make_firm, make_site
 
-pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+pytestmark = [
+    pytest.mark.browser,
+    pytest.mark.slow,
+    pytest.mark.django_db(transaction=True),
+]
 
 
 def is_wider_than_its_window(page: Page) -> bool:

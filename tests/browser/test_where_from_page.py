@@ -15,7 +15,11 @@ from tests.cast import PASSWORD, make_person
 from tests.db.test_measurements import straight_line
 from tests.factories import NOW, TODAY, make_firm, make_site
 
-pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+pytestmark = [
+    pytest.mark.browser,
+    pytest.mark.slow,
+    pytest.mark.django_db(transaction=True),
+]
 
 
 def test_owner_follows_a_price_back_to_a_rate_and_changes_it(
