@@ -1,0 +1,137 @@
+"""The air's temperature hour by hour, from each day's low and high.
+
+Between turning points the air follows half a cosine wave: up from the day's low at 6:00 to its
+high at 15:00, down to the next day's low at 6:00. Sunrise and the warmest hour move with place
+and season; common practice puts the low near sunrise and the high in mid-afternoon. The curve runs
+by the site's clock; who counts hours along it counts real ones.
+"""
+
+import datetime as dt
+import math
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+
+from scheduling.engine.errors import EngineError
+
+LOW_AT_H = 6.0
+HIGH_AT_H = 15.0
+RISE_H = HIGH_AT_H - LOW_AT_H
+FALL_H = 24.0 - RISE_H
+# Colder or warmer air than was ever measured where fences stand is a slip of the pen.
+COLDEST_F = -80.0
+HOTTEST_F = 140.0
+# Where nobody said or forecast anything: the limit of cold weather, the longest waits there are.
+UNKNOWN_AIR_F = 40.0
+MINUTES_AN_HOUR = 60
+SECONDS_AN_HOUR = 3600
+ONE_DAY = dt.timedelta(days=1)
+ONE_HOUR = dt.timedelta(hours=1)
+HALF_AN_HOUR = ONE_HOUR / 2
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class LowHigh:
+    """The lowest and the highest temperature of a day."""
+
+    low_f: float
+    high_f: float
+
+    def __post_init__(self) -> None:
+        for name, value in (("low_f", self.low_f), ("high_f", self.high_f)):
+            if not COLDEST_F <= value <= HOTTEST_F:
+                raise EngineError(
+                    f"Give a temperature between {COLDEST_F:g} and {HOTTEST_F:g} F.", field=name
+                )
+        if self.low_f > self.high_f:
+            raise EngineError(
+                f"A day's low of {self.low_f:g} F stands above its high of {self.high_f:g} F.",
+                field="low_f",
+            )
+
+    @property
+    def mean_f(self) -> float:
+        """The mean of low and high, as a day's mean is usually taken."""
+        return (self.low_f + self.high_f) / 2
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Air:
+    """What is known of the air: days by date, the months' usual lows and highs, one figure said.
+
+    A day's own low and high rule. Elsewhere it is the colder of what was said and what is usual:
+    one reading, taken in the warmth of the afternoon, tells nothing of the nights.
+    """
+
+    days: Mapping[dt.date, LowHigh] = field(default_factory=dict)
+    normals: Mapping[int, LowHigh] = field(default_factory=dict)
+    said_f: float | None = None
+
+    def __post_init__(self) -> None:
+        if self.said_f is not None and not math.isfinite(self.said_f):
+            raise EngineError("Give the air temperature as a figure.", field="air_f")
+
+    def on(self, day: dt.date) -> LowHigh:
+        """Return a day's low and high, the same figure twice where only one is known."""
+        if day in self.days:
+            return self.days[day]
+        usual = self.normals.get(day.month)
+        if usual is not None and (self.said_f is None or usual.mean_f < self.said_f):
+            return usual
+        said_f = UNKNOWN_AIR_F if self.said_f is None else self.said_f
+        steady_f = min(max(said_f, COLDEST_F), HOTTEST_F)
+        return LowHigh(low_f=steady_f, high_f=steady_f)
+
+    def at(self, moment: dt.datetime) -> float:
+        """Return the temperature at a moment, which stands on the site's clock."""
+        return self._on_curve(moment, {})
+
+    def hourly_f(self, since: dt.datetime) -> Iterator[float]:
+        """Yield the temperature in the middle of each real hour from a moment on, without end."""
+        days: dict[dt.date, LowHigh] = {}
+        middle = since.astimezone(dt.UTC) + HALF_AN_HOUR
+        while True:
+            yield self._on_curve(middle.astimezone(since.tzinfo), days)
+            middle += ONE_HOUR
+
+    def coldest(self, since: dt.datetime, until: dt.datetime) -> tuple[dt.datetime, float]:
+        """Return when in between the air is coldest, and how cold."""
+        found = [(one, self.at(one)) for one in _turning_points(since, until, LOW_AT_H)]
+        return min(found, key=lambda each: each[1])
+
+    def hottest(self, since: dt.datetime, until: dt.datetime) -> tuple[dt.datetime, float]:
+        """Return when in between the air is hottest, and how hot."""
+        found = [(one, self.at(one)) for one in _turning_points(since, until, HIGH_AT_H)]
+        return max(found, key=lambda each: each[1])
+
+    def _on_curve(self, moment: dt.datetime, known: dict[dt.date, LowHigh]) -> float:
+        """Return the temperature at a moment; `known` keeps days that were looked up."""
+
+        def day(date: dt.date) -> LowHigh:
+            if date not in known:
+                known[date] = self.on(date)
+            return known[date]
+
+        today = moment.date()
+        hour = moment.hour + moment.minute / MINUTES_AN_HOUR + moment.second / SECONDS_AN_HOUR
+        if hour < LOW_AT_H:
+            begins, ends = day(today - ONE_DAY).high_f, day(today).low_f
+            part = (hour + 24.0 - HIGH_AT_H) / FALL_H
+        elif hour <= HIGH_AT_H:
+            begins, ends = day(today).low_f, day(today).high_f
+            part = (hour - LOW_AT_H) / RISE_H
+        else:
+            begins, ends = day(today).high_f, day(today + ONE_DAY).low_f
+            part = (hour - HIGH_AT_H) / FALL_H
+        return begins + (ends - begins) * (1.0 - math.cos(math.pi * part)) / 2.0
+
+
+def _turning_points(since: dt.datetime, until: dt.datetime, hour: float) -> Iterator[dt.datetime]:
+    """Yield both ends and that hour of each day between: nowhere else is the curve's extreme."""
+    yield since
+    yield until
+    day = since.date()
+    while day <= until.date():
+        turn = dt.datetime.combine(day, dt.time(int(hour)), tzinfo=since.tzinfo)
+        if since.astimezone(dt.UTC) < turn.astimezone(dt.UTC) < until.astimezone(dt.UTC):
+            yield turn
+        day += ONE_DAY
