@@ -9,7 +9,7 @@ from dataclasses import replace
 
 import pytest
 
-from estimating.engine.footings import dig, system_depth_in
+from estimating.engine.footings import bags_of, dig, system_depth_in
 from estimating.engine.products import hole_diameter_in
 from estimating.engine.site import Conditions
 from tests.engine_cases import straight_line
@@ -47,10 +47,14 @@ def test_a_6_ft_fence_s_line_post_takes_1_1537_ft3() -> None:
     catalog = starter_catalog()
     system = catalog.systems["chain_link_6ft"]
     line = straight_line(bays=2, system=system, post_changes={"width_in": 2.375})
-    hole = dig([line], catalog, Conditions()).holes[1]
+    dug = dig([line], catalog, Conditions())
+    hole = dug.holes[1]
 
     assert (hole.diameter_in, hole.depth_in) == (9.5, 30.0)
     assert hole.concrete_ft3 == pytest.approx(1.1537, abs=5e-5)
+    # 1.1537 / 0.45 = 2.56 bags of 60 lb: 3 for one such hole.
+    assert bags_of(dug.post_holes[1:2], factor=1.0, yield_ft3=0.45) == (3, 0.0)
+    assert hole.concrete_ft3 / 0.45 == pytest.approx(2.56, abs=0.005)
 
 
 @pytest.mark.source("S", "ASTM F567-07 section 5.2")
@@ -59,3 +63,13 @@ def test_the_starter_s_floor_leaves_the_practice_s_24_in_at_4_ft() -> None:
     line = straight_line(bays=2, system=catalog.systems["chain_link_4ft"])
 
     assert {hole.depth_in for hole in dig([line], catalog, Conditions()).holes} == {24.0}
+
+
+@pytest.mark.source("S", "ASTM F567-07 section 5.3: to 2 in above grade, or 6 in below it for sod")
+@pytest.mark.parametrize(
+    "system", [key for key in starter_catalog().systems if key.startswith("chain_link")]
+)
+def test_concrete_ends_where_the_practice_lets_it(system: str) -> None:
+    top_in = starter_catalog().systems[system].hole.concrete_top_in
+
+    assert 0 <= top_in <= 2 or top_in == -6

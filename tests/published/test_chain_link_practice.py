@@ -6,6 +6,7 @@ of line; staked at most 500 ft at a time.
 """
 
 import math
+from dataclasses import replace
 
 import pytest
 
@@ -48,6 +49,38 @@ def test_line_posts_stand_equally_at_most_ten_feet_apart(
     assert max(on_centres) <= 10 * IN_PER_FT
     assert max(on_centres) - min(on_centres) <= 1 / 16
     assert math.isclose(sum(on_centres), feet * IN_PER_FT)
+
+
+@pytest.mark.source(
+    "C", "bays = ceil(length / largest), worked apart; ASTM F567-07 section 4 at 10 ft"
+)
+@pytest.mark.parametrize(
+    ("feet", "largest_ft", "bays", "each_ft"),
+    [
+        (100, 8, 13, 7.692),  # 100 / 8 = 12.5
+        (100, 10, 10, 10.0),
+        (73.5, 8, 10, 7.35),  # 9.19
+        (8.00, 8, 1, 8.0),
+        (8.01, 8, 2, 4.005),  # 1.001
+    ],
+)
+def test_a_run_takes_the_fewest_equal_bays_and_one_post_more(
+    feet: float, largest_ft: float, bays: int, each_ft: float
+) -> None:
+    catalog = starter_catalog()
+    system = replace(
+        catalog.systems["chain_link_4ft"], max_on_centre_in=largest_ft * IN_PER_FT, min_clear_in=6.0
+    )
+    line = FenceLine(id="A", name="Run", system=system.key, legs=(Leg(length_in=feet * IN_PER_FT),))
+    layout = lay_out(
+        Site(name="Run", lines=(line,)), replace(catalog, systems={system.key: system})
+    )
+    (fence,) = layout.lines
+
+    assert (len(fence.bays), len(fence.posts)) == (bays, bays + 1)
+    for bay in fence.bays:
+        # On the grid of 1/16 in, 0.005 ft.
+        assert bay.on_centre_in / IN_PER_FT == pytest.approx(each_ft, abs=0.0055)
 
 
 @pytest.mark.source("C", "ASTM F567-07 section 4, along the grade")

@@ -61,6 +61,29 @@ def test_a_hole_takes_the_concrete_of_the_trade_s_table(
     assert footings.holes[0].concrete_ft3 == pytest.approx(ft3, abs=0.005)
 
 
+@pytest.mark.source("N", "common practice, no source: the trade's table of holes, 80 lb and 10 %")
+@pytest.mark.parametrize(
+    ("diameter_in", "depth_in", "bags"),
+    [
+        (8, 24, 1.3),
+        (10, 30, 2.5),
+        (10, 36, 3.0),
+        (12, 30, 3.6),
+        (12, 36, 4.3),
+        (14, 36, 5.9),
+        (16, 42, 9.0),
+    ],
+)
+def test_a_hole_takes_the_bags_of_the_trade_s_table(
+    diameter_in: float, depth_in: float, bags: float
+) -> None:
+    # pi/4 x d^2 x h x 1.1 / 0.6: 12 x 36 in is 2.3562 x 1.1 / 0.6 = 4.32. Two holes a job.
+    concrete = job(2, diameter_in=diameter_in, depth_in=depth_in, waste_pct=10).concrete
+
+    assert concrete.with_waste_ft3 / concrete.bag_yield_ft3 / 2 == pytest.approx(bags, abs=0.05)
+    assert 2 * (bags - 0.05) <= concrete.bags < 2 * (bags + 0.05) + 1
+
+
 @pytest.mark.source("C", "plain geometry and the label yields of bags")
 def test_a_solid_post_leaves_2_1010_ft3_of_a_12_by_36_in_hole() -> None:
     # 2.3562 less 3.5 x 3.5 x 36 / 1728 = 0.2552.

@@ -110,6 +110,17 @@ def test_the_readme_s_waste_comes_out() -> None:
 
 
 @COMPUTED
+@pytest.mark.parametrize(("piece_in", "bars"), [(95.9375, 5), (96.0, 10)])
+def test_two_pieces_need_one_cut(piece_in: float, bars: int) -> None:
+    # Trap 6 of the notes: n pieces need n - 1 cuts. 2 x 95 15/16 + 1/8 = 192 just fit a 16 ft
+    # length, where two cuts would ask for 192 1/8; 2 x 96 + 1/8 do not.
+    instance = inches(192, {piece_in: 10}, bars, bars)
+
+    assert len(plan_cuts(instance.job).bars) == bars
+    assert len(first_fit(instance.job)) == bars
+
+
+@COMPUTED
 def test_without_a_kerf_two_halves_come_of_one_length() -> None:
     # 10 x 48 of 96: 5 without a cut's width, 10 with it.
     instance = Instance(stock=1536, pieces={768: 10}, fewest=5)

@@ -45,14 +45,15 @@ def test_a_hole_by_hand_scales_from_a_forum_s_twenty_minutes() -> None:
         ("sand", (0.25, 0.30, 0.6, (0.8, 1.0))),
         ("normal", (0.35, 0.40, 0.9, (1.5, 1.8))),
         ("stiff", (0.5, 0.6, 1.4, (2.5, 2.5))),
+        ("shale", (0.9, 1.1, None, (4.0, 4.0))),  # a two-man auger "often fails"
     ],
 )
 def test_rates_are_the_handbook_s(
-    soil: str, row: tuple[float, float, float, tuple[float, float]]
+    soil: str, row: tuple[float, float, float | None, tuple[float, float]]
 ) -> None:
     skid_steer, mini_loader, auger, (fastest, slowest) = row
 
     assert HOURS[f"dig.{soil}.skid_steer"] == skid_steer
     assert HOURS[f"dig.{soil}.mini_loader"] == mini_loader
-    assert HOURS[f"dig.{soil}.two_man_auger"] == auger
+    assert HOURS.get(f"dig.{soil}.two_man_auger") == auger
     assert fastest <= HOURS[f"dig.{soil}.hand"] <= slowest

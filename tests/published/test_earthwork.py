@@ -76,7 +76,7 @@ def test_spoil_of_48_holes(swell_pct: float, loose_yd3: float) -> None:
     assert loose_volume(bank_yd3, swell_pct) == pytest.approx(loose_yd3, abs=0.005)
 
 
-@pytest.mark.source("S", "earthwork tables: earth in place about 100 lb/ft3")
+@pytest.mark.source("C", "48 holes by earthwork tables' 100 lb/ft3 in place, and by 110")
 @pytest.mark.parametrize(("lb_ft3", "pounds"), [(100, 11_310), (110, 12_441)])
 def test_weight_of_48_holes(lb_ft3: float, pounds: float) -> None:
     assert weight_lb(48 * 2.35619 / 27, lb_ft3) == pytest.approx(pounds, abs=1)

@@ -1,6 +1,6 @@
 """Labour hours as the trade's handbook counts them: the worked run, shares, slope, rock, crew.
 
-Common practice, no source, but for the two accounts of digging that were found in print.
+Common practice, no source. Accounts of digging that were found in print: test_digging_times.py.
 """
 
 from dataclasses import replace
@@ -210,7 +210,8 @@ def test_a_crew_of_four_waits_10_to_15_percent_on_a_short_fence_dug_by_machine()
     assert 1.10 <= dig_hours(96.0, MACHINE, four) / dig_hours(96.0, MACHINE, book) <= 1.15
     # From about 300 ft it pays, and where holes are dug by hand.
     by_hand = Conditions(dig_method="hand")
-    assert dig_hours(304.0, MACHINE, four) == dig_hours(304.0, MACHINE, book)
+    assert dig_hours(300.0, MACHINE, four) == dig_hours(300.0, MACHINE, book)
+    assert dig_hours(296.0, MACHINE, four) > dig_hours(296.0, MACHINE, book)
     assert dig_hours(96.0, by_hand, four) == dig_hours(96.0, by_hand, book)
 
 
@@ -250,15 +251,3 @@ def test_a_long_barrow_adds_half_to_mixing() -> None:
     near, far = run_96_ft(), run_96_ft(conditions=replace(MACHINE, long_barrow=True))
 
     assert hours_of(far, "mix.bag") == pytest.approx(1.5 * hours_of(near, "mix.bag"))
-
-
-@pytest.mark.source("S", "a builder's account in print: 55 holes of 36 in by loader, two people")
-def test_55_holes_at_11_minutes_lie_between_the_two_machines_rates() -> None:
-    # 11 min of two people: 22 / 60 = 0.367 labour hours a hole.
-    assert RATES["dig.normal.skid_steer"] <= 22 / 60 <= RATES["dig.normal.mini_loader"]
-
-
-@pytest.mark.source("S", "a tractor forum's account: 8 holes in wet gumbo, two people, 6 hours")
-def test_8_holes_of_gumbo_in_6_hours_come_within_a_tenth_of_the_stiff_rate() -> None:
-    # 6 h x 2 people / 8 holes = 1.5.
-    assert RATES["dig.stiff.two_man_auger"] == pytest.approx(1.5, rel=0.1)

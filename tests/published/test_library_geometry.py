@@ -105,43 +105,41 @@ def test_area_of_a_closed_line(legs: tuple[tuple[float, float], ...], ft2: float
     )
 
 
-@pytest.mark.parametrize("crossing_deg", [90.0, 60.0, 45.0, 20.0])
+@pytest.mark.parametrize("crossing_deg", [90.0, 60.0, 45.0, 20.0, 135.0])
 @pytest.mark.parametrize(("width_in", "tolerance_in"), [(4.0, 18.0), (12.0, 24.0), (0.0, 30.0)])
 def test_posts_are_dug_by_hand_where_their_hole_meets_the_widened_strip(
     crossing_deg: float, width_in: float, tolerance_in: float
 ) -> None:
-    """The strip as Shapely draws it: a pipe across the fence, widened by tolerance and half hole.
+    """The strip as Shapely draws it, a pipe with its tolerance, and the hole as a disc of 12 in.
 
-    The hole's radius is added square to the fence, as the firm measures it, which for a slanting
-    pipe asks for less than square to the pipe.
+    The pipe crosses at each inch in turn, so that the first post stands at every distance from it.
     """
-    line = FenceLine(
-        id="A",
-        name="",
-        system="wood_privacy_side_6ft",
-        legs=(Leg(length_in=1200.0),),
-        no_dig=(
-            NoDigStrip(
-                station_in=600.0,
-                facility_width_in=width_in,
-                crossing_deg=crossing_deg,
-                hand_dig=True,
-            ),
-        ),
-    )
     conditions = Conditions(hand_dig_tolerance_in=tolerance_in)
-    layout = lay_out(Site(name="Plan", lines=(line,), conditions=conditions), starter_catalog())
-    fence = LineString([(0, 0), (1200, 0)])
     slant = math.radians(crossing_deg)
     far_x, far_y = 5000 * math.cos(slant), 5000 * math.sin(slant)
-    pipe = LineString([(600 - far_x, -far_y), (600 + far_x, far_y)])
-    strip = pipe.buffer(width_in / 2 + tolerance_in, cap_style="flat")
-    reach = strip.intersection(fence)
-    by_hand = {post.number for post in layout.lines[0].posts if post.hand_dig}
-
-    # Holes of this system are 12 in across.
-    assert by_hand == {
-        post.number
-        for post in layout.lines[0].posts
-        if Point(post.station_in, 0).distance(reach) < 6.0
-    }
+    hole = Point(0, 0).buffer(6.0, quad_segs=256)
+    seen = set()
+    for station_in in range(20, 130):
+        mark = NoDigStrip(
+            station_in=float(station_in),
+            facility_width_in=width_in,
+            crossing_deg=crossing_deg,
+            hand_dig=True,
+        )
+        line = FenceLine(
+            id="A",
+            name="",
+            system="wood_privacy_side_6ft",
+            legs=(Leg(length_in=480.0),),
+            no_dig=(mark,),
+        )
+        layout = lay_out(Site(name="Plan", lines=(line,), conditions=conditions), starter_catalog())
+        pipe = LineString([(station_in - far_x, -far_y), (station_in + far_x, far_y)])
+        strip = pipe.buffer(width_in / 2 + tolerance_in, cap_style="flat")
+        depth_in = 6.0 - strip.distance(Point(0, 0))  # how far the disc reaches in
+        if abs(depth_in) < 0.01:
+            continue  # it just touches: the disc's corners decide
+        meets = strip.intersects(hole)
+        seen.add(meets)
+        assert layout.lines[0].posts[0].hand_dig is meets, station_in
+    assert seen == {True, False}

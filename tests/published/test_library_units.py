@@ -27,6 +27,7 @@ from estimating.engine.site import Conditions
 from estimating.engine.wind import Leg, Screen, load_on, velocity_pressure_psf
 from firm.measure.written import CUBIC_M_PER_CUBIC_YD, LITRES_PER_CUBIC_FT
 from tests.engine_cases import WOOD, catalog, straight_line
+from tests.starter_cases import starter_catalog
 
 pytestmark = pytest.mark.source("L", "Pint, units of measure")
 
@@ -59,13 +60,15 @@ def test_force_and_moment_of_wind_in_newtons() -> None:
     assert moment == pytest.approx(newtons * 0.55 * 1.8288)
 
 
-@pytest.mark.parametrize(("soil", "psf_ft"), list(LATERAL_PSF_PER_FT.items()))
-def test_lateral_bearing_in_kilopascals_a_metre(soil: str, psf_ft: float) -> None:
-    # The code's note: 1 psf/ft is 0.157 kPa/m, 1 psf 0.0479 kPa.
-    per_metre = (psf_ft * PSF / unit.foot).to(unit.kilopascal / unit.metre).magnitude
+@pytest.mark.parametrize(
+    ("soil", "kpa_m"),
+    # The code's table times its note, 1 psf/ft is 0.157 kPa/m: 1200, 400, 200, 150 and 100.
+    [("bedrock", 188.4), ("rock", 62.8), ("gravel", 31.4), ("sand", 23.55), ("clay", 15.7)],
+)
+def test_lateral_bearing_in_kilopascals_a_metre(soil: str, kpa_m: float) -> None:
+    found = LATERAL_PSF_PER_FT[soil] * PSF / unit.foot
 
-    assert per_metre == pytest.approx(0.157 * psf_ft, rel=1.5e-3), soil
-    assert (1 * PSF).to(unit.kilopascal).magnitude == pytest.approx(0.0479, abs=5e-5)
+    assert found.to(unit.kilopascal / unit.metre).magnitude == pytest.approx(kpa_m, rel=1.5e-3)
 
 
 def test_pole_formula_in_metres_and_newtons() -> None:
@@ -125,35 +128,15 @@ def test_concrete_and_spoil_of_a_hole_in_litres() -> None:
 
 
 @pytest.mark.parametrize(
-    ("pounds", "cubic_ft", "litres", "a_yard"),
-    [
-        (40, 0.30, 8.50, 90),
-        (50, 0.375, 10.62, 72),
-        (60, 0.45, 12.74, 60),
-        (80, 0.60, 16.99, 45),
-        (90, 0.675, 19.11, 40),
-    ],
+    ("item", "litres"),
+    [("concrete_50lb", 10.62), ("concrete_60lb", 12.74), ("concrete_80lb", 16.99)],
 )
-def test_yields_of_bags_in_litres_and_to_the_yard(
-    pounds: float, cubic_ft: float, litres: float, a_yard: int
-) -> None:
-    # 0.15 ft3 for each 20 lb of dry mix, the label's figure.
-    assert cubic_ft == pytest.approx(pounds / 20 * 0.15)
+def test_yields_of_the_starter_s_bags_in_litres(item: str, litres: float) -> None:
+    cubic_ft = starter_catalog().prices[item].yield_ft3
+
+    assert cubic_ft is not None
     assert (cubic_ft * unit.foot**3).to(unit.litre).magnitude == pytest.approx(litres, abs=0.006)
     assert cubic_ft * LITRES_PER_CUBIC_FT == pytest.approx(litres, abs=0.006)
-    assert (1 * unit.yard**3).to(unit.foot**3).magnitude / cubic_ft == pytest.approx(a_yard)
-
-
-@pytest.mark.parametrize(
-    ("kilograms", "litres"), [(20, 9.39), (25, 11.74), (30, 14.08), (40, 18.78)]
-)
-def test_yields_of_metric_bags_by_the_same_density(kilograms: float, litres: float) -> None:
-    # 20 lb to 0.15 ft3 is 133.3 lb/ft3 or 2,136 kg/m3; the project's table rounds to 2,130.
-    density = (20 * unit.pound / (0.15 * unit.foot**3)).to(unit.kilogram / unit.metre**3).magnitude
-
-    assert density == pytest.approx(2136, abs=1)
-    assert kilograms / 2130 * 1000 == pytest.approx(litres, abs=0.006)
-    assert kilograms / density * 1000 == pytest.approx(litres, rel=4e-3)
 
 
 def test_frost_depth_in_metric_units() -> None:

@@ -70,6 +70,15 @@ def test_sixty_inches_in_some_places() -> None:
     assert broken(PoolRules(height_in=60), height_in=60) == []
 
 
+@pytest.mark.source("S", "the checklist: mesh of 1-1/4 in, of 1-3/4 in only with slats")
+@pytest.mark.parametrize(
+    ("opening_in", "codes"), [(1.25, []), (1.3125, ["pool-mesh"]), (1.75, ["pool-mesh"])]
+)
+def test_mesh_by_the_checklist_s_own_figure(opening_in: float, codes: list[str]) -> None:
+    mesh = {"infill": "mesh", "opening_in": opening_in, "rails_show": "none"}
+    assert broken(PoolRules(mesh_in=1.25), **mesh) == codes
+
+
 @pytest.mark.source("S", "one municipal code: 4 in under the barrier")
 def test_four_inches_under_in_one_code() -> None:
     assert broken(PoolRules(gap_in=4), gap_in=4) == []

@@ -22,6 +22,7 @@ from estimating.engine.embedment import (
     pressure_at_psf,
     width_for_ft,
 )
+from tests.starter_cases import starter_catalog
 
 
 def pole(force_lb: float, height_ft: float, width_ft: float, soil: float, factor: float) -> Pole:
@@ -141,6 +142,29 @@ def test_depths_over_twelve_feet_are_refused() -> None:
         free_depth_ft(asked)
     with pytest.raises(TooDeepError, match="needs engineering"):
         held_depth_ft(replace(asked, force_lb=300_000))
+
+
+@pytest.mark.source("C", "IBC 2018 section 1807.3.2, solved for P by hand at 12 ft")
+def test_the_formula_ends_at_twelve_feet() -> None:
+    # d = 12: A = 144 / (12 + 1.09 x 3.3) = 9.2326; S1 = 100 x 12 / 3 = 400; P = A x 400 / 2.34 =
+    # 1,578.2 lb. Held: P = 12^2 x 1,200 / (4.25 x 3.3) = 12,321 lb.
+    assert free_depth_ft(pole(1578.0, 3.3, 1.0, 100, 1)) == pytest.approx(12.0, abs=0.002)
+    assert held_depth_ft(pole(12_320.0, 3.3, 1.0, 100, 1)) == pytest.approx(12.0, abs=0.002)
+    with pytest.raises(TooDeepError):
+        free_depth_ft(pole(1578.5, 3.3, 1.0, 100, 1))
+    with pytest.raises(TooDeepError):
+        held_depth_ft(pole(12_322.0, 3.3, 1.0, 100, 1))
+
+
+@pytest.mark.source("S", "IBC 2018 section 1806.3.4, as quoted: only where 1/2 in harms nothing")
+def test_the_doubled_soil_value_is_never_taken_for_rigid_panels() -> None:
+    # A permission with a condition: fabric and wire give way, panels, boards and slats do not.
+    systems = starter_catalog().systems.values()
+    assert pole(1, 1, 1, 100, 1) == Pole(force_lb=1, height_ft=1, width_ft=1, soil_psf_per_ft=100)
+    for system in systems:
+        assert system.wind is not None
+        gives_way = system.family == "fabric" and not system.wind.screen.is_solid
+        assert system.wind.is_movement_harmless is gives_way, system.key
 
 
 @pytest.mark.source("C", "IBC 2018 section 1807.3.2, worked apart to 0.001 ft")

@@ -59,18 +59,26 @@ def test_fences_in_the_band_of_each_code(
         assert not triangle.is_obstructed_by(high_ft * FT, high_ft * FT + 12)
 
 
+def along(start: tuple[float, float], bearing_deg: float, length_in: float) -> tuple[float, float]:
+    """Return the point that lies so far on a bearing, clockwise from north."""
+    angle = math.radians(bearing_deg)
+    return start[0] + length_in * math.sin(angle), start[1] + length_in * math.cos(angle)
+
+
 @pytest.mark.source("L", "Shapely: a course cut by a triangle")
 @pytest.mark.parametrize("seed", range(20))
 def test_stretch_inside_is_the_one_that_shapely_cuts(seed: int) -> None:
     chance = random.Random(seed)  # noqa: S311 - samples, not secrets
+    bearings = (chance.uniform(0, 360), chance.uniform(0, 360))
     triangle = SightTriangle(
         corner_x_in=chance.uniform(-50, 50),
         corner_y_in=chance.uniform(-50, 50),
-        first_bearing_deg=chance.uniform(0, 360),
-        second_bearing_deg=chance.uniform(0, 360),
+        first_bearing_deg=bearings[0],
+        second_bearing_deg=bearings[1],
         leg_in=chance.uniform(120, 720),
     )
-    drawn = Polygon(triangle.points)
+    corner = (triangle.corner_x_in, triangle.corner_y_in)
+    drawn = Polygon([corner, *(along(corner, bearing, triangle.leg_in) for bearing in bearings)])
     course = [(chance.uniform(-600, 600), chance.uniform(-600, 600)) for _ in range(5)]
     inside = LineString(course).intersection(drawn).length
 

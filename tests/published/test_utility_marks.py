@@ -2,10 +2,9 @@
 
 18 in on each side where the law is silent (a one-call centre's page on the uniform colour code),
 18 in in Colorado and Alabama, 24 in by two other pages; states range from 18 to 30. Inside, hand
-tools. Zone = width of the facility + the tolerance on each side.
+tools. Zone = width of the facility + the tolerance on each side; at a slant it and the hole's half
+reach as much further along the fence as the sine of the angle is less than 1 (plane geometry).
 """
-
-import math
 
 import pytest
 
@@ -48,13 +47,23 @@ def test_zone_is_half_the_pipe_and_the_tolerance_from_the_hole_s_edge(tolerance_
     assert not by_hand(edge_in + 1 / 8, tolerance_in)
 
 
-@pytest.mark.source("C", "a strip over the sine of its crossing angle")
-@pytest.mark.parametrize("crossing_deg", [60.0, 45.0, 30.0])
-def test_a_slant_widens_the_zone_by_its_sine(crossing_deg: float) -> None:
-    # At 45 degrees (2 + 18) / 0.7071 = 28.3 in and the hole's half beside it at least.
-    half_in = (PIPE_IN / 2 + 18.0) / math.sin(math.radians(crossing_deg))
-
-    assert by_hand(half_in + RADIUS_IN - 1 / 8, 18.0, crossing_deg)
+@pytest.mark.source("C", "a strip, wider by the hole's half, over the sine of its crossing angle")
+@pytest.mark.parametrize(
+    ("crossing_deg", "reach_in"),
+    [
+        # Square to the pipe 2 + 18 + 6 = 26 in; along the fence 26 over the sine.
+        (60.0, 30.02),  # 26 / 0.86603
+        (45.0, 36.77),  # 26 / 0.70711
+        (30.0, 52.0),  # 26 / 0.5
+        (150.0, 52.0),
+        (20.0, 76.02),  # 26 / 0.34202
+    ],
+)
+def test_a_slant_widens_the_zone_and_the_hole_s_half_by_its_sine(
+    crossing_deg: float, reach_in: float
+) -> None:
+    assert by_hand(reach_in - 1 / 8, 18.0, crossing_deg)
+    assert not by_hand(reach_in + 1 / 8, 18.0, crossing_deg)
 
 
 @pytest.mark.source("S", "one-call centres: from 18 to 30 in by state")

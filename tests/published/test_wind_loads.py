@@ -186,6 +186,15 @@ def test_coefficients_behind_the_published_sheet() -> None:
     assert wind.case_a_coefficient(100 / 8, 8 / 35) == pytest.approx(1.84821, abs=5e-6)
 
 
+@pytest.mark.source("C", "ASCE 7-05 power law of Kz, worked apart")
+def test_the_power_law_of_kz_would_give_another_force() -> None:
+    # 2.01 (35 / 900)^(2 / 9.5) = 1.01465 for 1.01: 22,476 lb, which the sheet does not print.
+    by_law = 2.01 * (35 / 900) ** (2 / 9.5)
+    assert by_law == pytest.approx(1.01465, abs=5e-6)
+    assert SHEET_FORCE_LB * by_law / 1.01 == pytest.approx(22_476, abs=2)
+    assert pytest.approx(22_373, abs=1) == SHEET_FORCE_LB
+
+
 @pytest.mark.source("P", "ASCE 7-05 Fig. 6-20: a published spreadsheet")
 def test_published_sheet_s_end_zone_with_its_return_corner() -> None:
     # Its zone of 0 to s: 3.75 at B/s 10 and 4.00 at 13, so 3.958 at 12.5; Lr/s 0.25 leaves 0.9167.

@@ -169,5 +169,28 @@ def test_the_handbook_s_price_build_up() -> None:
     gross = money.price_before_tax - money.direct_cost
     assert round(gross / money.price_before_tax * 100, 1) == Decimal("25.4")
     assert round(gross / money.direct_cost * 100, 1) == Decimal("34.1")
+    # For a crew's day (6,770.34 - 5,050.40) / 1.0083 = $1,706.
+    assert round(gross / money.crew_days) == 1706
     # Over 96 ft: $70.52 a foot.
     assert round(money.price_before_tax / 96, 2) == Decimal("70.52")
+
+
+def test_the_handbook_s_posts_only_saves_a_tenth_of_the_cost() -> None:
+    """Section 4: posts $494, concrete $300, the rest of the material $2,406, fixed cost $350."""
+
+    def direct_cost(material: int, hours: float) -> Decimal:
+        typed = [
+            TypedLine(
+                key="m", description="Material", unit_cost=Decimal(material), labor_hours=hours
+            ),
+            TypedLine(key="f", description="Travel, ticket, permit trip", unit_cost=Decimal(350)),
+        ]
+        return estimate_lines([], catalog(), Conditions(), typed=typed).money.direct_cost
+
+    # 494 + 300 + 15.7 x 62 = 973.40 + 350 = 2,117.40, printed $2,117. The customer buys the 2,406
+    # himself, so that he saves 8.5 x 62 = 527.00 of 5,050.40.
+    whole, posts_only = direct_cost(494 + 300 + 2406, 24.2), direct_cost(494 + 300, 15.7)
+
+    assert posts_only == Decimal("2117.40")
+    assert whole - posts_only - 2406 == Decimal("527.00")
+    assert round((whole - posts_only - 2406) / whole * 100) == 10

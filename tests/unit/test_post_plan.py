@@ -189,6 +189,21 @@ def sections(draw: st.DrawFn) -> tuple[list[Stretch], Limits]:
         limits_of("full_and_short", narrowest=100, half=70),
     )
 )
+@example(
+    # The most even plan, 4 + 5 + 4, has neither the least clear width there can be nor the largest.
+    section=(
+        [
+            stretch_of(
+                13,
+                tuple(Room(start=place, end=place) for place in (1, 2, 4, 6, 7, 9, 10)),
+                largest=6,
+                first_half=120,
+                last_half=0,
+            )
+        ],
+        limits_of("equal"),
+    )
+)
 def test_no_plan_is_better_than_the_plan(section: tuple[list[Stretch], Limits]) -> None:
     stretches, limits = section
     assert planned_rank(stretches, limits) == best_rank(stretches, limits)
@@ -224,6 +239,9 @@ def test_what_is_alike_is_settled_by_place() -> None:
     stretch = stretch_of(12, rooms_between(12, []), largest=5)
     assert best_plan([stretch], limits_of("equal")) == [[4, 4, 4]]
     assert best_plan([stretch], limits_of("full_and_short")) == [[5, 5, 2]]
+    # Two bays in 10 with the middle barred: 4 and 6 are as near to it, the earlier is taken.
+    barred = stretch_of(10, rooms_between(10, [(5, 5)]), largest=6)
+    assert best_plan([barred], limits_of("equal")) == [[4, 6]]
 
 
 def test_no_plan_where_what_is_barred_is_wider_than_a_bay() -> None:

@@ -88,6 +88,14 @@ def test_bays_that_can_follow_do() -> None:
     assert choose([0, 2, 1], [follow, follow]) == [None, None]
 
 
+def test_of_as_few_steps_the_shorter_posts_are_taken_where_a_step_goes_down() -> None:
+    # Ground 3, 1, 0, 4. The first bay stands at 6, so one step is left in any case. The second
+    # bay at 6 and the third on the ground: posts stand to 6, 6, 6 and 4, 22. The second at 4 with
+    # the third, the step one post earlier: 6, 6, 4, 4, 20.
+    last = Choices(may_follow=True, lowest=4, highest=4)
+    assert choose([3, 1, 0, 4], [*level((6, 6), (2, 6)), last]) == [6, 4, 4]
+
+
 def test_a_bay_that_could_follow_stands_level_where_that_saves_a_step() -> None:
     # Ground 4, 0, 1, 5: the outer bays can't follow and stand level at 4 and 5, the middle one
     # could. Following takes a step at both its posts; level at 4 or 5 it takes one. At 5 all three
