@@ -73,7 +73,7 @@ def test_chain_link_terminals_stand_above_the_fabric_and_line_posts_below() -> N
 def test_less_than_a_third_in_the_ground_is_noted_for_panels_only() -> None:
     changes = {"length_in": 109.0}
 
-    # 36 in of 109 in: a third is 36.3.
+    # 36 in of 109 in: a third is 36.3 (common practice, no source; chain link has no such rule).
     finding = found(straight_line(bays=2, post_changes=changes))
     assert finding["less-than-a-third-in-the-ground"].limit == "36.3 in"
     fabric = replace(WOOD, family="fabric")
@@ -91,13 +91,15 @@ def test_frost_that_sets_the_depth_brings_its_caution() -> None:
 
 @pytest.mark.parametrize(("bays", "is_noted"), [(16, False), (17, True)])
 def test_much_concrete_is_compared_with_a_truck(bays: int, is_noted: bool) -> None:
+    # From about 1.5 to 2 yd3 on, common practice, no source.
     # 2.1010 ft3 a hole: 17 holes 35.72 ft3 = 1.32 yd3 and 18 holes 1.40; + 10 % 1.455 and 1.541.
     assert ("compare-ready-mix" in found(straight_line(bays=bays))) == is_noted
 
 
 @pytest.mark.parametrize(("less", "gap_in"), [(1.0, None), (2.0, None), (3.0, "18.0 in")])
 def test_bands_far_apart_are_found(less: float, gap_in: str | None) -> None:
-    # Six feet: 5 bands stand 12 in apart, 4 bands 14.4 in, 3 bands 18 in; the limit is 15.
+    # Six feet: 5 bands stand 12 in apart, 4 bands 14.4 in, 3 bands 18 in; the limit is 15 (of
+    # specifications for chain link, from memory).
     band = Material(item="band", driver="height_ft", less=less)
     finding = with_system(replace(WOOD, materials=(band,))).get("bands-far-apart")
 

@@ -72,7 +72,8 @@ def test_a_hollow_post_displaces_by_its_setting() -> None:
     poured = replace(WOOD, posts={"end": hollow})
     pushed_in = replace(poured, setting="wet_set")
 
-    # 5 x 5 x 30 / 1728 = 0.434 ft3: 'about 0.43 cf over 30 in' of the trade's rule.
+    # 5 x 5 x 30 / 1728 = 0.434 ft3: 'about 0.43 cf over 30 in' of the trade's rule
+    # (common practice, no source).
     assert displaced_ft3(poured, vinyl_post, length_in=30.0) == pytest.approx(0.434, abs=5e-4)
     assert displaced_ft3(pushed_in, vinyl_post, length_in=30.0) == 0.0
 
