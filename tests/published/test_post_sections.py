@@ -53,6 +53,14 @@ def test_allowable_moment_of_timber_under_wind(
     )
 
 
+@pytest.mark.source("M", "from memory: NDS wet service factor, none for timbers of 5x5 and larger")
+@pytest.mark.parametrize(("width_in", "stress_psi"), [(3.5, 1632), (4.5, 1920), (5.5, 1920)])
+def test_timbers_take_no_wet_factor(width_in: float, stress_psi: float) -> None:
+    # [C] Fb 1,200, over 1,150 psi: a 4x4 1,200 x 1.6 x 0.85; a 5x5 and a 6x6 1,200 x 1.6.
+    strength = PostStrength(material="timber", bending_psi=1200)
+    assert timber_bending_psi(strength, width_in=width_in) == pytest.approx(stress_psi)
+
+
 @pytest.mark.source("M", "from memory: NDS incising factor")
 def test_incised_timber_keeps_four_fifths() -> None:
     # [C] 1,836 x 0.80 = 1,469 psi; the factor [M].
