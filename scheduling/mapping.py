@@ -9,8 +9,18 @@ from django.utils import timezone
 
 from estimating.selectors.sold_fences import SoldFence
 from firm.models import Clearance
+from scheduling.engine.air import UNKNOWN_AIR_F, Air
 from scheduling.engine.cure import CureTable, Work
-from scheduling.engine.plan import Concrete, Crew, CrewDay, Facts, JobFacts, Machine, Phase
+from scheduling.engine.plan import (
+    NO_WEATHER,
+    Concrete,
+    Crew,
+    CrewDay,
+    Facts,
+    JobFacts,
+    Machine,
+    Phase,
+)
 from scheduling.engine.readiness import last_to_come
 from scheduling.engine.standing import (
     PAPER_KINDS,
@@ -28,8 +38,6 @@ from scheduling.models import CrewDay as CrewDayRow
 from scheduling.models import FenceJob, JobPhase
 from scheduling.models import Machine as MachineRow
 
-# Nobody said how warm it was: the coldest band a wait is known for, the longest of them.
-COLDEST_KNOWN_AIR_F = 40.0
 # The mix that waits longest, for a name the table does not know.
 CAUTIOUS_MIX = "standard"
 QUARTERS_PER_HOUR = 4
@@ -45,6 +53,7 @@ def facts_for(
     sold: Mapping[int, SoldFence],
     days: Iterable[CrewDayRow],
     today: dt.date,
+    weather: Air = NO_WEATHER,
 ) -> Facts:
     """Return what a plan is judged by; keys are the rows' own, as text.
 
@@ -63,6 +72,7 @@ def facts_for(
                 job,
                 set_days.get(job.pk, ()),
                 table=table,
+                weather=weather,
                 sold=sold.get(job.proposal_id),
                 dig_machines=dig_machines,
             )
@@ -73,6 +83,7 @@ def facts_for(
         zone=timezone.get_current_timezone(),
         machines={str(row.pk): Machine(name=row.name, owned=row.owned) for row in machine_rows},
         today=today,
+        weather=weather,
     )
 
 
@@ -142,6 +153,7 @@ def _job_facts(
     set_days: Sequence[CrewDayRow],
     *,
     table: CureTable,
+    weather: Air,
     sold: SoldFence | None,
     dig_machines: Mapping[str, str],
 ) -> JobFacts:
@@ -153,32 +165,40 @@ def _job_facts(
         phases=tuple(Phase(phase.kind) for phase in phases),
         standing=standing_of(job),
         done=frozenset(Phase(phase.kind) for phase in phases if phase.finished_on),
-        concrete=_concrete(job, set_days, table) if has_posts and fence.has_concrete else None,
+        concrete=_concrete(job, set_days, table, weather)
+        if has_posts and fence.has_concrete
+        else None,
         hang_work=Work.FABRIC if fence.has_fabric else Work.PANELS,
         materials={Phase(phase.kind): _material(phase) for phase in phases if phase.needs_material},
         dig_machine=dig_machines.get(job.site.dig_method, "") if job.site else "",
     )
 
 
-def _concrete(job: FenceJob, set_days: Sequence[CrewDayRow], table: CureTable) -> Concrete:
+def _concrete(
+    job: FenceJob, set_days: Sequence[CrewDayRow], table: CureTable, weather: Air
+) -> Concrete:
     """Return the newest pour, with the slowest mix and the coldest air any posts still meet.
 
     An earlier pour of a slower mix may harden later than the newest one.
     """
     poured = sorted(
-        (timezone.localtime(report.poured_at), report.mix, _air(report.air_f))
+        (timezone.localtime(report.poured_at), report.mix, report.air_f)
         for report in job.reports.all()
         if report.poured_at
     )
     newest = poured[-1][0] if poured else None
-    fresh = [one for one in poured if newest and newest - one[0] <= _longest_wait(table)]
-    mixes, air = [mix for _, mix, _ in fresh], [air_f for _, _, air_f in fresh]
+    longest_wait = dt.timedelta(hours=table.longest_h(UNKNOWN_AIR_F))
+    fresh = [one for one in poured if newest and newest - one[0] <= longest_wait]
+    mixes = [mix for _, mix, _ in fresh]
+    air = [_air(moment.date(), air_f, weather) for moment, _, air_f in fresh]
     if not _is_set(job):
         mixes.append(job.mix)
-        air += [_air(row.air_f) for row in set_days] or [COLDEST_KNOWN_AIR_F]
-    coldest = min(air, default=COLDEST_KNOWN_AIR_F)
+        air += [_air(row.date, row.air_f, weather) for row in set_days]
+    said = [air_f for air_f in air if air_f is not None]
+    coldest = min(said, default=None)
+    at_worst = UNKNOWN_AIR_F if coldest is None else coldest
     return Concrete(
-        mix=_slowest_mix(mixes or [job.mix], table, coldest), air_f=coldest, poured_at=newest
+        mix=_slowest_mix(mixes or [job.mix], table, at_worst), air_f=coldest, poured_at=newest
     )
 
 
@@ -186,23 +206,19 @@ def _is_set(job: FenceJob) -> bool:
     return any(phase.kind == JobPhase.Kind.SET and phase.finished_on for phase in job.phases.all())
 
 
-def _longest_wait(table: CureTable) -> dt.timedelta:
-    return dt.timedelta(hours=max(wait.hours for mix in table.mixes for wait in mix.waits))
-
-
 def _slowest_mix(names: Iterable[str], table: CureTable, air_f: float) -> str:
     known = {mix.key for mix in table.mixes}
     asked = {name if name in known else CAUTIOUS_MIX for name in names}
 
     def hours(key: str) -> float:
-        waits = [table.mix(key).wait_for(work, air_f) for work in Work]
-        return sum(wait.hours if wait else math.inf for wait in waits)
+        return sum(table.mix(key).steady_hours(work, air_f, table.rule) for work in Work)
 
     return max(sorted(asked), key=hours)
 
 
-def _air(air_f: float | None) -> float:
-    return COLDEST_KNOWN_AIR_F if air_f is None else air_f
+def _air(day: dt.date, air_f: float | None, weather: Air) -> float | None:
+    """Return what was written down of a day's air; where nothing is known, the longest waits."""
+    return UNKNOWN_AIR_F if air_f is None and not weather.knows(day) else air_f
 
 
 def _material(phase: JobPhase) -> Material:

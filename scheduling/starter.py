@@ -4,8 +4,9 @@ import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
-from scheduling.engine.cure import CureMix, CureTable, CureWait, Work
+from scheduling.engine.cure import LEAST_STRENGTH_PSI, CureMix, CureTable, CureWait, Work
 from scheduling.engine.maturity import MaturityRule, Method, StrengthCurve
 
 DATA = Path(__file__).parent / "data"
@@ -30,23 +31,25 @@ def load_hardening() -> Hardening:
 
 
 def load_cure_table() -> CureTable:
-    """Return the waiting table a new installation begins with."""
+    """Return the mixes and their waits a new installation begins with."""
     document = tomllib.loads((DATA / "cure.toml").read_text(encoding="utf-8"))
+    hardening = load_hardening()
     return CureTable(
-        mixes=tuple(
-            CureMix(
-                key=mix["key"],
-                name=mix["name"],
-                cold_words=mix["cold_words"],
-                waits=tuple(
-                    CureWait(
-                        work=Work(wait["work"]),
-                        from_air_f=wait["from_air_f"],
-                        hours=wait["hours"],
-                    )
-                    for wait in mix["waits"]
-                ),
-            )
-            for mix in document["mix"]
-        )
+        mixes=tuple(_mix(row, hardening.curves) for row in document["mix"]), rule=hardening.rule
+    )
+
+
+def _mix(row: Mapping[str, Any], curves: Mapping[str, StrengthCurve]) -> CureMix:
+    return CureMix(
+        key=row["key"],
+        name=row["name"],
+        cold_words=row["cold_words"],
+        waits=tuple(
+            CureWait(work=Work(wait["work"]), from_air_f=wait["from_air_f"], hours=wait["hours"])
+            for wait in row["waits"]
+        ),
+        label_hours={Work(work): hours for work, hours in row["label_hours"].items()},
+        curve=curves[row["cement"]] if "cement" in row else None,
+        strength_parts={Work(work): part for work, part in row.get("strength_parts", {}).items()},
+        strength_psi=row.get("strength_psi", LEAST_STRENGTH_PSI),
     )

@@ -24,6 +24,8 @@ HOTTEST_F = 140.0
 UNKNOWN_AIR_F = 40.0
 MINUTES_AN_HOUR = 60
 SECONDS_AN_HOUR = 3600
+# Three days of cold in a row were long what made cold weather (ACI 306.1-90).
+DAYS_LOOKED_AT = 3
 ONE_DAY = dt.timedelta(days=1)
 ONE_HOUR = dt.timedelta(hours=1)
 HALF_AN_HOUR = ONE_HOUR / 2
@@ -80,6 +82,21 @@ class Air:
         said_f = UNKNOWN_AIR_F if self.said_f is None else self.said_f
         steady_f = min(max(said_f, COLDEST_F), HOTTEST_F)
         return LowHigh(low_f=steady_f, high_f=steady_f)
+
+    @property
+    def steady_f(self) -> float | None:
+        """Return the one temperature there is, or None where days or months have their own."""
+        if self.days or self.normals:
+            return None
+        return self.on(dt.date.min).low_f
+
+    def knows(self, day: dt.date) -> bool:
+        """Say whether a day has a low and a high of its own, or its month has."""
+        return day in self.days or day.month in self.normals
+
+    def coldest_mean_f(self, day: dt.date) -> float:
+        """Return the mean of the coldest of three days, the first of them given."""
+        return min(self.on(day + ONE_DAY * count).mean_f for count in range(DAYS_LOOKED_AT))
 
     def at(self, moment: dt.datetime) -> float:
         """Return the temperature at a moment, which stands on the site's clock."""

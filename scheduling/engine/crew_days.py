@@ -7,12 +7,14 @@ import datetime as dt
 import itertools
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 
-from scheduling.engine.cure import Wait, Work, hang_not_before, hours_later
-from scheduling.engine.plan import Crew, CrewDay, Facts, JobFacts, Phase, Timed, timed
+from scheduling.engine.cure import Work
+from scheduling.engine.hanging import Pour, Wait, frost_words, hang_not_before, threats_to
+from scheduling.engine.plan import Concrete, Crew, CrewDay, Facts, JobFacts, Phase, Timed, timed
 from scheduling.engine.readiness import conditions, first_block, inspection_by, material_by
+from scheduling.engine.real_time import hours_later
 from scheduling.engine.standing import Condition, Kind
 from scheduling.engine.wording import dated_words, day_words, list_words, number_words
 
@@ -20,7 +22,9 @@ from scheduling.engine.wording import dated_words, day_words, list_words, number
 SLACK_H = 1e-6
 # Material is judged by phase, and the inspection belongs to the concrete.
 JUDGED_APART = frozenset({Kind.LOCATE, Kind.MATERIAL, Kind.INSPECTION})
-NO_POUR_KNOWN = Wait(hours=None, ready_at=None, sentence="The hour of the pour is not recorded.")
+NO_POUR_WORDS = "The hour of the pour is not recorded."
+NO_POUR_KNOWN = Wait(hours=None, ready_at=None, sentence=NO_POUR_WORDS, brief=NO_POUR_WORDS)
+MID_AFTERNOON = dt.time(15)
 PHASE_NAMES = {
     Phase.REMOVAL: "taking out the old fence",
     Phase.LAYOUT: "layout",
@@ -40,6 +44,7 @@ class Rule(StrEnum):
     READINESS = "readiness"
     MATERIAL = "material"
     INSPECTION = "inspection"
+    FROST = "frost"
     CURE = "cure"
     ORDER = "order"
     CREW_OFF = "crew_off"
@@ -91,6 +96,7 @@ def _job_violations(mine: Sequence[Timed], job: JobFacts, facts: Facts) -> Itera
     for one in mine:
         for rule, why in day_blocks(one.block.phase, job, one.block.date, today=facts.today):
             yield _day_violation(rule, why, one, job)
+        yield from _frost_violations(one, job, facts)
         yield from _order_violations(one, job, phases)
         yield from _cure_violations(one, job, phases, facts)
 
@@ -121,6 +127,24 @@ def _day_violation(rule: Rule, why: Condition, one: Timed, job: JobFacts) -> Vio
     what = f"{job.name}: no {PHASE_NAMES[one.block.phase]} on {day_words(one.block.date)}."
     sentence = f"{what} {why.words} {why.detail}".strip()
     return Violation(rule=rule, sentence=sentence, blocks=(one.block,))
+
+
+def frost_bar(phase: Phase, job: JobFacts, day: dt.date, facts: Facts) -> str:
+    """Return why frost bars setting posts on a day, or nothing.
+
+    Judged for a pour in mid-afternoon: an earlier one is stronger when the frost comes.
+    """
+    if phase != Phase.SET or job.concrete is None or job.concrete.is_covered:
+        return ""
+    afternoon = dt.datetime.combine(day, MID_AFTERNOON, tzinfo=facts.zone)
+    frost = threats_to(_pour_at(afternoon, job.concrete, facts), facts.table).frost
+    return frost_words(frost) if frost else ""
+
+
+def _frost_violations(one: Timed, job: JobFacts, facts: Facts) -> Iterator[Violation]:
+    if why := frost_bar(one.block.phase, job, one.block.date, facts):
+        what = f"{job.name}: no {PHASE_NAMES[Phase.SET]} on {day_words(one.block.date)}."
+        yield Violation(rule=Rule.FROST, sentence=f"{what} {why}", blocks=(one.block,))
 
 
 def _order_violations(one: Timed, job: JobFacts, phases: Phases) -> Iterator[Violation]:
@@ -168,22 +192,34 @@ def hang_wait(
     A pour that is still to be planned is the matter of the order of phases.
     """
     work = {Phase.HANG: job.hang_work, Phase.GATES: Work.GATES}.get(phase)
-    concrete = job.concrete
-    if work is None or concrete is None:
+    if work is None or job.concrete is None:
         return None
-    poured_at = pour_of(job, set_blocks)
-    if poured_at is None:
+    pour = pour_of(job, set_blocks, facts)
+    if pour is None:
         return None if job.is_to_pour else NO_POUR_KNOWN
-    local = poured_at.astimezone(facts.zone)
-    return hang_not_before(local, concrete.mix, concrete.air_f, work, facts.table)
+    return hang_not_before(pour, work, facts.table)
 
 
-def pour_of(job: JobFacts, set_blocks: Iterable[Timed]) -> dt.datetime | None:
-    """Return when the last post is set: the real pour once all are, else what is still planned."""
+def pour_of(job: JobFacts, set_blocks: Iterable[Timed], facts: Facts) -> Pour | None:
+    """Return the pour that is waited for: the real one once all posts are set, else as planned.
+
+    None where nothing is in concrete, or no pour is known.
+    """
+    if job.concrete is None:
+        return None
     moments = [one.ends_at for one in set_blocks] if job.is_to_pour else []
-    if job.concrete is not None and job.concrete.poured_at is not None:
+    if job.concrete.poured_at is not None:
         moments.append(job.concrete.poured_at)
-    return max(moments, default=None)
+    return _pour_at(max(moments), job.concrete, facts) if moments else None
+
+
+def _pour_at(moment: dt.datetime, concrete: Concrete, facts: Facts) -> Pour:
+    return Pour(
+        poured_at=moment.astimezone(facts.zone),
+        mix=concrete.mix,
+        air=replace(facts.weather, said_f=concrete.air_f),
+        is_covered=concrete.is_covered,
+    )
 
 
 def _crew_violations(mine: Sequence[Timed], crew: Crew, day: dt.date) -> Iterator[Violation]:

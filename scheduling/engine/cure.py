@@ -1,18 +1,19 @@
-"""How long posts stand in their concrete before anything hangs on them: the firm's own table.
+"""The firm's mixes of concrete: how long each waits by its label, by the firm's table, by strength.
 
-The wait runs in real hours: nights and weekends count, and where the clocks change in spring and
-autumn the hour is not gained or lost. The bag's label rules over the table.
+Waits are real hours: nights and weekends count.
 """
 
-import datetime as dt
 import itertools
 import math
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 from enum import StrEnum
 
 from scheduling.engine.errors import EngineError
-from scheduling.engine.wording import later_words, moment_words, number_words
+from scheduling.engine.maturity import MaturityRule, StrengthCurve
+
+# ASTM F567 asks for this strength of the concrete around posts; what is stronger is safe sooner.
+LEAST_STRENGTH_PSI = 2500.0
 
 
 class Work(StrEnum):
@@ -37,30 +38,56 @@ class CureWait:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class CureMix:
-    """A concrete mix: its waits, and what is said where the air is below the coldest band."""
+    """A concrete mix: its waits, and what is said where the air is below the coldest band.
+
+    `label_hours` are the bag's own. `curve` is None for mixes that set too fast for one; with one,
+    `strength_parts` are the parts of the 28-day strength, `strength_psi`, that each work asks for.
+    """
 
     key: str
     name: str
     cold_words: str
     waits: tuple[CureWait, ...]
+    label_hours: Mapping[Work, float]
+    curve: StrengthCurve | None = None
+    strength_parts: Mapping[Work, float] = field(default_factory=dict)
+    strength_psi: float = LEAST_STRENGTH_PSI
 
     def __post_init__(self) -> None:
         if not self.cold_words.strip():
             raise EngineError(f"{self.name}: say what to do in the cold.", field="cold_words")
         for work in Work:
             _check_bands(self.name, [wait for wait in self.waits if wait.work == work])
+            if not 0 <= self.label_hours.get(work, math.nan) < math.inf:
+                raise EngineError(f"{self.name}: give the label's wait.", field="label_hours")
+            if self.curve is not None:
+                self.curve.age_h_for(self.strength_parts.get(work, math.nan))
 
     def wait_for(self, work: Work, air_f: float) -> CureWait | None:
         """Return the wait of the warmest band the air reaches, or None below them all."""
         reached = (one for one in self.waits if one.work == work and one.from_air_f <= air_f)
         return max(reached, key=lambda one: one.from_air_f, default=None)
 
+    def steady_hours(self, work: Work, air_f: float, rule: MaturityRule) -> float:
+        """Return the longest wait in air that stays as it is; no end where no wait is known."""
+        band = self.wait_for(work, air_f)
+        rate = rule.rate_in_air(air_f)
+        if band is None or (self.curve is not None and rate == 0):
+            return math.inf
+        aging_h = self.curve.age_h_for(self.strength_parts[work]) / rate if self.curve else 0.0
+        return max(band.hours, self.label_hours[work], aging_h)
+
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class CureTable:
-    """The firm's mixes."""
+    """The firm's mixes, and how warmth counts for those with a curve of strength."""
 
     mixes: tuple[CureMix, ...]
+    rule: MaturityRule
+
+    def longest_h(self, air_f: float) -> float:
+        """Return the longest wait of any mix in air that stays as it is."""
+        return max(mix.steady_hours(work, air_f, self.rule) for mix in self.mixes for work in Work)
 
     def mix(self, key: str) -> CureMix:
         """Return a mix by its key.
@@ -72,46 +99,6 @@ class CureTable:
             if mix.key == key:
                 return mix
         raise EngineError(f"The waiting table has no mix {key!r}.", field="mix")
-
-
-@dataclass(frozen=True, kw_only=True, slots=True)
-class Wait:
-    """How long to wait and until when; both None where the table knows no wait: hang nothing."""
-
-    hours: float | None
-    ready_at: dt.datetime | None
-    sentence: str
-
-
-def hang_not_before(
-    poured_at: dt.datetime, mix: str, air_f: float, work: Work, table: CureTable
-) -> Wait:
-    """Return when posts set at `poured_at` may carry `work`, in the time zone of the pour.
-
-    In air colder than the mix's coldest band no wait is given: the answer is what to do instead.
-
-    Raises:
-        EngineError: the pour has no time zone, the air no figure, or the table no such mix.
-    """
-    if poured_at.tzinfo is None:
-        raise EngineError("Give the pour with its time zone.", field="poured_at")
-    if not math.isfinite(air_f):
-        raise EngineError("Give the air temperature as a figure.", field="air_f")
-    row = table.mix(mix)
-    set_words = f"Posts set {moment_words(poured_at)}, {number_words(air_f)} F, {row.name}"
-    wait = row.wait_for(work, air_f)
-    if wait is None:
-        return Wait(hours=None, ready_at=None, sentence=f"{set_words}: {row.cold_words}")
-    ready_at = hours_later(poured_at, wait.hours)
-    when = later_words(ready_at, since=poured_at)
-    sentence = f"{set_words}: {NAMES[work]} from {when} ({number_words(wait.hours)} h)."
-    return Wait(hours=wait.hours, ready_at=ready_at, sentence=sentence)
-
-
-def hours_later(moment: dt.datetime, hours: float) -> dt.datetime:
-    """Return the moment after that many real hours, whatever the clocks do in between."""
-    later = moment.astimezone(dt.UTC) + dt.timedelta(hours=hours)
-    return later.astimezone(moment.tzinfo)
 
 
 def _check_bands(name: str, waits: Sequence[CureWait]) -> None:

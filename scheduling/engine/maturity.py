@@ -17,6 +17,7 @@ from enum import StrEnum
 
 from scheduling.engine.air import Air
 from scheduling.engine.errors import EngineError
+from scheduling.engine.real_time import hours_later
 
 HOURS_A_DAY = 24.0
 KELVIN_AT_0_F = 273.15 - 32.0 / 1.8
@@ -139,6 +140,8 @@ def reach(
         EngineError: the pour has no time zone.
     """
     _check_zone(poured_at)
+    if air.steady_f is not None:
+        return _reach_in_steady_air(needed_h, air.steady_f, rule)
     counted = degree_hours = stopped_h = 0.0
     for hour, air_f in enumerate(itertools.islice(air.hourly_f(poured_at), MOST_HOURS)):
         rate = rule.rate_in_air(air_f)
@@ -155,6 +158,13 @@ def reach(
         degree_hours += air_f
         stopped_h += rate == 0
     return None
+
+
+def _reach_in_steady_air(needed_h: float, air_f: float, rule: MaturityRule) -> Reached | None:
+    rate = rule.rate_in_air(air_f)
+    if rate == 0 or needed_h > MOST_HOURS * rate:
+        return None
+    return Reached(hours=needed_h / rate, counted_h=needed_h, mean_f=air_f, stopped_h=0.0)
 
 
 def strength_by_hour(
@@ -198,11 +208,11 @@ def hazards(
         EngineError: the pour has no time zone, or the mix stays too weak to freeze at all.
     """
     _check_zone(poured_at)
-    first_night_ends = _later(poured_at, rule.first_night_h)
+    first_night_ends = hours_later(poured_at, rule.first_night_h)
     until = first_night_ends
     if curve is not None:
         safe = reach(poured_at, curve.age_h_for(rule.safe_psi / strength_psi), air=air, rule=rule)
-        until = _later(poured_at, max(safe.hours if safe else MOST_HOURS, rule.first_night_h))
+        until = hours_later(poured_at, max(safe.hours if safe else MOST_HOURS, rule.first_night_h))
     coldest = air.coldest(poured_at, until)
     hottest = air.hottest(poured_at, first_night_ends)
     return Hazards(
@@ -214,11 +224,6 @@ def hazards(
 
 def _kelvin(f: float) -> float:
     return KELVIN_AT_0_F + f / F_PER_KELVIN
-
-
-def _later(moment: dt.datetime, hours: float) -> dt.datetime:
-    later = moment.astimezone(dt.UTC) + dt.timedelta(hours=hours)
-    return later.astimezone(moment.tzinfo)
 
 
 def _check_zone(poured_at: dt.datetime) -> None:

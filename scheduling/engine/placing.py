@@ -16,11 +16,12 @@ from scheduling.engine.crew_days import (
     Violation,
     day_blocks,
     find_violations,
+    frost_bar,
     hang_wait,
 )
-from scheduling.engine.cure import hours_later
 from scheduling.engine.errors import EngineError
 from scheduling.engine.plan import CrewDay, Facts, Phase, Timed, timed
+from scheduling.engine.real_time import hours_later
 from scheduling.engine.standing import Kind
 from scheduling.engine.wording import day_words
 
@@ -163,6 +164,8 @@ class _Attempt:
         if bars:
             first = min(bars, key=lambda each: IN_ORDER.index(each.kind))
             return f"{first.words} {first.detail}".strip()
+        if frost := frost_bar(phase, self.job, day, self.facts):
+            return frost
         key = self._machine(phase)
         if key:
             machine = self.facts.machines[key]

@@ -6,12 +6,15 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from enum import StrEnum
 
-from scheduling.engine.cure import CureTable, Work, hours_later
+from scheduling.engine.air import Air
+from scheduling.engine.cure import CureTable, Work
 from scheduling.engine.errors import EngineError
+from scheduling.engine.real_time import hours_later
 from scheduling.engine.standing import Material, Standing
 
 HOURS_A_DAY = 24
 SEVEN = dt.time(7)
+NO_WEATHER = Air()
 MONDAY_TO_FRIDAY = frozenset(range(5))
 
 
@@ -88,14 +91,18 @@ class Machine:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Concrete:
-    """What the posts stand in: the mix, the air it meets, and the real pour once there was one."""
+    """What the posts stand in: the mix, the air it meets, and the real pour once there was one.
+
+    `air_f` is what somebody wrote down, None where nobody did and the weather tells.
+    """
 
     mix: str
-    air_f: float
+    air_f: float | None
     poured_at: dt.datetime | None = None
+    is_covered: bool = False
 
     def __post_init__(self) -> None:
-        if not math.isfinite(self.air_f):
+        if self.air_f is not None and not math.isfinite(self.air_f):
             raise EngineError("Give the air temperature as a figure.", field="air_f")
         if self.poured_at is not None and self.poured_at.tzinfo is None:
             raise EngineError("Give the pour with its time zone.", field="poured_at")
@@ -138,7 +145,8 @@ class JobFacts:
 class Facts:
     """Everything a plan is judged by, in the firm's time zone.
 
-    `today` tells a promise that can still be kept from one that was broken.
+    `today` tells a promise that can still be kept from one that was broken; `weather` holds the
+    days' and months' temperatures.
     """
 
     jobs: Mapping[str, JobFacts]
@@ -147,6 +155,7 @@ class Facts:
     zone: dt.tzinfo
     machines: Mapping[str, Machine]
     today: dt.date
+    weather: Air = NO_WEATHER
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

@@ -27,6 +27,12 @@ def later_words(moment: dt.datetime, *, since: dt.datetime) -> str:
     return dated_words(moment) if far else moment_words(moment)
 
 
+def long_later_words(moment: dt.datetime, *, since: dt.datetime) -> str:
+    """Return the same with the weekday in full: 'Friday 08:00', 'Friday Mar 13 08:00'."""
+    far = moment.date() - since.date() >= A_WEEK
+    return f"{moment:%A %b} {moment.day} {moment:%H:%M}" if far else f"{moment:%A %H:%M}"
+
+
 def number_words(value: float) -> str:
     """Return a number without a needless '.0': '52', '52.5'."""
     return f"{value:g}"

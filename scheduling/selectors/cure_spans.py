@@ -6,8 +6,10 @@ from dataclasses import dataclass
 
 from django.utils import timezone
 
+from scheduling.engine.air import UNKNOWN_AIR_F
+from scheduling.engine.maturity import MOST_HOURS
 from scheduling.engine.wording import later_words
-from scheduling.models import DayReport, FenceJob
+from scheduling.models import DayReport, FenceJob, JobPhase
 from scheduling.selectors.planning import (
     CureSpan,
     Plan,
@@ -18,6 +20,7 @@ from scheduling.selectors.planning import (
 )
 
 ONE_DAY = dt.timedelta(days=1)
+HANGING = (JobPhase.Kind.HANG, JobPhase.Kind.GATES)
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -40,9 +43,15 @@ class JobSpans:
 
 def plan_around(first: dt.date, last: dt.date, *, now: dt.datetime) -> Plan:
     """Return the plan with every job whose concrete may still be hardening on these days."""
-    longest_h = max(wait.hours for mix in cure_table().mixes for wait in mix.waits)
+    longest_h = cure_table().longest_h(UNKNOWN_AIR_F)
     from_day = first - dt.timedelta(hours=longest_h) - ONE_DAY
-    poured = DayReport.objects.filter(poured_at__isnull=False, date__range=(from_day, last))
+    # In the cold a pour may wait far longer, if anything is left to hang on it.
+    poured = DayReport.objects.filter(
+        poured_at__isnull=False,
+        date__range=(first - dt.timedelta(hours=MOST_HOURS), last),
+        job__phases__kind__in=HANGING,
+        job__phases__finished_on__isnull=True,
+    )
     return standing_plan(
         today=timezone.localdate(now),
         from_day=from_day,

@@ -9,7 +9,7 @@ from django.db.models import QuerySet
 from django.utils import timezone
 
 from firm.models import User
-from scheduling.engine.cure import hours_later
+from scheduling.engine.real_time import hours_later
 from scheduling.models import Crew, CrewDay, FenceJob
 from scheduling.selectors.reach import crew_days_within_reach, crews_within_reach
 

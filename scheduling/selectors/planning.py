@@ -14,7 +14,8 @@ from firm.models import Clearance
 from firm.selectors.profile import firm_profile
 from scheduling import mapping
 from scheduling.engine.crew_days import Violation, find_violations, pour_of
-from scheduling.engine.cure import NAMES, Work, hang_not_before
+from scheduling.engine.cure import NAMES, Work
+from scheduling.engine.hanging import Pour, hang_not_before
 from scheduling.engine.plan import CrewDay as Block
 from scheduling.engine.plan import Facts, JobFacts, Phase, timed
 from scheduling.models import Crew, CrewDay, FenceJob, JobPhase, Machine
@@ -48,6 +49,7 @@ class CureSpan:
     ready_at: dt.datetime | None
     is_poured: bool
     sentence: str
+    brief: str
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -114,13 +116,10 @@ def cure_spans(plan: Plan, job_id: int) -> tuple[CureSpan, ...]:
         for one in timed(plan.blocks, plan.facts)
         if one.block.job == str(job_id) and one.block.phase == Phase.SET
     ]
-    poured_at = pour_of(job, mine)
-    if job.concrete is None or poured_at is None:
+    pour = pour_of(job, mine, plan.facts)
+    if pour is None:
         return ()
-    return tuple(
-        _span(job_id, job, work, poured_at.astimezone(plan.facts.zone), plan.facts)
-        for work in _works_to_hang(job)
-    )
+    return tuple(_span(job_id, job, work, pour, plan.facts) for work in _works_to_hang(job))
 
 
 def violations_from(plan: Plan, today: dt.date) -> tuple[Violation, ...]:
@@ -208,18 +207,17 @@ def _works_to_hang(job: JobFacts) -> tuple[Work, ...]:
     )
 
 
-def _span(job_id: int, job: JobFacts, work: Work, poured_at: dt.datetime, facts: Facts) -> CureSpan:
-    concrete = job.concrete
-    if concrete is None:
-        raise ValueError("There is no concrete to wait for.")
-    wait = hang_not_before(poured_at, concrete.mix, concrete.air_f, work, facts.table)
+def _span(job_id: int, job: JobFacts, work: Work, pour: Pour, facts: Facts) -> CureSpan:
+    wait = hang_not_before(pour, work, facts.table)
+    planned = "As planned: " if job.is_to_pour else ""
     return CureSpan(
         job_id=job_id,
         work=NAMES[work],
-        starts_at=poured_at,
+        starts_at=pour.poured_at,
         ready_at=wait.ready_at,
         is_poured=not job.is_to_pour,
-        sentence=wait.sentence if not job.is_to_pour else f"As planned: {wait.sentence}",
+        sentence=f"{planned}{wait.sentence}",
+        brief=f"{planned}{wait.brief}",
     )
 
 

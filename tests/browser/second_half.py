@@ -4,8 +4,8 @@ The job is the one of `first_half`: 7 posts, 27 bags, sold hours layout 1.40, di
 4.54, hanging 2.95, gate 1.25, clean-up 4.736311 at $60.00; price before tax 4,665.73.
 
 Crew: Tobias, whose hour costs the firm 52.00, and Ada, 44.00. Two people: a crew's hour is two of
-labour. Concrete, standard mix (cure.toml): panels wait 72 h and gates 168 h where no air is known,
-48 h and 96 h at 50 F and over.
+labour. Concrete, standard mix: panels wait 94.25 h and gates 216.5 h where no air is known and
+40 F is counted; at 55 F, where an hour counts as .5468 at 73 F, 30.476 / .5468 = 55.75 h and 128 h.
 
 Dig day, as reported:
   layout   Tobias  7:00 to  8:00           1.0 h x 52.00 =  52.00
@@ -160,7 +160,7 @@ def read_the_sheet(crew: Person, days: Days) -> str:
     for post, words in ((third, "39 in deep"), (third, "10-0 long"), (fifth, "26-11 5/16")):
         expect(post).to_contain_text(words)
     crew.reads("Bays 3 to 4 (posts 4 to 6): 73-5/16 in")
-    crew.reads("panels from Thu")
+    crew.reads("Panels from Friday")
     crew.does_not_read("$")
     return crew.page.url
 
@@ -213,7 +213,7 @@ def report_the_dig(crew: Person, sheet: str, tmp_path: Path) -> None:
     crew.reads("1 photo kept.")
     _ticks_finished(crew, "Layout and string")
     crew.presses("Save the report")
-    crew.reads("panels from Wed 15:15 (48 h)")
+    crew.reads("Panels from Wednesday 23:00: 55.75 h at a mean of 55 F")
 
 
 def sign_for_the_rock(office: Person, crew: Person) -> None:
@@ -245,7 +245,7 @@ def read_the_forecast(owner: Person) -> None:
 def place_the_rest(office: Person, days: Days) -> None:
     """With the real pour the wait is shorter; the gate still waits over the week-end."""
     _opens_the_job(office)
-    office.reads("panels from Wed 15:15 (48 h)")
+    office.reads("Panels from Wednesday 23:00: 55.75 h at a mean of 55 F")
     office.presses("Place on the calendar")
     for day, work in ((days.hang, "Hanging"), (days.gate, "Gates")):
         row = office.page.get_by_role("row", name=re.compile(f"{day:%a %b} {day.day}, .*{work}"))

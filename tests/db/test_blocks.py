@@ -91,29 +91,33 @@ def test_hanging_moved_before_its_concrete_is_hard_is_refused_with_the_reason(cr
         move(hang, date=may(7), start=None)
     assert refused.value.message == (
         "Job 1001: hanging on Thu May 7 07:00 comes too early. "
-        "Posts set Tue 13:30, 40 F, standard mix: panels from Fri 13:30 (72 h)."
+        "Posts set Tue 13:30, standard mix. Panels from Saturday 11:45: 94.25 h at a mean of 40 F "
+        "count as 30.5 h at 73 F; 25 % of strength needs 30.5 h (the firm's table 72 h, the label "
+        "24 h)."
     )
     hang.refresh_from_db()
-    assert (hang.date, hang.is_pinned) == (may(8), False)
+    assert (hang.date, hang.is_pinned) == (may(11), False)
 
 
 def test_warm_air_lets_panels_hang_sooner(crew: Crew) -> None:
     job = make_full_job(1001, on=MONDAY)
     place_job(job=job, actor=None, now=NOW)
     move(CrewDay.objects.get(phase__kind="set"), air_f=72.0)
-    # 24 h after Tuesday 13:30.
-    moved = move(CrewDay.objects.get(phase__kind="hang"), date=may(6), start=dt.time(13, 30))
-    assert (moved.date, moved.is_pinned) == (may(6), True)
+    # 32 h after Tuesday 13:30: Wednesday 21:30.
+    moved = move(CrewDay.objects.get(phase__kind="hang"), date=may(7), start=None)
+    assert (moved.date, moved.is_pinned) == (may(7), True)
 
 
 def test_move_that_pushes_another_job_s_block_too_early_is_refused(crew: Crew) -> None:
     # Hanging follows the other job's layout and begins at 13:30; without that it would at 7:00.
     first, other = make_full_job(1001, on=MONDAY), make_full_job(1002, on=MONDAY)
+    # 60 F: the table's 48 h, a quarter of an hour more than strength: Thursday 13:30.
     place_job(job=first, actor=None, now=NOW)
-    layout = put_on(other, "layout", crew, may(8), hours="6.5", position=0, is_pinned=True)
+    CrewDay.objects.filter(phase__kind="set").update(air_f=60.0)
+    layout = put_on(other, "layout", crew, may(7), hours="6.5", position=0, is_pinned=True)
     hang = CrewDay.objects.get(phase__kind="hang")
-    CrewDay.objects.filter(pk=hang.pk).update(position=1, start=None)
-    with pytest.raises(Refusal, match="hanging on Fri May 8 07:00 comes too early"):
+    CrewDay.objects.filter(pk=hang.pk).update(date=may(7), position=1, start=None)
+    with pytest.raises(Refusal, match="hanging on Thu May 7 07:00 comes too early"):
         drop_block(block=layout, actor=None, now=NOW)
     assert CrewDay.objects.filter(pk=layout.pk).exists()
 

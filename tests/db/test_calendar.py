@@ -86,10 +86,10 @@ def test_crew_out_of_use_shows_only_where_it_has_work() -> None:
 
 
 class TestWaits:
-    """Set on Tuesday from 07:00 for 4 h: set at 11:00, no air entered, so 40 to 50 F counts.
+    """Set on Tuesday from 07:00 for 4 h: set at 11:00, no air entered, so 40 F counts.
 
-    Standard mix there (trade handbook, section 8): panels after 72 h, Friday 11:00; gates after
-    7 days, the Tuesday after at 11:00.
+    Standard mix there (worked out in test_placing): panels after 94.25 h, Saturday 9:15; gates
+    after 216.50 h, the Thursday after at 11:30.
     """
 
     @pytest.fixture
@@ -104,28 +104,28 @@ class TestWaits:
     def test_lie_in_the_week_of_the_pour(self, crew: Crew) -> None:
         [line] = the_week().jobs
         assert [span.words for span in line.views] == [
-            "panels from Fri 11:00",
-            "gates from Tue May 12 11:00",
+            "panels from Sat 09:15",
+            "gates from Thu May 14 11:30",
         ]
         panels, gates = line.views
-        assert (panels.days_before, panels.days, panels.days_after) == (1, 4, 2)
-        # Of the four days 96 h: 11 h before it, 72 h of it.
-        assert (panels.left_pct, panels.width_pct) == ("11.46%", "75.00%")
+        assert (panels.days_before, panels.days, panels.days_after) == (1, 5, 1)
+        # Of the five days 120 h: 11 h before it, 94.25 h of it.
+        assert (panels.left_pct, panels.width_pct) == ("9.17%", "78.54%")
         assert (gates.days_before, gates.days, gates.days_after) == (1, 6, 0)
 
     def test_reach_into_the_next_week_without_a_block_there(self, crew: Crew) -> None:
         [line] = the_week(MONDAY + 7 * DAY).jobs
         [gates] = line.views
-        assert (gates.days_before, gates.days) == (0, 2)
-        # 24 h of Monday and 11 of Tuesday are 35 of 48 h.
-        assert (gates.left_pct, gates.width_pct) == ("0.00%", "72.92%")
+        assert (gates.days_before, gates.days) == (0, 4)
+        # Three days and 11.5 h of Thursday are 83.5 of 96 h.
+        assert (gates.left_pct, gates.width_pct) == ("0.00%", "86.98%")
 
     def test_are_gone_when_they_are_over(self, crew: Crew) -> None:
         assert the_week(MONDAY + 14 * DAY).jobs == []
 
     def test_stand_in_the_list_of_each_of_their_days(self, crew: Crew) -> None:
         counts = [len(day.waits) for day in the_week().by_day]
-        assert counts == [0, 2, 2, 2, 2, 1, 1]
+        assert counts == [0, 2, 2, 2, 2, 2, 1]
 
 
 def test_wait_that_ends_at_midnight_takes_no_part_of_the_next_day() -> None:

@@ -30,16 +30,17 @@ def crew(db: None) -> Crew:
 # Labour of `make_full_job` over two people, up to the quarter hour: layout 1.4 = 0.75;
 # dig 6.3 = 3.25; set 4.54 = 2.50; hang 2.95 = 1.50; gates 1.25 = 0.75; clean-up 4.736 = 2.50.
 # Tuesday from 7:00: layout till 7:45, dig till 11:00, set till 13:30. No air temperature is
-# written down, so the coldest band counts: panels 72 h, Friday 13:30, which leaves 1.50 h of the
-# day; gates 168 h, Tuesday 12 May 13:30, till 14:15, which leaves 0.75 h: too little for 2.50 h
-# of clean-up, so Wednesday.
+# written down, so 40 F is counted, where an hour counts as exp(-5000 x (1/277.594 - 1/296.15)) =
+# .3235. Panels need 30.476 h at 73 F, so 94.21, up to 94.25: Saturday 11:45, so Monday 11. Gates
+# need 69.960 h, so 216.27, up to 216.50: Thursday 14 May 14:00, till 14:45, which leaves 0.25 h:
+# too little for 2.50 h of clean-up, so Friday.
 EXPECTED = [
     "5 layout 0.75",
     "5 dig 3.25",
     "5 set 2.50",
-    "8 hang 13:30 1.50",
-    "12 gates 13:30 0.75",
-    "13 clean_up 2.50",
+    "11 hang 1.50",
+    "14 gates 14:00 0.75",
+    "15 clean_up 2.50",
 ]
 
 
@@ -70,18 +71,19 @@ def test_placing_again_follows_what_has_changed(crew: Crew) -> None:
     place_job(job=job, actor=None, now=NOW)
     Clearance.objects.filter(site=job.site, kind="locate").update(clear_on=may(6))
     place_job(job=job, actor=None, now=NOW)
-    # Layout needs no ticket. Set on Wednesday till 12:45: panels from Saturday, so Monday 11;
-    # gates on Wednesday 13 from 12:45 till 13:30, and 1.50 h are left of that day.
+    # Layout needs no ticket. Set on Wednesday till 12:45: panels from Sunday 11:00, so Monday 11;
+    # gates on Friday 15 from 13:15 till 14:00, and 1.00 h is left of that day.
     assert days_of(job) == [
         "5 layout 0.75",
         "6 dig 3.25",
         "6 set 2.50",
         "11 hang 1.50",
-        "13 gates 12:45 0.75",
-        "13 clean_up 1.50",
-        "14 clean_up 1.00",
+        "15 gates 13:15 0.75",
+        "15 clean_up 1.00",
+        "18 clean_up 1.50",
     ]
-    assert AuditEntry.objects.filter(action="took a block off the calendar").count() == 4
+    # Hanging stands on Monday 11 either way.
+    assert AuditEntry.objects.filter(action="took a block off the calendar").count() == 3
 
 
 def test_empty_crew_counts_as_the_firm_s_usual_number_of_people() -> None:
@@ -220,8 +222,9 @@ def test_finished_phases_are_not_placed_and_lose_their_days(crew: Crew) -> None:
 def test_real_pour_and_its_air_decide_when_to_hang(crew: Crew) -> None:
     job = make_full_job(1001, on=MONDAY)
     job.phases.filter(kind__in=["layout", "dig", "set"]).update(finished_on=MONDAY)
-    # Monday 10:20 in New York; 72 F: panels after 24 h, from Tuesday 10:20, so 10:30; gates after
-    # 72 h, Thursday 10:20.
+    # Monday 10:20 in New York; 72 F, where an hour counts as .9565. Panels 30.476 / .9565 = 31.86,
+    # up to 32 h: Tuesday 18:20, so Wednesday; gates 69.960 / .9565 = 73.14, up to 73.25 h:
+    # Thursday 11:35, so 11:45.
     DayReport.objects.create(
         job=job,
         crew=crew,
@@ -232,7 +235,7 @@ def test_real_pour_and_its_air_decide_when_to_hang(crew: Crew) -> None:
         reported_at=NOW,
     )
     place_job(job=job, actor=None, now=NOW)
-    assert days_of(job) == ["5 hang 10:30 1.50", "7 gates 10:30 0.75", "7 clean_up 2.50"]
+    assert days_of(job) == ["6 hang 1.50", "7 gates 11:45 0.75", "7 clean_up 2.50"]
 
 
 def test_job_that_is_called_off_leaves_the_calendar_but_for_reported_days(crew: Crew) -> None:

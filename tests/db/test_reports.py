@@ -258,8 +258,9 @@ def test_saving_says_when_to_hang(day: Day) -> None:
     entry = DayEntry(pour_time=dt.time(14, 0), mix="standard", air_f=52.0)
     day.hands_in(day=entry, posts=PostTicks(all_set=True))
     view = posts_view(day.job, day.report(), posts_of(day.job))
-    # Mon May 4 14:00 + 48 h at 50 to 70 F (trade handbook, section 8): Wed 14:00.
-    assert "Wed 14:00" in view.hang_words
+    # 52 F: an hour counts as exp(-5000 x (1/284.261 - 1/296.15)) = .4936; 30.476 / .4936 = 61.75 h
+    # from Mon May 4 14:00 on: Thu 3:45.
+    assert "Panels from Thursday 03:45: 61.75 h at a mean of 52 F" in view.hang_words
 
 
 def test_second_crew_at_the_job_reports_for_itself(day: Day) -> None:

@@ -1,4 +1,4 @@
-"""The waiting table against the trade's customs: common practice, no source.
+"""The waiting table, one of three rules, against the trade's customs: common practice, no source.
 
 How-to pages for homeowners say 24 to 48 h for standard mix, about 4 h for fast mix, longer in
 the cold; all of them defer to the bag's label. Cold-weather concreting begins at a daily mean
@@ -10,7 +10,9 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from scheduling.engine.cure import Work, hang_not_before
+from scheduling.engine.air import Air
+from scheduling.engine.cure import Work
+from scheduling.engine.hanging import Pour, hang_not_before
 from scheduling.starter import load_cure_table
 
 CHICAGO = ZoneInfo("America/Chicago")
@@ -36,22 +38,29 @@ CELLS = [
 ]
 
 
+def pour(mix: str, air_f: float) -> Pour:
+    return Pour(poured_at=TUESDAY_14, mix=mix, air=Air(said_f=air_f))
+
+
 @pytest.mark.source("N", "common practice, no source")
 @pytest.mark.parametrize(("mix", "work", "air_f", "hours"), CELLS)
 def test_every_cell_of_the_table_is_the_trades(
     mix: str, work: Work, air_f: float, hours: float
 ) -> None:
-    assert hang_not_before(TUESDAY_14, mix, air_f, work, load_cure_table()).hours == hours
+    band = load_cure_table().mix(mix).wait_for(work, air_f)
+    assert band is not None
+    assert band.hours == hours
 
 
 @pytest.mark.source("N", "common practice, no source")
-def test_gates_on_posts_set_on_tuesday_at_14_in_52_f_wait_until_saturday_at_14() -> None:
-    # Common practice, no source. 52 F lies in 50 to 70: 96 h are 4 days. Tue 3 to Sat 7 March.
-    wait = hang_not_before(TUESDAY_14, "standard", 52, Work.GATES, load_cure_table())
-    assert wait.hours == 96
-    assert wait.ready_at == dt.datetime(2026, 3, 7, 14, 0, tzinfo=CHICAGO)
+def test_gates_on_fast_mix_set_on_tuesday_at_14_in_52_f_wait_until_thursday_at_14() -> None:
+    # Common practice, no source. 52 F lies in 50 to 70: 48 h are 2 days. Tue 3 to Thu 5 March.
+    wait = hang_not_before(pour("fast", 52), Work.GATES, load_cure_table())
+    assert wait.hours == 48
+    assert wait.ready_at == dt.datetime(2026, 3, 5, 14, 0, tzinfo=CHICAGO)
     assert wait.sentence == (
-        "Posts set Tue 14:00, 52 F, standard mix: gates from Sat 14:00 (96 h)."
+        "Posts set Tue 14:00, fast mix. Gates from Thursday 14:00: the firm's table says 48 h at "
+        "52 F (the label 4 h)."
     )
 
 
@@ -62,6 +71,6 @@ def test_gates_on_posts_set_on_tuesday_at_14_in_52_f_wait_until_saturday_at_14()
 )
 def test_under_40_f_there_is_no_wait_but_words(mix: str, words: str, work: Work) -> None:
     # Common practice, no source, for the words; 40 F is where cold weather begins (ACI 306R).
-    wait = hang_not_before(TUESDAY_14, mix, 39.9, work, load_cure_table())
+    wait = hang_not_before(pour(mix, 39.9), work, load_cure_table())
     assert (wait.hours, wait.ready_at) == (None, None)
     assert words in wait.sentence

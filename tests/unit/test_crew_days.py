@@ -61,9 +61,11 @@ PLANTED: list[tuple[Sequence[CrewDay], Facts, set[Breach]]] = [
     (PLAN, facts_with(elm=with_permit(ELM, State.ASKED)), {(Rule.READINESS, "elm dig")}),
     # Panels hold from Sat 6 13:00.
     (changed("oak hang", date=june(5)), FACTS, {(Rule.CURE, "oak hang")}),
-    # 45 F: panels 72 h, Sun 7 13:00, which Mon 8 keeps; gates 168 h, Thu 11 13:00.
+    # 45 F: panels 78.5 h, Sun 7 19:30, which Mon 8 keeps; gates 180 h, Fri 12 1:00.
     (PLAN, facts_with(oak=with_air(OAK, 45)), {(Rule.CURE, "oak gates")}),
     (PLAN, facts_with(elm=with_air(ELM, 39)), {(Rule.CURE, "elm hang")}),
+    # A frost in fresh concrete; nothing hangs on what froze.
+    (PLAN, facts_with(elm=with_air(ELM, 32)), {(Rule.FROST, "elm set"), (Rule.CURE, "elm hang")}),
     # Fabric holds from Fri 5 15:00, the hour at which crew B goes home.
     (changed("elm hang", date=june(5), hours=6), FACTS, {(Rule.CURE, "elm hang")}),
     (changed("ash extra", date=june(6)), FACTS, {(Rule.CREW_OFF, "b 2026-06-06")}),
@@ -131,7 +133,8 @@ def test_violations_are_told_in_sentences_that_give_the_reason() -> None:
     ]
     assert sentences(changed("oak hang", date=june(5))) == [
         "Oak: hanging on Fri Jun 5 07:00 comes too early. "
-        "Posts set Thu 13:00, 60 F, standard mix: panels from Sat 13:00 (48 h)."
+        "Posts set Thu 13:00, standard mix. Panels from Saturday 13:00: the firm's table says 48 h "
+        "at 60 F (25 % of strength 47.25 h, the label 24 h)."
     ]
     assert sentences(changed("oak clean_up", date=june(8), crew="b")) == [
         "Oak: clean-up on Mon Jun 8 07:00 comes too early: "
@@ -202,7 +205,8 @@ def test_real_pour_may_be_given_in_any_time_zone() -> None:
     late = poured(POSTS_STAND, dt.datetime(2026, 6, 7, 12, 1, tzinfo=dt.UTC))
     assert sentences((block("elm", Phase.HANG, "b", 8, 6),), facts_with(elm=late)) == [
         "Elm: hanging on Mon Jun 8 07:00 comes too early. "
-        "Posts set Sun 07:01, 75 F, fast mix: stretched fabric from Mon 07:01 (24 h)."
+        "Posts set Sun 07:01, fast mix. Stretched fabric from Monday 07:01: the firm's table says "
+        "24 h at 75 F (the label 4 h)."
     ]
 
 

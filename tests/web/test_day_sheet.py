@@ -90,9 +90,12 @@ class TestSettingDay:
         assert "9 Vinyl post 5 x 5 in, 9 ft" in seen
         assert "2 spacer sticks" in seen
         assert "auger bit 12 in" in seen
-        # Standard mix at 60 F: panels 48 h, gates 96 h (trade handbook, section 8).
-        assert "Hang not before Panels from Wed May 6, 11:00 Gates from Fri May 8, 11:00" in seen
-        assert "panels from Wed 11:00 (48 h)" in seen
+        # Standard mix at 60 F, where an hour counts as .6471: panels by the table 48 h (strength
+        # 30.476 / .6471 = 47.10, up to 47.25 h); gates by strength 69.960 / .6471 = 108.12, up to
+        # 108.25 h.
+        assert "Hang not before Panels from Wed May 6, 11:00 Gates from Fri May 8, 23:15" in seen
+        assert "Panels from Wednesday 11:00: the firm's table says 48 h at 60 F" in seen
+        assert "108.25 h at a mean of 60 F count as 70.0 h at 73 F" in seen
 
     def test_leaves_no_machine_on_a_site_dug_by_hand(self, as_lead: Client, red_crew: Crew) -> None:
         job = make_job()
@@ -132,7 +135,7 @@ def test_waits_for_the_last_pour_of_every_crew(as_lead: Client, red_crew: Crew) 
     put_on(make_job(number=1002), "layout", blue, may(5), hours="2")
     put_on(job, "set", blue, may(5), hours="4", air_f=60)
     seen = words(page_of(as_lead, address(red_crew, job)))
-    assert "Panels from Thu May 7, 13:00 Gates from Sat May 9, 13:00" in seen
+    assert "Panels from Thu May 7, 13:00 Gates from Sun May 10, 01:15" in seen
 
 
 class TestHangDay:

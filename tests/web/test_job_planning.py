@@ -63,8 +63,8 @@ def test_office_places_a_job_and_sees_its_days(as_office: Client, job: FenceJob)
         "Red crew",
         "13:30",
         "by rule",
-        "panels from Fri 13:30 (72 h)",
-        "gates from Tue May 12 13:30 (168 h)",
+        "Panels from Saturday 11:45: 94.25 h at a mean of 40 F",
+        "Gates from Thursday May 14 14:00: 216.5 h at a mean of 40 F",
     ):
         assert words in days, words
     assert "Without a day" not in days

@@ -38,7 +38,7 @@ def lead() -> User:
 
 @pytest.fixture
 def tuesday(lead: User) -> Day:
-    """A job placed by rule: set on Tuesday till 13:30, panels on Friday from 13:30, at 72 h."""
+    """A job placed by rule: set on Tuesday till 13:30, panels from Saturday 11:45, so on Monday."""
     crew = make_red_crew()
     crew.lead = lead
     crew.save()
@@ -65,22 +65,23 @@ def test_real_pour_moves_the_wait_and_the_plan_is_judged_by_it(
     phone = Client()
     phone.force_login(lead)
     page = page_of(as_office, tuesday.job)
-    assert "As planned: Posts set Tue 13:30, 40 F, standard mix: panels from Fri 13:30" in page
+    assert "As planned: Posts set Tue 13:30, standard mix. Panels from Saturday 11:45" in page
     assert "no longer holds" not in page
 
-    # Poured three hours later than planned: 72 h end on Friday 16:30, hanging begins at 13:30.
+    # Poured three hours later than planned: 216.5 h end on Thursday 14 at 17:00, the gates were to
+    # hang at 14:00.
     report(phone, tuesday, pour_time="16:30", bags_used="20")
     page = page_of(as_office, tuesday.job)
     assert "The plan no longer holds" in page
-    assert "Posts set Tue 16:30, 40 F, standard mix: panels from Fri 16:30 (72 h)" in page
+    assert "Posts set Tue 16:30, standard mix. Panels from Saturday 14:45: 94.25 h" in page
     assert "As planned" not in page
     assert "20 bags. Last pour 16:30, air not written down, standard mix." in page
 
-    # The same report again, with the air: 48 h from 50 F on, so Thursday 16:30.
+    # The same report again, with the air: 61.75 h at 52 F, so Friday 6:15.
     report(phone, tuesday, pour_time="16:30", bags_used="21.5", air_f="52")
     page = page_of(as_office, tuesday.job)
     assert "no longer holds" not in page
-    assert "Posts set Tue 16:30, 52 F, standard mix: panels from Thu 16:30 (48 h)" in page
+    assert "Posts set Tue 16:30, standard mix. Panels from Friday 06:15: 61.75 h" in page
     assert "21.5 bags. Last pour 16:30, 52 °F, standard mix." in page
     assert DayReport.objects.count() == 1
 
@@ -203,7 +204,7 @@ def test_days_page_leads_to_reports_that_are_missing(lead: User, tuesday: Day) -
 
     tuesday.hands_in(hours=(span(tuesday, 0, "07:00", "15:00"),), now=TUESDAY_EVENING)
     assert "Hours still missing" not in days_page(phone, wednesday)
-    # The job's last day is Wednesday 13: two weeks after it, nobody remembers.
-    in_time, too_late = (TUESDAY_EVENING + dt.timedelta(days=days) for days in (22, 23))
-    assert "Report Wed May 13: Job 1001" in days_page(office, in_time)
+    # The job's last day is Friday 15: two weeks after it, nobody remembers.
+    in_time, too_late = (TUESDAY_EVENING + dt.timedelta(days=days) for days in (24, 25))
+    assert "Report Fri May 15: Job 1001" in days_page(office, in_time)
     assert "Hours still missing" not in days_page(office, too_late)

@@ -168,7 +168,8 @@ class TestABlockMovedByHand:
         html = answer.content.decode()
         assert answer.status_code == 422
         assert "comes too early" in html
-        assert "panels from Thu 11:00 (48 h)" in html
+        assert "Panels from Thursday 11:00" in html
+        assert "table says 48 h at 60 F" in html
         for kept in (f'value="{wednesday.isoformat()}"', 'value="3.5"', 'value="Bring the saw"'):
             assert kept in html
         stands = block_of(job, "hang")
@@ -248,7 +249,7 @@ class TestTheTwoButtons:
         refused = send(date=(next_monday() + 2 * DAY).isoformat())
         assert refused.status_code == 422
         assert refused.headers["Content-Type"] == "text/plain"
-        assert "panels from Thu 11:00" in refused.content.decode()
+        assert "Panels from Thursday 11:00" in refused.content.decode()
         assert send(date="someday").content.decode() == "Enter a valid date."
         assert send(date=(block.date + 3 * DAY).isoformat()).status_code == 204
 
@@ -297,10 +298,10 @@ def test_phase_is_put_on_a_day_by_hand(as_office: Client, job: FenceJob, crew: C
         "hours": "1.5",
         "note": "Two hinges",
     }
-    # 60 F: gates wait 96 h after Tuesday 11:00, to Saturday 11:00.
+    # 60 F: gates wait 108.25 h after Tuesday 11:00, to Saturday 23:15.
     refused = as_office.post(address, values)
     assert refused.status_code == 422
-    assert "gates from Sat 11:00" in refused.content.decode()
+    assert "Gates from Saturday 23:15" in refused.content.decode()
     assert 'value="Two hinges"' in refused.content.decode()
     assert not CrewDay.objects.filter(phase=gates).exists()
 

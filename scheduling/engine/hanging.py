@@ -1,0 +1,214 @@
+"""Before when nothing hangs on posts: the longest of the bag's label, the firm's table, strength.
+
+This is the one rule; whoever asks when a post may carry something asks here.
+"""
+
+import datetime as dt
+import math
+from dataclasses import dataclass
+from enum import StrEnum
+
+from scheduling.engine.air import Air
+from scheduling.engine.cure import NAMES, CureMix, CureTable, Work
+from scheduling.engine.errors import EngineError
+from scheduling.engine.maturity import MOST_HOURS, Hazards, MaturityRule, Reached, hazards, reach
+from scheduling.engine.real_time import hours_later
+from scheduling.engine.wording import (
+    list_words,
+    long_later_words,
+    moment_words,
+    number_words,
+)
+
+QUARTERS_PER_HOUR = 4
+# A quarter of an hour is not begun by the last digit of a sum.
+SLACK_H = 1e-6
+
+
+class Ruling(StrEnum):
+    """Which of the three rules waits longest."""
+
+    STRENGTH = "strength"
+    TABLE = "table"
+    LABEL = "label"
+
+    @property
+    def words(self) -> str:
+        """The rule as people call it."""
+        return {"strength": "strength", "table": "the firm's table", "label": "the label"}[self]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Pour:
+    """Posts set at one hour in one mix, and the air they meet; covered, no frost reaches them."""
+
+    poured_at: dt.datetime
+    mix: str
+    air: Air
+    is_covered: bool = False
+
+    def __post_init__(self) -> None:
+        if self.poured_at.tzinfo is None:
+            raise EngineError("Give the pour with its time zone.", field="poured_at")
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Wait:
+    """How long to wait, until when and by which rule; all None where hanging is barred.
+
+    `brief` is the sentence as a printed sheet has room for it, warnings included.
+    """
+
+    hours: float | None
+    ready_at: dt.datetime | None
+    sentence: str
+    brief: str
+    ruling: Ruling | None = None
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Claim:
+    """What one of the rules asks for: in full where it rules, in few words where it does not."""
+
+    ruling: Ruling
+    hours: float
+    words: str
+    few_words: str
+
+
+def hang_not_before(pour: Pour, work: Work, table: CureTable) -> Wait:
+    """Return when posts may carry `work`, in the time zone of the pour.
+
+    No wait is given, and the answer is what to do instead, where frost meets young concrete that
+    is not covered, in air colder than the coldest band of the firm's table, and where the strength
+    is not there in two months.
+
+    Raises:
+        EngineError: the table has no such mix.
+    """
+    row = table.mix(pour.mix)
+    threats = threats_to(pour, table)
+    set_at = f"Posts set {moment_words(pour.poured_at)}"
+    if threats.frost is not None and not pour.is_covered:
+        return _barred(f"{set_at}, {row.name}: {frost_words(threats.frost)}")
+    air_f = pour.air.coldest_mean_f(pour.poured_at.date())
+    band = row.wait_for(work, air_f)
+    if band is None:
+        return _barred(f"{set_at}, {_degrees(air_f)}, {row.name}: {row.cold_words}")
+    claims = [_table_claim(band.hours, air_f), _label_claim(row.label_hours[work])]
+    stopped = ""
+    if row.curve is not None:
+        needed_h = row.curve.age_h_for(row.strength_parts[work])
+        reached = reach(pour.poured_at, needed_h, air=pour.air, rule=table.rule)
+        if reached is None:
+            return _barred(f"{set_at}, {row.name}: {_never_words(row, work)}")
+        claims.insert(0, _strength_claim(reached, row.strength_parts[work], table.rule))
+        stopped = _stopped_words(reached, table.rule)
+    longest = max(claims, key=lambda one: one.hours)
+    ready_at = hours_later(pour.poured_at, longest.hours)
+    when = long_later_words(ready_at, since=pour.poured_at)
+    others = list_words([one.few_words for one in claims if one is not longest])
+    warnings = f"{stopped or _cold_words(threats)}{_heat_words(threats, table.rule)}"
+    name = NAMES[work].capitalize()
+    return Wait(
+        hours=longest.hours,
+        ready_at=ready_at,
+        sentence=f"{set_at}, {row.name}. {name} from {when}: {longest.words} ({others}).{warnings}",
+        brief=f"{set_at}, {row.name}: {NAMES[work]} by {longest.ruling.words}, "
+        f"{number_words(longest.hours)} h.{warnings}",
+        ruling=longest.ruling,
+    )
+
+
+def threats_to(pour: Pour, table: CureTable) -> Hazards:
+    """Return what weather does to a pour while it is young.
+
+    Raises:
+        EngineError: the table has no such mix.
+    """
+    row = table.mix(pour.mix)
+    return hazards(
+        pour.poured_at,
+        air=pour.air,
+        rule=table.rule,
+        curve=row.curve,
+        strength_psi=row.strength_psi,
+    )
+
+
+def frost_words(frost: tuple[dt.datetime, float]) -> str:
+    """Return what is said of a frost that meets young concrete."""
+    at, air_f = frost
+    return (
+        f"{_degrees(air_f)} on {moment_words(at)}, before the concrete stands a frost. "
+        "Cover it or do not pour; hang nothing on what froze."
+    )
+
+
+def _table_claim(hours: float, air_f: float) -> Claim:
+    return Claim(
+        ruling=Ruling.TABLE,
+        hours=hours,
+        words=f"the firm's table says {number_words(hours)} h at {_degrees(air_f)}",
+        few_words=f"the firm's table {number_words(hours)} h",
+    )
+
+
+def _label_claim(hours: float) -> Claim:
+    return Claim(
+        ruling=Ruling.LABEL,
+        hours=hours,
+        words=f"the label says {number_words(hours)} h",
+        few_words=f"the label {number_words(hours)} h",
+    )
+
+
+def _strength_claim(reached: Reached, part: float, rule: MaturityRule) -> Claim:
+    hours = math.ceil(reached.hours * QUARTERS_PER_HOUR - SLACK_H) / QUARTERS_PER_HOUR
+    counted = f"{reached.counted_h:.1f} h"
+    return Claim(
+        ruling=Ruling.STRENGTH,
+        hours=hours,
+        words=f"{number_words(hours)} h at a mean of {reached.mean_f:.0f} F count as {counted} at "
+        f"{rule.reference_f:.0f} F; {part * 100:g} % of strength needs {counted}",
+        few_words=f"{part * 100:g} % of strength {number_words(hours)} h",
+    )
+
+
+def _never_words(row: CureMix, work: Work) -> str:
+    return (
+        f"{row.strength_parts[work] * 100:g} % of strength is not there within "
+        f"{MOST_HOURS // 24} days in this air. Hang no {NAMES[work]}."
+    )
+
+
+def _stopped_words(reached: Reached, rule: MaturityRule) -> str:
+    if not reached.stopped_h:
+        return ""
+    return (
+        f" Under {rule.cold_limit_f:g} F for {reached.stopped_h:g} h, which do not count: "
+        "protect the concrete."
+    )
+
+
+def _cold_words(threats: Hazards) -> str:
+    if threats.cold is None:
+        return ""
+    at, air_f = threats.cold
+    return f" {_degrees(air_f)} on {moment_words(at)}: protect the concrete."
+
+
+def _heat_words(threats: Hazards, rule: MaturityRule) -> str:
+    if threats.heat is None:
+        return ""
+    at, air_f = threats.heat
+    limit = f"keep the mix under {rule.hot_limit_f:g} F and the concrete wet"
+    return f" {_degrees(air_f)} on {moment_words(at)}: {limit}."
+
+
+def _degrees(air_f: float) -> str:
+    return f"{number_words(round(air_f, 1))} F"
+
+
+def _barred(sentence: str) -> Wait:
+    return Wait(hours=None, ready_at=None, sentence=sentence, brief=sentence)
