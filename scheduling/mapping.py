@@ -198,7 +198,10 @@ def _concrete(
     coldest = min(said, default=None)
     at_worst = UNKNOWN_AIR_F if coldest is None else coldest
     return Concrete(
-        mix=_slowest_mix(mixes or [job.mix], table, at_worst), air_f=coldest, poured_at=newest
+        mix=_slowest_mix(mixes or [job.mix], table, at_worst),
+        air_f=coldest,
+        poured_at=newest,
+        is_covered=job.is_covered_against_frost,
     )
 
 

@@ -15,6 +15,7 @@ from scheduling.views import (
     jobs,
     margin,
     reports,
+    weather,
 )
 
 
@@ -58,6 +59,8 @@ urlpatterns = [
     path("calendar/", calendar.week, name="week"),
     path("calendar/jobs/<int:pk>/place/", calendar.week_place, name="week_place"),
     path("calendar/place-all/", calendar.week_place_all, name="week_place_all"),
+    path("weather/", weather.weather, name="weather"),
+    path("weather/months/", weather.weather_months, name="weather_months"),
     path("crew-days/<int:pk>/", crew_days.crew_day, name="crew_day"),
     path("crew-days/<int:pk>/move/", crew_days.crew_day_move, name="crew_day_move"),
     path("crew-days/<int:pk>/drop/", crew_days.crew_day_drop, name="crew_day_drop"),

@@ -122,24 +122,30 @@ class Air:
 
     def _on_curve(self, moment: dt.datetime, known: dict[dt.date, LowHigh]) -> float:
         """Return the temperature at a moment; `known` keeps days that were looked up."""
-
-        def day(date: dt.date) -> LowHigh:
-            if date not in known:
-                known[date] = self.on(date)
-            return known[date]
-
-        today = moment.date()
         hour = moment.hour + moment.minute / MINUTES_AN_HOUR + moment.second / SECONDS_AN_HOUR
+        today = moment.date()
         if hour < LOW_AT_H:
-            begins, ends = day(today - ONE_DAY).high_f, day(today).low_f
+            begins, ends = (
+                self._known(today - ONE_DAY, known).high_f,
+                self._known(today, known).low_f,
+            )
             part = (hour + 24.0 - HIGH_AT_H) / FALL_H
         elif hour <= HIGH_AT_H:
-            begins, ends = day(today).low_f, day(today).high_f
-            part = (hour - LOW_AT_H) / RISE_H
+            day = self._known(today, known)
+            begins, ends, part = day.low_f, day.high_f, (hour - LOW_AT_H) / RISE_H
         else:
-            begins, ends = day(today).high_f, day(today + ONE_DAY).low_f
+            begins, ends = (
+                self._known(today, known).high_f,
+                self._known(today + ONE_DAY, known).low_f,
+            )
             part = (hour - HIGH_AT_H) / FALL_H
         return begins + (ends - begins) * (1.0 - math.cos(math.pi * part)) / 2.0
+
+    def _known(self, day: dt.date, known: dict[dt.date, LowHigh]) -> LowHigh:
+        found = known.get(day)
+        if found is None:
+            found = known[day] = self.on(day)
+        return found
 
 
 def _turning_points(since: dt.datetime, until: dt.datetime, hour: float) -> Iterator[dt.datetime]:

@@ -108,7 +108,8 @@ def hang_not_before(pour: Pour, work: Work, table: CureTable) -> Wait:
     ready_at = hours_later(pour.poured_at, longest.hours)
     when = long_later_words(ready_at, since=pour.poured_at)
     others = list_words([one.few_words for one in claims if one is not longest])
-    warnings = f"{stopped or _cold_words(threats)}{_heat_words(threats, table.rule)}"
+    warnings = f"{_cover_words(threats)}{stopped or _cold_words(threats)}"
+    warnings += _heat_words(threats, table.rule)
     name = NAMES[work].capitalize()
     return Wait(
         hours=longest.hours,
@@ -180,6 +181,13 @@ def _never_words(row: CureMix, work: Work) -> str:
         f"{row.strength_parts[work] * 100:g} % of strength is not there within "
         f"{MOST_HOURS // 24} days in this air. Hang no {NAMES[work]}."
     )
+
+
+def _cover_words(threats: Hazards) -> str:
+    if threats.frost is None:
+        return ""
+    at, air_f = threats.frost
+    return f" Cover the posts: {_degrees(air_f)} on {moment_words(at)}."
 
 
 def _stopped_words(reached: Reached, rule: MaturityRule) -> str:

@@ -208,18 +208,31 @@ def hazards(
         EngineError: the pour has no time zone, or the mix stays too weak to freeze at all.
     """
     _check_zone(poured_at)
-    first_night_ends = hours_later(poured_at, rule.first_night_h)
-    until = first_night_ends
-    if curve is not None:
-        safe = reach(poured_at, curve.age_h_for(rule.safe_psi / strength_psi), air=air, rule=rule)
-        until = hours_later(poured_at, max(safe.hours if safe else MOST_HOURS, rule.first_night_h))
-    coldest = air.coldest(poured_at, until)
-    hottest = air.hottest(poured_at, first_night_ends)
+    coldest, hottest = _extremes(poured_at, air, rule, curve, strength_psi)
     return Hazards(
         frost=coldest if coldest[1] <= rule.freezing_f else None,
         cold=coldest if coldest[1] < rule.cold_limit_f else None,
         heat=hottest if hottest[1] >= rule.hot_limit_f else None,
     )
+
+
+def _extremes(
+    poured_at: dt.datetime,
+    air: Air,
+    rule: MaturityRule,
+    curve: StrengthCurve | None,
+    strength_psi: float,
+) -> tuple[tuple[dt.datetime, float], tuple[dt.datetime, float]]:
+    """Return the coldest moment while frost does harm, and the hottest of the first day."""
+    if air.steady_f is not None:
+        return (poured_at, air.steady_f), (poured_at, air.steady_f)
+    watched_h = rule.first_night_h
+    if curve is not None:
+        safe_h = curve.age_h_for(rule.safe_psi / strength_psi)
+        safe = reach(poured_at, safe_h, air=air, rule=rule)
+        watched_h = max(watched_h, safe.hours if safe else MOST_HOURS)
+    coldest = air.coldest(poured_at, hours_later(poured_at, watched_h))
+    return coldest, air.hottest(poured_at, hours_later(poured_at, rule.first_night_h))
 
 
 def _kelvin(f: float) -> float:

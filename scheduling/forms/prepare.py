@@ -70,6 +70,12 @@ class CrewWordsForm(PlainTextMixin, forms.Form):
     mix = forms.ChoiceField(
         label="Concrete mix", help_text="How long posts wait follows from it. The bag rules."
     )
+    is_covered_against_frost = forms.BooleanField(
+        label="The posts are covered against frost",
+        required=False,
+        help_text="In every night that may freeze until the concrete has 500 psi. Without it "
+        "nothing is set where frost is expected.",
+    )
     string_side = forms.ChoiceField(
         label="String on the",
         choices=FenceJob.Side,

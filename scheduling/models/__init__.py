@@ -6,8 +6,10 @@ from scheduling.models.crew_days import CrewDay
 from scheduling.models.crews import Crew, CrewDaysOff, CrewMember, Machine
 from scheduling.models.jobs import FenceJob, JobPhase
 from scheduling.models.reports import DayReport, HoursWorked, JobPhoto, PostRecord
+from scheduling.models.weather import AirTemperature
 
 __all__ = [
+    "AirTemperature",
     "Completion",
     "Crew",
     "CrewDay",

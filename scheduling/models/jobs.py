@@ -49,6 +49,7 @@ class FenceJob(models.Model):
     # What the crew is told before it goes out.
     crew_note = models.TextField(blank=True)
     mix = models.CharField(max_length=40, default="standard")
+    is_covered_against_frost = models.BooleanField(default=False)
     # The string the posts are set to: its side seen from the line's start, how far it stands off
     # the posts' faces, and its height over the ground at both ends.
     string_side = models.CharField(max_length=5, choices=Side, default=Side.LEFT)

@@ -13,12 +13,15 @@ from django.utils import timezone
 
 from estimating.selectors.sold_fences import SoldFence
 from scheduling import mapping
+from scheduling.engine.air import Air
 from scheduling.engine.cure import NAMES, Work
-from scheduling.engine.plan import Crew, Facts, JobFacts, Phase
+from scheduling.engine.plan import NO_WEATHER, Crew, Facts, JobFacts, Phase
 from scheduling.engine.standing import Standing
 from scheduling.models import CrewDay, FenceJob, JobPhase
 from scheduling.selectors.planning import CureSpan, Plan, cure_spans, cure_table, hang_words
+from scheduling.selectors.weather import air_since
 
+ONE_DAY = dt.timedelta(days=1)
 GATES = frozenset({NAMES[Work.GATES]})
 INFILL = frozenset({NAMES[Work.PANELS], NAMES[Work.FABRIC]})
 
@@ -64,6 +67,7 @@ def hang_waits(
         sold={job.proposal_id: sold},
         days=days,
         today=timezone.localdate(job.made_at),
+        weather=_weather(job, days) if sold.has_concrete else NO_WEATHER,
     )
     mine = facts.jobs[str(job.pk)]
     rows = _days_of_setting(days, of_one_day) if mine.is_to_pour else []
@@ -79,6 +83,13 @@ def hang_waits(
     return HangWaits(
         sentence=hang_words(mine, spans), spans=spans, has_concrete=mine.concrete is not None
     )
+
+
+def _weather(job: FenceJob, days: Sequence[CrewDay]) -> Air:
+    """Return the air from the first pour on; of a job that has none yet, no day's."""
+    moments = [row.date for row in days if row.phase.kind == JobPhase.Kind.SET]
+    moments += [timezone.localdate(row.poured_at) for row in job.reports.all() if row.poured_at]
+    return air_since(min(moments) - ONE_DAY) if moments else NO_WEATHER
 
 
 def _days_of_setting(mine: Sequence[CrewDay], of_one_day: Sequence[CrewDay]) -> list[CrewDay]:

@@ -19,9 +19,12 @@ from scheduling.engine.hanging import Pour, hang_not_before
 from scheduling.engine.plan import CrewDay as Block
 from scheduling.engine.plan import Facts, JobFacts, Phase, timed
 from scheduling.models import Crew, CrewDay, FenceJob, JobPhase, Machine
+from scheduling.selectors.weather import air_since
 from scheduling.starter import load_cure_table
 
 cure_table = cache(load_cure_table)
+# A night's air begins with the day before it.
+ONE_DAY = dt.timedelta(days=1)
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -221,6 +224,11 @@ def _span(job_id: int, job: JobFacts, work: Work, pour: Pour, facts: Facts) -> C
     )
 
 
+def _first_pour(jobs: Iterable[FenceJob], rows: Iterable[CrewDay], today: dt.date) -> dt.date:
+    poured = (each.date for job in jobs for each in job.reports.all() if each.poured_at)
+    return min([*poured, *(row.date for row in rows), today])
+
+
 def _rows(chosen: Q) -> tuple[CrewDay, ...]:
     return tuple(
         CrewDay.objects.filter(chosen)
@@ -241,6 +249,7 @@ def _plan(rows: Sequence[CrewDay], *, also: Iterable[int], today: dt.date) -> Pl
         sold=sold_fences(job.proposal_id for job in jobs),
         days=rows,
         today=today,
+        weather=air_since(_first_pour(jobs, rows, today) - ONE_DAY),
     )
     return Plan(
         facts=facts,

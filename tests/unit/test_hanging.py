@@ -136,6 +136,7 @@ def test_freezing_night_bars_the_pour_unless_it_is_covered() -> None:
     )
     covered = wait_from(air=air, is_covered=True)
     assert covered.ready_at is not None
+    assert " Cover the posts: 28 F on Wed 06:00. Under 40 F for " in covered.sentence
     # Its clock stands all the same while the air is under 40 F.
     assert "which do not count: protect the concrete." in covered.sentence
     assert covered.brief.endswith("which do not count: protect the concrete.")

@@ -62,6 +62,7 @@ FOR_THE_OFFICE = """
     job_costs job_cost_add job_cost_edit
     crews crew_new crew_edit crew_member_add crew_member_edit days_off_add days_off_edit
     days_off_drop machine_new machine_edit
+    weather weather_months
     week week_place week_place_all crew_day crew_day_move crew_day_drop crew_day_add
     change_orders change_order_new change_order change_order_drop change_order_decline
     change_order_paper change_order_pdf job_rock_change

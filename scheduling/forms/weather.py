@@ -1,0 +1,112 @@
+"""Lows and highs as they are typed: one line for each day, or for each month."""
+
+import calendar
+import datetime as dt
+from collections.abc import Iterable, Mapping
+from typing import Any
+
+from django import forms
+from django.core.exceptions import ValidationError
+
+from scheduling.engine.air import COLDEST_F, HOTTEST_F, LowHigh
+from scheduling.engine.errors import EngineError
+from scheduling.models import AirTemperature
+
+Data = Mapping[str, Any] | None
+ONE_DAY = dt.timedelta(days=1)
+
+
+def _temperature(label: str) -> forms.FloatField:
+    return forms.FloatField(
+        label=label,
+        required=False,
+        min_value=COLDEST_F,
+        max_value=HOTTEST_F,
+        # Minus signs are on no phone's row of digits.
+        widget=forms.TextInput(attrs={"inputmode": "text", "autocomplete": "off"}),
+        # What the page was drawn with tells what was typed from what another changed meanwhile.
+        show_hidden_initial=True,
+    )
+
+
+class LowHighForm(forms.Form):
+    """One line: a low and a high, or neither."""
+
+    low_f = _temperature("Low, \N{DEGREE SIGN}F")
+    high_f = _temperature("High, \N{DEGREE SIGN}F")
+
+    def __init__(self, data: Data, *, prefix: str, title: str, row: AirTemperature | None) -> None:
+        initial = {name: f"{getattr(row, name):g}" for name in ("low_f", "high_f")} if row else {}
+        super().__init__(data, prefix=prefix, initial=initial)
+        self.title = title
+        self.source = row.get_source_display() if row and row.date else ""
+        for name in self.fields:
+            self.fields[name].widget.attrs["aria-label"] = f"{self.fields[name].label}, {title}"
+
+    def clean(self) -> dict[str, Any]:
+        """Refuse one without the other, and a low over its high, at the field."""
+        cleaned: dict[str, Any] = super().clean() or {}
+        low_f, high_f = cleaned.get("low_f"), cleaned.get("high_f")
+        if self.errors:
+            return cleaned
+        if low_f is None and high_f is not None:
+            self.add_error("low_f", ValidationError("Give the low as well.", code="alone"))
+        elif high_f is None and low_f is not None:
+            self.add_error("high_f", ValidationError("Give the high as well.", code="alone"))
+        elif low_f is not None and high_f is not None:
+            try:
+                LowHigh(low_f=low_f, high_f=high_f)
+            except EngineError as error:
+                self.add_error(error.field, ValidationError(str(error), code="order"))
+        return cleaned
+
+    @property
+    def pair(self) -> tuple[float, float] | None:
+        """What was typed, None where both fields are empty."""
+        low_f, high_f = self.cleaned_data["low_f"], self.cleaned_data["high_f"]
+        return None if low_f is None else (low_f, high_f)
+
+
+class LowHighForms:
+    """The lines of a page: saved together or not at all, and only those that were changed."""
+
+    def __init__(self, lines: Iterable[LowHighForm]) -> None:
+        self.lines = list(lines)
+
+    def are_valid(self) -> bool:
+        """Look at every line, so that every slip is told at once."""
+        return all([line.is_valid() for line in self.lines])  # noqa: C419 - all are looked at
+
+    @property
+    def changed(self) -> list[LowHighForm]:
+        """Return the lines that somebody typed into."""
+        return [line for line in self.lines if line.has_changed()]
+
+    @property
+    def error_count(self) -> int:
+        """Return how many fields need another look."""
+        return sum(len(line.errors) for line in self.lines)
+
+
+def day_lines(
+    data: Data, *, first: dt.date, days: int, rows: Mapping[dt.date, AirTemperature]
+) -> LowHighForms:
+    """Return a line for each of some days, named by its date."""
+    dates = [first + ONE_DAY * count for count in range(days)]
+    return LowHighForms(
+        LowHighForm(
+            data,
+            prefix=day.isoformat(),
+            title=f"{day:%a %b} {day.day}, {day.year}",
+            row=rows.get(day),
+        )
+        for day in dates
+    )
+
+
+def month_lines(data: Data, *, rows: Mapping[int, AirTemperature]) -> LowHighForms:
+    """Return a line for each month, named by its number."""
+    return LowHighForms(
+        LowHighForm(data, prefix=str(month), title=calendar.month_name[month], row=rows.get(month))
+        for month in range(1, 13)
+    )

@@ -1,0 +1,51 @@
+"""How warm the air is: what was entered or forecast for days, and what is usual in each month."""
+
+from django.db import models
+
+from firm.models import User
+from scheduling.engine.air import COLDEST_F, HOTTEST_F
+
+
+class AirTemperature(models.Model):
+    """The lowest and highest temperature of a day, or those usual in a month of the year.
+
+    One table for both, so that whoever reckons with the air asks the database once.
+    """
+
+    class Source(models.TextChoices):
+        ENTERED = "entered", "as it was"
+        FORECAST = "forecast", "forecast"
+        USUAL = "usual", "usual in the month"
+
+    date = models.DateField(null=True, blank=True, unique=True)
+    month = models.PositiveSmallIntegerField(null=True, blank=True, unique=True)
+    low_f = models.FloatField()
+    high_f = models.FloatField()
+    source = models.CharField(max_length=8, choices=Source)
+    entered_by = models.ForeignKey(User, on_delete=models.SET_NULL, null=True, blank=True)
+    entered_at = models.DateTimeField()
+
+    class Meta:
+        ordering = ("date", "month")
+        constraints = (
+            models.CheckConstraint(
+                condition=models.Q(low_f__lte=models.F("high_f")),
+                name="air_low_not_over_its_high",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(low_f__gte=COLDEST_F, high_f__lte=HOTTEST_F),
+                name="air_as_it_can_be",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(
+                    date__isnull=False, month__isnull=True, source__in=["entered", "forecast"]
+                )
+                | models.Q(
+                    date__isnull=True, month__isnull=False, month__range=(1, 12), source="usual"
+                ),
+                name="air_of_a_day_or_a_month",
+            ),
+        )
+
+    def __str__(self) -> str:
+        return f"Air of {self.date or f'month {self.month}'}"

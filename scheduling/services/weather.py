@@ -1,0 +1,101 @@
+"""Writing down how warm the air is, was or usually is."""
+
+import datetime as dt
+from collections.abc import Mapping
+
+from django.db import transaction
+from django.utils import timezone
+
+from firm.errors import Refusal
+from firm.models import User
+from firm.services.audit import record, snapshot
+from firm.services.saving import add_row, change_row, locked
+from scheduling.engine.air import LowHigh
+from scheduling.engine.errors import EngineError
+from scheduling.models import AirTemperature
+
+# Low and high of a day or a month; None takes away what is written down.
+Pair = tuple[float, float] | None
+
+
+@transaction.atomic
+def write_down_days(*, pairs: Mapping[dt.date, Pair], actor: User, now: dt.datetime) -> int:
+    """Write down days' lows and highs; return how many changed. From today on it is a forecast.
+
+    Raises:
+        Refusal: a low stands above its high; `field` names day and field: '2026-05-04-low_f'.
+    """
+    today = timezone.localdate(now)
+    sources = AirTemperature.Source
+    return sum(
+        _write_down(
+            AirTemperature(
+                date=day,
+                source=sources.FORECAST if day >= today else sources.ENTERED,
+                entered_by=actor,
+                entered_at=now,
+            ),
+            pair,
+            prefix=day.isoformat(),
+        )
+        for day, pair in pairs.items()
+    )
+
+
+@transaction.atomic
+def write_down_months(*, pairs: Mapping[int, Pair], actor: User, now: dt.datetime) -> int:
+    """Write down what is usual in months; return how many changed.
+
+    Raises:
+        Refusal: a low stands above its high; `field` names month and field: '5-low_f'.
+    """
+    return sum(
+        _write_down(
+            AirTemperature(
+                month=month,
+                source=AirTemperature.Source.USUAL,
+                entered_by=actor,
+                entered_at=now,
+            ),
+            pair,
+            prefix=str(month),
+        )
+        for month, pair in pairs.items()
+    )
+
+
+def _write_down(row: AirTemperature, pair: Pair, *, prefix: str) -> bool:
+    """Insert, change or take away the row of one day or month; say whether it changed."""
+    kept = AirTemperature.objects.filter(date=row.date, month=row.month).first()
+    if pair is None:
+        return kept is not None and _take_away(kept, actor=row.entered_by, at=row.entered_at)
+    _refuse_what_cannot_be(pair, prefix)
+    row.low_f, row.high_f = pair
+    if kept is None:
+        add_row(row, actor=row.entered_by, action="wrote down the air", at=row.entered_at)
+        return True
+    if (kept.low_f, kept.high_f, kept.source) == (row.low_f, row.high_f, row.source):
+        return False
+    names = ("low_f", "high_f", "source", "entered_by", "entered_at")
+    change_row(
+        kept,
+        changes={name: getattr(row, name) for name in names},
+        actor=row.entered_by,
+        action="changed the air",
+        at=row.entered_at,
+    )
+    return True
+
+
+def _take_away(row: AirTemperature, *, actor: User | None, at: dt.datetime) -> bool:
+    kept = locked(row)
+    record(actor=actor, action="took the air away", target=kept, before=snapshot(kept), at=at)
+    kept.delete()
+    return True
+
+
+def _refuse_what_cannot_be(pair: tuple[float, float], prefix: str) -> None:
+    try:
+        LowHigh(low_f=pair[0], high_f=pair[1])
+    except EngineError as error:
+        raise Refusal(str(error), field=f"{prefix}-{error.field}") from error

@@ -1,0 +1,83 @@
+"""The pages of the air's temperatures: days around today, and what is usual in each month."""
+
+import datetime as dt
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.utils import timezone
+from django.views.decorators.http import require_http_methods
+
+from firm.access import requires, signed_in
+from firm.forms.fields import LIKELY_YEARS
+from firm.models import Role
+from scheduling.forms.weather import LowHighForms, day_lines, month_lines
+from scheduling.selectors import weather as selectors
+from scheduling.services import weather as services
+
+DAYS_SHOWN = 14
+# Concrete that was poured in the last days still hardens in the air they had.
+DAYS_BEHIND = 3
+ONE_DAY = dt.timedelta(days=1)
+
+
+@requires(Role.OWNER, Role.OFFICE)
+@require_http_methods(["GET", "POST"])
+def weather(request: HttpRequest) -> HttpResponse:
+    """Show and write down two weeks' lows and highs, from ?from=2026-05-01 or three days ago."""
+    first = _asked_day(request)
+    rows = selectors.air_of_days(first, first + ONE_DAY * (DAYS_SHOWN - 1))
+    lines = day_lines(request.POST or None, first=first, days=DAYS_SHOWN, rows=rows)
+    if request.method == "POST" and lines.are_valid():
+        count = services.write_down_days(
+            pairs={dt.date.fromisoformat(str(line.prefix)): line.pair for line in lines.changed},
+            actor=signed_in(request),
+            now=timezone.now(),
+        )
+        _say_saved(request, count, "day")
+        return redirect(f"{request.path}?from={first.isoformat()}")
+    context = {
+        "lines": lines,
+        "today": timezone.localdate(),
+        "earlier": first - ONE_DAY * DAYS_SHOWN,
+        "later": first + ONE_DAY * DAYS_SHOWN,
+    }
+    return render(request, "scheduling/weather.html", context, status=_status(lines))
+
+
+@requires(Role.OWNER, Role.OFFICE)
+@require_http_methods(["GET", "POST"])
+def weather_months(request: HttpRequest) -> HttpResponse:
+    """Show and write down what is usual in each month."""
+    lines = month_lines(request.POST or None, rows=selectors.air_of_months())
+    if request.method == "POST" and lines.are_valid():
+        count = services.write_down_months(
+            pairs={int(str(line.prefix)): line.pair for line in lines.changed},
+            actor=signed_in(request),
+            now=timezone.now(),
+        )
+        _say_saved(request, count, "month")
+        return redirect("weather_months")
+    context = {"lines": lines}
+    return render(request, "scheduling/weather_months.html", context, status=_status(lines))
+
+
+def _asked_day(request: HttpRequest) -> dt.date:
+    usual = timezone.localdate() - ONE_DAY * DAYS_BEHIND
+    try:
+        asked = dt.date.fromisoformat(request.GET.get("from", ""))
+    except ValueError:
+        return usual
+    return asked if asked.year in LIKELY_YEARS else usual
+
+
+def _say_saved(request: HttpRequest, count: int, what: str) -> None:
+    if count:
+        words = f"{count} {what} is" if count == 1 else f"{count} {what}s are"
+        messages.success(request, f"The air of {words} written down: every wait follows it.")
+    else:
+        messages.info(request, "Nothing was changed.")
+
+
+def _status(lines: LowHighForms) -> int:
+    return 422 if lines.error_count else 200

@@ -1,0 +1,119 @@
+"""The pages of the air: who sees them, what is typed, and what is refused at its field."""
+
+import datetime as dt
+from html import unescape
+
+import pytest
+from django.test import Client
+from django.urls import reverse
+from django.utils import timezone
+from pytest_django import DjangoAssertNumQueries
+
+from scheduling.models import AirTemperature
+from tests.factories import NOW
+
+pytestmark = pytest.mark.django_db
+
+FIRST = dt.date(2026, 5, 1)
+MAY = f"{reverse('weather')}?from={FIRST}"
+
+
+def typed(changes: dict[str, str] | None = None, **initial: str) -> dict[str, str]:
+    """Return two weeks' lines as the empty page sends them, with some fields typed into."""
+    days = [str(FIRST + dt.timedelta(days=count)) for count in range(14)]
+    names = [f"{day}-{name}" for day in days for name in ("low_f", "high_f")]
+    values = dict.fromkeys(names, "") | {f"initial-{name}": "" for name in names}
+    return values | (changes or {}) | initial
+
+
+def test_page_begins_three_days_ago(as_office: Client) -> None:
+    for address in (reverse("weather"), f"{reverse('weather')}?from=someday"):
+        page = as_office.get(address).content.decode()
+        first = timezone.localdate() - dt.timedelta(days=3)
+        assert f"{first:%a %b} {first.day}, {first.year}" in page
+        assert page.count("Low, °F</label>") == 14
+
+
+def test_office_writes_down_two_days(as_office: Client) -> None:
+    values = typed({"2026-05-02-low_f": "41.5", "2026-05-02-high_f": "63"})
+    answer = as_office.post(MAY, values, follow=True)
+    page = unescape(answer.content.decode())
+    assert "The air of 1 day is written down" in page
+    assert 'value="41.5"' in page
+    row = AirTemperature.objects.get()
+    assert (row.date, row.low_f, row.high_f) == (dt.date(2026, 5, 2), 41.5, 63)
+    is_ahead = dt.date(2026, 5, 2) >= timezone.localdate()
+    assert row.source == ("forecast" if is_ahead else "entered")
+
+
+def test_line_that_another_changed_meanwhile_is_left_alone(as_office: Client) -> None:
+    AirTemperature.objects.create(
+        date=dt.date(2026, 5, 3), low_f=50, high_f=60, source="entered", entered_at=NOW
+    )
+    # The page was drawn before, with an empty line, and nobody typed into it.
+    as_office.post(MAY, typed({"2026-05-02-low_f": "41", "2026-05-02-high_f": "63"}))
+    assert AirTemperature.objects.count() == 2
+
+
+def test_line_that_is_emptied_is_taken_away(as_office: Client) -> None:
+    AirTemperature.objects.create(
+        date=dt.date(2026, 5, 3), low_f=50, high_f=60, source="entered", entered_at=NOW
+    )
+    name = "2026-05-03"
+    emptied = {f"initial-{name}-low_f": "50", f"initial-{name}-high_f": "60"}
+    as_office.post(MAY, typed(emptied))
+    assert not AirTemperature.objects.exists()
+
+
+@pytest.mark.parametrize(
+    ("low", "high", "field", "words"),
+    [
+        ("63", "41", "low_f", "A day's low of 63 F stands above its high of 41 F."),
+        ("41", "", "high_f", "Give the high as well."),
+        ("", "63", "low_f", "Give the low as well."),
+        ("cold", "63", "low_f", "Enter a number."),
+        ("nan", "63", "low_f", "Enter a number."),
+        ("41", "200", "high_f", "less than or equal to 140"),
+        ("-90", "63", "low_f", "greater than or equal to -80"),
+    ],
+)
+def test_slip_is_refused_at_its_field_and_everything_typed_is_kept(
+    as_office: Client, low: str, high: str, field: str, words: str
+) -> None:
+    name = "2026-05-02"
+    good = {"2026-05-04-low_f": "44", "2026-05-04-high_f": "58"}
+    answer = as_office.post(MAY, typed({f"{name}-low_f": low, f"{name}-high_f": high} | good))
+    page = unescape(answer.content.decode())
+    assert answer.status_code == 422
+    assert words in page
+    error = page.index(f'id="id_{name}-{field}_error"')
+    assert page.index(words) > error
+    for kept in filter(None, (low, high, "44", "58")):
+        assert f'value="{kept}"' in page
+    assert not AirTemperature.objects.exists()
+
+
+def test_usual_air_of_the_months_is_written_down(as_owner: Client) -> None:
+    address = reverse("weather_months")
+    page = as_owner.get(address).content.decode()
+    assert "January" in page
+    assert "December" in page
+    names = [f"{month}-{name}" for month in range(1, 13) for name in ("low_f", "high_f")]
+    values = dict.fromkeys(names, "") | {f"initial-{name}": "" for name in names}
+    answer = as_owner.post(address, values | {"5-low_f": "48", "5-high_f": "69"}, follow=True)
+    assert "The air of 1 month is written down" in answer.content.decode()
+    assert (AirTemperature.objects.get().month, AirTemperature.objects.get().source) == (5, "usual")
+    refused = as_owner.post(address, values | {"6-low_f": "80", "6-high_f": "60"})
+    assert refused.status_code == 422
+    assert as_owner.post(address, values).status_code == 302
+
+
+def test_pages_take_few_queries(
+    as_office: Client, django_assert_num_queries: DjangoAssertNumQueries
+) -> None:
+    as_office.get(MAY)
+    # Session, user and the lines: no query for each line.
+    with django_assert_num_queries(3):
+        as_office.get(MAY)
+    with django_assert_num_queries(3):
+        as_office.get(reverse("weather_months"))
