@@ -17,6 +17,7 @@ from scheduling.engine.wording import day_words
 from scheduling.models import CrewDay, FenceJob, JobPhase
 from scheduling.selectors.planning import JobWaits, PhaseHours, job_waits
 from scheduling.selectors.reach import jobs_within_reach
+from scheduling.selectors.strength_drawing import StrengthDrawing, strength_drawing
 
 DIGGING = frozenset({JobPhase.Kind.REMOVAL, JobPhase.Kind.DIG})
 IN_GROUND = DIGGING | {JobPhase.Kind.SET}
@@ -98,6 +99,7 @@ class JobView:
     digs: bool
     posts_stand: bool
     plan: str
+    strength: StrengthDrawing | None
     twins: list[FenceJob]
 
 
@@ -162,6 +164,7 @@ def job_view(job: FenceJob, *, now: dt.datetime) -> JobView:
         posts_stand=posts_stand(phases),
         digs=any(phase.kind in DIGGING for phase in phases),
         plan=accepted_plan(job.proposal_id),
+        strength=strength_drawing(waits.strength) if waits.strength else None,
         twins=list(
             FenceJob.objects.filter(number=job.number, state=FenceJob.State.TO_DO)
             .exclude(pk=job.pk)

@@ -18,6 +18,7 @@ from scheduling.engine.cure import NAMES, Work
 from scheduling.engine.hanging import Pour, hang_not_before
 from scheduling.engine.plan import CrewDay as Block
 from scheduling.engine.plan import Facts, JobFacts, Phase, timed
+from scheduling.engine.strength_line import StrengthLine, strength_line
 from scheduling.models import Crew, CrewDay, FenceJob, JobPhase, Machine
 from scheduling.selectors.weather import air_since
 from scheduling.starter import load_cure_table
@@ -82,6 +83,7 @@ class JobWaits:
     spans: tuple[CureSpan, ...]
     violations: tuple[Violation, ...]
     phases: tuple[PhaseHours, ...]
+    strength: StrengthLine | None
 
 
 def jobs_for_planning() -> QuerySet[FenceJob]:
@@ -113,13 +115,7 @@ def standing_plan(
 
 def cure_spans(plan: Plan, job_id: int) -> tuple[CureSpan, ...]:
     """Return how long a job's posts wait for each work still to be hung."""
-    job = plan.facts.jobs[str(job_id)]
-    mine = [
-        one
-        for one in timed(plan.blocks, plan.facts)
-        if one.block.job == str(job_id) and one.block.phase == Phase.SET
-    ]
-    pour = pour_of(job, mine, plan.facts)
+    job, pour = plan.facts.jobs[str(job_id)], _pour(plan, job_id)
     if pour is None:
         return ()
     return tuple(_span(job_id, job, work, pour, plan.facts) for work in _works_to_hang(job))
@@ -147,6 +143,7 @@ def job_waits(job: FenceJob, now: dt.datetime) -> JobWaits:
             if any(each.job == mine for each in one.blocks)
         ),
         phases=phase_hours(plan, job, today=today),
+        strength=_strength(plan, job.pk),
     )
 
 
@@ -197,6 +194,21 @@ def phase_hours(plan: Plan, job: FenceJob, *, today: dt.date) -> tuple[PhaseHour
         )
         for phase in job.phases.all()
     )
+
+
+def _pour(plan: Plan, job_id: int) -> Pour | None:
+    mine = [
+        one
+        for one in timed(plan.blocks, plan.facts)
+        if one.block.job == str(job_id) and one.block.phase == Phase.SET
+    ]
+    return pour_of(plan.facts.jobs[str(job_id)], mine, plan.facts)
+
+
+def _strength(plan: Plan, job_id: int) -> StrengthLine | None:
+    pour = _pour(plan, job_id)
+    works = _works_to_hang(plan.facts.jobs[str(job_id)])
+    return strength_line(pour, works, plan.facts.table) if pour else None
 
 
 def _hours(rows: Iterable[CrewDay]) -> float:
