@@ -4,6 +4,7 @@ import datetime as dt
 
 from django.urls import path, register_converter
 
+from firm.forms.fields import LIKELY_YEARS
 from scheduling.views import (
     calendar,
     completion,
@@ -25,8 +26,11 @@ class DayConverter:
     regex = r"\d{4}-\d{2}-\d{2}"
 
     def to_python(self, value: str) -> dt.date:
-        """Return the day; ValueError, which makes a 404, where the calendar has none such."""
-        return dt.date.fromisoformat(value)
+        """Return the day; ValueError, which makes a 404, where no firm has such a day."""
+        day = dt.date.fromisoformat(value)
+        if day.year not in LIKELY_YEARS:
+            raise ValueError(value)
+        return day
 
     def to_url(self, value: dt.date) -> str:
         """Return the day as it stands in the address."""

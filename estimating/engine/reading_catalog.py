@@ -30,6 +30,11 @@ from estimating.engine.reading_wind import read_soil_bearing, read_wind
 
 CATALOG_KEYS = ("fence_systems", "prices", "rates", "rules")
 RATE_KINDS = ("hours", "swell_pct", "limits")
+# What no row of the books may leave; the pages that take them hold to the same.
+LEAST_PACK, MOST_PACK = 0.001, 1e6
+LEAST_YIELD_FT3, MOST_YIELD_FT3 = 0.05, 100.0
+MOST_SWELL_PCT = 200.0
+PHASE_CREW = "setup.phase_crew"
 MOST_MATERIALS = 200
 MOST_TYPED_LINES = 200
 NARROWEST_SPACING_IN = 12.0
@@ -329,10 +334,10 @@ def _price(key: str, entry: Entry) -> PriceItem:
         kind=entry.choice("kind", ("material", "equipment", "fee"), "material"),
         unit=entry.text("unit", "each", longest=40),
         unit_cost=entry.amount("unit_cost"),
-        pack=entry.positive("pack", 1.0),
+        pack=entry.number("pack", 1.0, low=LEAST_PACK),
         purchase_unit=entry.text("purchase_unit", "each", longest=40),
         waste_pct=entry.number("waste_pct", 0.0, high=100),
-        yield_ft3=entry.positive("yield_ft3", None, high=100),
+        yield_ft3=entry.number("yield_ft3", None, low=LEAST_YIELD_FT3, high=MOST_YIELD_FT3),
         checked_on=entry.text("checked_on", "", longest=10),
         stock_length_in=entry.positive("stock_length_in", None, high=100_000),
     )
@@ -343,10 +348,12 @@ def _price(key: str, entry: Entry) -> PriceItem:
 def _rates(entry: Entry) -> Rates:
     rates = Rates(
         hours=entry.numbers("hours"),
-        swell_pct=entry.numbers("swell_pct", high=200),
+        swell_pct=entry.numbers("swell_pct", high=MOST_SWELL_PCT),
         limits=entry.numbers("limits"),
         since=entry.texts("since", most=5000),
     )
+    if rates.limits.get(PHASE_CREW, 1.0) < 1:
+        raise entry.refuse(f"limits.{PHASE_CREW}", "can't be less than one person.")
     entry.finish()
     return rates
 

@@ -8,6 +8,13 @@ from typing import Any, ClassVar
 from django import forms
 from django.core.exceptions import ValidationError
 
+from estimating.engine.reading_catalog import (
+    LEAST_PACK,
+    LEAST_YIELD_FT3,
+    MOST_PACK,
+    MOST_SWELL_PCT,
+    MOST_YIELD_FT3,
+)
 from estimating.forms.definition_lengths import read_lengths, written_lengths
 from estimating.models import FenceSystem, PriceItem
 from estimating.selectors.rates import inches_in
@@ -38,6 +45,22 @@ class PriceItemForm(PlainTextMixin, forms.ModelForm[PriceItem]):
 
     unit_cost = MoneyField(
         label="Price of a purchase unit", decimal_places=4, help_text="Dollars, without tax."
+    )
+    pack = forms.FloatField(
+        label="Units in a purchase unit",
+        initial=1,
+        min_value=LEAST_PACK,
+        max_value=MOST_PACK,
+        widget=forms.TextInput(attrs={"inputmode": "decimal"}),
+        help_text="50 for a roll of 50 ft counted in ft.",
+    )
+    yield_ft3 = forms.FloatField(
+        label="Concrete from a bag (ft3)",
+        required=False,
+        min_value=LEAST_YIELD_FT3,
+        max_value=MOST_YIELD_FT3,
+        widget=forms.TextInput(attrs={"inputmode": "decimal"}),
+        help_text="Bags of concrete only, from the label.",
     )
     waste_pct = PercentField(
         label="Waste", help_text="Per cent bought on top.", max_value=Decimal(100)
@@ -76,17 +99,13 @@ class PriceItemForm(PlainTextMixin, forms.ModelForm[PriceItem]):
         labels: ClassVar = {
             "key": "Short name",
             "purchase_unit": "Bought by the",
-            "pack": "Units in a purchase unit",
             "unit": "Counted in",
-            "yield_ft3": "Concrete from a bag (ft3)",
             "part_number": "Supplier's number",
             "is_active": "In use",
         }
         help_texts: ClassVar = {
             "key": KEY_HELP,
             "purchase_unit": "each, box, roll, bag, day ...",
-            "pack": "50 for a roll of 50 ft counted in ft.",
-            "yield_ft3": "Bags of concrete only, from the label.",
         }
 
     def __init__(self, *args: Any, today: dt.date, **kwargs: Any) -> None:
@@ -114,12 +133,6 @@ class PriceItemForm(PlainTextMixin, forms.ModelForm[PriceItem]):
 class RateForm(forms.Form):
     """A production rate, in its unit, and the day from which it holds."""
 
-    value = forms.FloatField(
-        label="New value",
-        min_value=0,
-        max_value=1000,
-        widget=forms.TextInput(attrs={"inputmode": "decimal"}),
-    )
     effective_from = DateField(
         label="Holds from",
         help_text="Today or later. Estimates priced from this day on use it; others stay.",
@@ -135,7 +148,14 @@ class RateForm(forms.Form):
             if self.initial.get("value") is not None:
                 self.initial["value"] *= self.inches
         else:
-            self.fields["value"].help_text = UNIT_HELP[unit]
+            self.fields["value"] = forms.FloatField(
+                label="New value",
+                min_value=1 if unit == "people" else 0,
+                max_value=MOST_SWELL_PCT if unit == "%" else 1000,
+                widget=forms.TextInput(attrs={"inputmode": "decimal"}),
+                help_text=UNIT_HELP[unit],
+            )
+        self.order_fields(["value", "effective_from"])
 
     def clean_value(self) -> float:
         """Return the value in the rate's own unit."""

@@ -140,6 +140,7 @@ def _read(
         items=reader.items(),
         cuts=reader.cuts(),
         saw_list=reader.saw_list(),
+        stops=reader.stops(),
         concrete_comes=reader.concrete_comes(),
         marks=_marks(document),
         tolerance_in=_tolerance_in(document),

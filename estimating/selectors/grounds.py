@@ -19,6 +19,7 @@ from estimating.engine.result import EstimateResult, Finding
 from estimating.engine.site import NoDigStrip, Site
 from estimating.models import Estimate, GroundChange
 from estimating.selectors.measurements import read_with
+from estimating.selectors.sheet_parts import CREW_CODES
 from firm.errors import Refusal
 
 __all__ = ["Entries", "FoundLine", "MovedPost", "NoDigStrip"]
@@ -33,22 +34,6 @@ VALUES = {
     "length_in": "length",
     "station_in": "station",
 }
-# What a crew should know of a layout; nothing of money.
-CREW_CODES = frozenset(
-    {
-        "bay-over-maximum",
-        "posts-overlap",
-        "short-bay",
-        "bay-wider-than-panel",
-        "post-in-mark",
-        "post-in-tolerance-zone",
-        "post-too-short",
-        "hole-too-narrow",
-        "leg-shorter-than-post",
-        "line-crosses-itself",
-        "gate-moved-to-post",
-    }
-)
 # Where the engine can't say which entry it means.
 NO_FIELD = ""
 

@@ -6,6 +6,22 @@ from dataclasses import dataclass
 # Beside a mark, where the site says nothing else; most one-call laws say 18 to 24 in (common
 # practice, no source).
 TOLERANCE_IN = 24.0
+# What a crew should know of a layout; nothing of money.
+CREW_CODES = frozenset(
+    {
+        "bay-over-maximum",
+        "posts-overlap",
+        "short-bay",
+        "bay-wider-than-panel",
+        "post-in-mark",
+        "post-in-tolerance-zone",
+        "post-too-short",
+        "hole-too-narrow",
+        "leg-shorter-than-post",
+        "line-crosses-itself",
+        "gate-moved-to-post",
+    }
+)
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -214,6 +230,7 @@ class BuildSheet:
     saw_list: tuple[SheetBar, ...] = ()
     concrete_comes: str = ""  # what brings it where it doesn't come in bags
     has_concrete: bool = True
+    stops: tuple[str, ...] = ()  # why it can't be built as it stands, in words
     tolerance_in: float = TOLERANCE_IN
 
     @property

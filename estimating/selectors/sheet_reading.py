@@ -20,6 +20,7 @@ from estimating.engine.site import GroundShot
 from estimating.engine.string_line import string_at_posts, string_over_bays, ties
 from estimating.selectors.sheet_bays import ground_at, sheet_bay, steps_of, string_bays
 from estimating.selectors.sheet_parts import (
+    CREW_CODES,
     SheetBar,
     SheetCut,
     SheetGate,
@@ -85,6 +86,15 @@ class SheetReader:
             for plan in self.result.get("cut_plans", ())
             if _says_more(plan["bars"])
             for bar in plan["bars"]
+        )
+
+    def stops(self) -> tuple[str, ...]:
+        """Return why the layout can't be built as it stands: a post moved too far, say."""
+        return tuple(
+            f"{each['place']}: {each['message']} {each['figure']}"
+            + (f", limit {each['limit']}." if each["limit"] else ".")
+            for each in self.result.get("findings", ())
+            if each["severity"] == "stop" and each["code"] in CREW_CODES
         )
 
     def concrete_comes(self) -> str:

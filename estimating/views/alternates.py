@@ -3,7 +3,7 @@
 from typing import Any
 
 from django.contrib import messages
-from django.http import HttpRequest, HttpResponse
+from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST
@@ -89,4 +89,7 @@ def estimate_alternate_take(request: HttpRequest, pk: int, alternate_pk: int) ->
 
 def _alternate(pk: int, alternate_pk: int) -> EstimateAlternate:
     rows = EstimateAlternate.objects.select_related("estimate")
-    return get_object_or_404(rows, pk=alternate_pk, estimate=pk)
+    found = get_object_or_404(rows, pk=alternate_pk)
+    if found.estimate_id != pk:
+        raise Http404
+    return found

@@ -118,7 +118,9 @@ def invoice_balance(request: HttpRequest, pk: int) -> HttpResponse:
 def invoice_step(request: HttpRequest, pk: int, step_pk: int) -> HttpResponse:
     """Draft the invoice of one step of the payment schedule."""
     _contract(pk)
-    step = get_object_or_404(ProposalPayment, pk=step_pk, proposal=pk)
+    step = get_object_or_404(ProposalPayment, pk=step_pk)
+    if step.proposal_id != pk:
+        raise Http404
     try:
         draft = invoices.draft_step_invoice(step=step, actor=signed_in(request), now=timezone.now())
     except Refusal as refusal:

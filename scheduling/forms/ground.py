@@ -133,9 +133,11 @@ class GroundForm(PlainTextMixin, forms.Form):
         """Return number and place of each post that the page listed; nothing for other text."""
         try:
             pairs = json.loads(str(self.data.get(f"line{index}_shown", "[]")))
-            return [(int(number), float(at_in)) for number, at_in in pairs]
+            places = [(int(number), float(at_in)) for number, at_in in pairs]
         except (ValueError, TypeError, OverflowError, RecursionError):
             return []
+        # NaN fails this as well.
+        return places if all(0 <= at_in <= ALONG_THE_LINE_IN for _, at_in in places) else []
 
     def clean(self) -> dict[str, Any]:
         """Refuse what was begun on an older version; ask where a mark crosses the line."""

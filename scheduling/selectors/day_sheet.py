@@ -102,6 +102,12 @@ class DaySheet:
         return sorted({str(block.row.machine) for block in self.blocks if block.row.machine})
 
     @property
+    def hangs_later(self) -> Sequence[str]:
+        """Name what the concrete does not yet carry when the day's work ends."""
+        spans = self.hang.spans
+        return [one.work for one in spans if one.ready_at is None or one.ready_at > self.ends_at]
+
+    @property
     def hangs_too_early(self) -> Sequence[str]:
         """Say which of the day's work green concrete forbids."""
         return [

@@ -284,13 +284,14 @@ def cautions(
             "lines are not marked: ask the owner. A line is hit: stop, get clear and call its "
             "owner. Gas: leave, no spark or flame, call the emergency number.",
             "Hand dig where the list says so and inside the tolerance beside every mark.",
-            "Open holes: cover or cone each one, never leave them near children or a pool.",
         ]
         if not by_hand_only:
             said.append(
                 "Auger: no loose clothing, hands away, one operator; stop the engine before "
                 "clearing. Mind overhead lines and slopes; have a spotter."
             )
+    if digs or pours:
+        said.append("Open holes: cover or cone each one, never leave them near children or a pool.")
     if pours:
         said.append(
             "Dust of dry mix harms lungs and wet cement burns skin and eyes: mask, gloves, eye "

@@ -221,7 +221,8 @@ def test_bad_fence_system_is_refused_by_its_field(
         (("rates", "hours", "dig.sand.hand"), "2", "must be a number"),
         (("rates", "swell_pct"), [], "named fields"),
         (("prices", "concrete_80lb", "unit_cost"), "cheap", "must be an amount"),
-        (("prices", "concrete_80lb", "pack"), 0, "above 0"),
+        (("prices", "concrete_80lb", "pack"), 0, "below 0.001"),
+        (("prices", "concrete_80lb", "yield_ft3"), 1e-300, "below 0.05"),
     ],
 )
 def test_bad_price_rate_or_rule_is_refused_by_its_field(
@@ -330,3 +331,10 @@ def test_schema_says_the_unit_of_every_measure(name: str) -> None:
         for ending, unit in units.items():
             if field.endswith(ending):
                 assert unit in described["description"].lower(), field
+
+
+def test_a_crew_of_nobody_sets_nothing_up() -> None:
+    limits = {"setup.phase_crew": 0}
+    error = refusal(lambda: read_catalog(catalog_with("rates", "limits", value=limits)))
+    assert error.field == "rates.limits.setup.phase_crew"
+    assert "less than one person" in str(error)

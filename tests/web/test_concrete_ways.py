@@ -56,7 +56,7 @@ def test_the_page_shows_each_way_and_marks_the_cheapest(as_office: Client) -> No
     # 1 yd3 and the charge: 175 + 225; 0.34238 yd3 x 1.8 h x 62.00 = 38.21.
     assert "Ready-mixed, by truck $400.00 0.6 $38.21 $438.21" in seen
     assert (
-        f"Ready-mixed concrete: 4 {TIMES} quarter yd³; Charge for a short load: 1 {TIMES} load"
+        f"Ready-mixed concrete: 4 {TIMES} quarter yard; Charge for a short load: 1 {TIMES} load"
         in seen
     )
 
@@ -95,7 +95,7 @@ def test_the_crew_reads_what_brings_the_concrete(as_lead: Client, red_crew: Crew
         way["is_chosen"] = way["kind"] == "ready_mix"
     estimate.save()
     seen = words(page_of(as_lead, address(red_crew, job)))
-    assert f"Concrete: Ready-mixed concrete: 4 {TIMES} quarter yd³; Charge" in seen
+    assert f"Concrete: Ready-mixed concrete: 4 {TIMES} quarter yard; Charge" in seen
     assert "$" not in seen
 
 

@@ -16,6 +16,7 @@ from tests.cast import make_person
 from tests.crew_cast import may, put_on
 from tests.day_cast import GAS, GATE, address, make_job, page_of, read_pdf, setting_day, words
 from tests.factories import NOW, TODAY
+from tests.job_cast import settle
 from tests.sheet_cast import fence_document, fence_line, make_laid_out_estimate
 
 pytestmark = pytest.mark.django_db
@@ -173,7 +174,7 @@ class TestHangDay:
     ) -> None:
         job = self.make(red_crew, may(7), "hang")
         seen = words(page_of(as_lead, address(red_crew, job, may(7))))
-        assert "Is the concrete hard? YES" in seen
+        assert "Is the concrete hard? YES, as reckoned, but NOT for gates" in seen
 
     def test_says_how_far_a_bay_rises(self, as_lead: Client, red_crew: Crew) -> None:
         # 48 ft falling 30 in: 6 bays, 5 in down in each (trade handbook, section 7).
@@ -273,12 +274,27 @@ class TestReach:
             assert "$" not in text
             assert not re.search(r"5,?[01]00\.00|3,?153\.33|378\.00|272\.40", text)
 
-    @pytest.mark.parametrize("date", ["2026-02-30", "2026-13-01", "26-5-4", "today", "0000-01-01"])
+    @pytest.mark.parametrize(
+        "date",
+        ["2026-02-30", "2026-13-01", "26-5-4", "today", "0000-01-01", "0001-01-01", "9999-12-31"],
+    )
     def test_no_such_day(self, as_lead: Client, red_crew: Crew, date: str) -> None:
         job = make_job()
         setting_day(red_crew, job)
         for end in ("", f"jobs/{job.pk}/", f"jobs/{job.pk}/sheet.pdf"):
             assert as_lead.get(f"/days/{red_crew.pk}/{date}/{end}").status_code == 404
+
+
+def test_holes_dug_the_day_before_are_warned_of_while_posts_are_set(
+    as_lead: Client, red_crew: Crew
+) -> None:
+    job = make_job()
+    assert job.site
+    settle(job.site, on=TODAY)
+    put_on(job, "set", red_crew, TODAY)
+    seen = words(page_of(as_lead, address(red_crew, job)))
+    assert "Open holes: cover or cone each one" in seen
+    assert "Auger: no loose clothing" not in seen
 
 
 def test_job_without_a_layout_has_a_sheet(as_lead: Client, red_crew: Crew) -> None:

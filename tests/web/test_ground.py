@@ -12,6 +12,8 @@ from django.urls import reverse
 from pytest_django import DjangoAssertNumQueries
 
 from estimating.models import ChangeOrder, GroundChange
+from estimating.selectors.build_sheets import build_sheet
+from estimating.selectors.sheet_parts import StringSetting
 from firm.models import FirmProfile, Role, User
 from scheduling.models import Crew, DayReport, FenceJob, PostRecord
 from tests.cast import make_person
@@ -235,7 +237,21 @@ def test_leg_that_ends_before_its_gate_is_told_in_a_crew_s_words(as_office: Clie
 
 
 @pytest.mark.parametrize(
-    "shown", ["", "x", "[[1]]", "{}", "[" * 5000, "[[1e999, 2]]", '[["a", "b"]]', "7", "null"]
+    "shown",
+    [
+        "",
+        "x",
+        "[[1]]",
+        "{}",
+        "[" * 5000,
+        "[[1e999, 2]]",
+        "[[7, NaN]]",
+        "[[7, Infinity]]",
+        "[[7, 1e308], [7, 2]]",
+        '[["a", "b"]]',
+        "7",
+        "null",
+    ],
 )
 def test_hidden_list_that_nobody_typed_breaks_nothing(
     phone: Client, job: FenceJob, shown: str
@@ -257,6 +273,16 @@ def test_wide_bay_stops_in_plain_words(phone: Client, job: FenceJob) -> None:
     page = page_of(send(phone, job, post7="7-11"))
     assert "Can't be built like this." in page
     assert "97 in on centre, limit 96 in on centre" in page
+
+
+def test_what_can_t_be_built_says_so_on_every_sheet(phone: Client, job: FenceJob) -> None:
+    assert send(phone, job, "save", post7="7-11").status_code == 302
+    string = StringSetting(side="left", offset_in=0.0, height_in=12.0)
+    layout = build_sheet(job.proposal_id, string=string)
+    assert layout
+    (stop,) = layout.stops
+    assert stop.startswith("line B, bay 2, station 7-11: ")
+    assert "97 in on centre, limit 96 in on centre" in stop
 
 
 def test_set_post_may_not_move(phone: Client, job: FenceJob) -> None:

@@ -176,3 +176,21 @@ def test_a_limit_in_feet_is_kept_in_feet(as_owner: Client, today: dt.date) -> No
 
     assert set_from(as_owner, "250 ft", today, address)[0] == 302
     assert ProductionRate.objects.get(key="crew.large_pays_ft").value == 250.0
+
+
+@pytest.mark.parametrize(
+    ("address", "value"),
+    [
+        ("/price-book/rates/limits/setup.phase_crew/", "0"),
+        ("/price-book/rates/swell_pct/stiff/", "201"),
+    ],
+)
+def test_what_no_estimate_can_be_made_with_is_refused_at_its_field(
+    as_owner: Client, today: dt.date, address: str, value: str
+) -> None:
+    load_starter_rows(today=today)
+    status, page = set_from(as_owner, value, today, address)
+
+    assert status == 422
+    assert "Ensure this value" in error_at(page, "value")
+    assert f'value="{value}"' in page
