@@ -3,6 +3,7 @@
 import json
 import math
 from collections.abc import Iterator
+from dataclasses import dataclass
 from typing import Any
 
 from django.core.exceptions import ValidationError
@@ -32,35 +33,55 @@ def read_json(text: str) -> Any:
         ) from error
     except RecursionError as error:
         raise ValidationError("This is nested too deep.") from error
-    for path, one in _texts(value):
-        _check(path, one)
+    for place, one in _texts(value):
+        _check(place, one)
     return value
 
 
-def _texts(value: Any) -> Iterator[tuple[str, str]]:
-    """Yield every text with its path, names of fields among them; a list, not recursion, waits."""
-    waiting: list[tuple[str, int, Any]] = [("", 0, value)]
+@dataclass(frozen=True, slots=True)
+class _Place:
+    """Where a value stands: its own step and the place above. A path is written only if asked
+    for: with one for every item of a list, a small file would fill the memory.
+    """
+
+    above: "_Place | None"
+    step: str | int
+
+    def __str__(self) -> str:
+        steps: list[str | int] = []
+        place: _Place | None = self
+        while place:
+            steps.append(place.step)
+            place = place.above
+        words = [f"[{step}]" if isinstance(step, int) else f".{step}" for step in reversed(steps)]
+        return "".join(words).removeprefix(".")
+
+
+def _texts(value: Any) -> Iterator[tuple[_Place | None, str]]:
+    """Yield every text with its place, names of fields among them; a list, not recursion, waits."""
+    waiting: list[tuple[_Place | None, int, Any]] = [(None, 0, value)]
     while waiting:
-        path, depth, one = waiting.pop()
+        place, depth, one = waiting.pop()
         if depth > DEEPEST:
             raise ValidationError("This is nested too deep.")
         if isinstance(one, str):
-            yield path, one
+            yield place, one
         elif isinstance(one, list):
-            waiting += [(f"{path}[{i}]", depth + 1, each) for i, each in enumerate(one)]
+            waiting += [(_Place(place, i), depth + 1, each) for i, each in enumerate(one)]
         elif isinstance(one, dict):
             for name, each in one.items():
-                yield path or "the document", name
-                waiting.append((f"{path}.{name}" if path else name, depth + 1, each))
+                yield place, name
+                waiting.append((_Place(place, name), depth + 1, each))
 
 
-def _check(path: str, text: str) -> None:
-    if any(ord(letter) in SURROGATES for letter in path + text):
+def _check(place: _Place | None, text: str) -> None:
+    if any(ord(letter) in SURROGATES for letter in text):
         raise ValidationError("A text in this file holds half a character (a lone surrogate).")
     try:
         plain_text(text)
     except ValidationError as error:
-        raise ValidationError(f"{path[:100]}: {error.messages[0]}", code=error.code) from error
+        where = str(place)[:100] if place else "the document"
+        raise ValidationError(f"{where}: {error.messages[0]}", code=error.code) from error
 
 
 def _refuse_constant(name: str) -> float:
