@@ -109,7 +109,7 @@ def _longer_posts(footings: Footings) -> Iterator[Finding]:
         yield Finding(
             code="longer-posts",
             severity="note",
-            message="Posts longer than this fence's usual ones are counted, for the deep holes.",
+            message="Posts longer than this fence's usual ones are counted, for deep holes or for steps.",
             place=posts_in_words(longer),
             figure=", ".join(format_in(length) for length in lengths),
             action="Ask the supplier for these lengths before the price goes out.",
@@ -294,7 +294,8 @@ def _stiffener_findings(line: LineLayout, system: FenceSystem) -> Iterator[Findi
     wide = [gate for gate in line.gates if gate.leaf_in > WIDE_LEAF_IN]
     if any(m.reach == "above_ground" and "gate" in m.roles for m in system.materials):
         yield _short_stiffener(line)
-    if is_hollow and wide:
+    is_full_depth = any(m.reach == "full_depth" and "gate" in m.roles for m in system.materials)
+    if is_hollow and wide and not is_full_depth:
         yield Finding(
             code="wide-leaf-on-hollow-post",
             severity="note",

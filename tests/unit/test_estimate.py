@@ -125,6 +125,8 @@ def test_a_leaf_over_four_feet_on_a_hollow_post_is_noted() -> None:
 
     assert (wide.place, wide.figure, wide.limit) == ("gate G7", "49 in", "48 in")
     assert "wide-leaf-on-hollow-post" not in with_system(hollow(), gates=[gate(leaf_in=48.0)])
+    full = Material(item="stiffener", driver="post", roles=("gate",), reach="full_depth")
+    assert "wide-leaf-on-hollow-post" not in with_system(hollow(full), gates=[gate(leaf_in=49.0)])
 
 
 def test_posts_only_shows_the_split_of_the_hours() -> None:

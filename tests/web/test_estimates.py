@@ -1,5 +1,6 @@
 """The pages of estimates: who opens them, what they show, what they keep of a slip."""
 
+import re
 from collections.abc import Callable
 from decimal import Decimal
 from html import unescape
@@ -17,7 +18,7 @@ from estimating.services import estimate_parts
 from estimating.services import estimates as service
 from estimating.services.measurements import save_measurement
 from estimating.services.starter import load_starter_rows
-from firm.models import JobSite, Role
+from firm.models import FirmProfile, JobSite, Role
 from tests.db.test_estimates import freeze, typed
 from tests.db.test_measurements import straight_line
 from tests.factories import NOW, TODAY, make_customer, make_firm, make_site
@@ -117,6 +118,27 @@ def test_page_shows_the_elevation_and_why_each_bay_stands_as_it_does(
     assert html.count(">step 12 in<") == 6
     assert "The ground falls 12 in here and a panel racks 6 in at most" in html
     assert "so it stands level and steps." in html
+
+
+def test_build_up_of_the_price_adds_up_as_it_is_written(site: JobSite, as_office: Client) -> None:
+    FirmProfile.objects.update(commission_pct=3, purchase_tax_pct=Decimal("6.75"))
+    estimate = service.price_site(site=site, actor=None, now=NOW)
+    page = as_office.get(reverse("estimate", args=[estimate.pk])).content.decode()
+    table = page.split("How the price is built</caption>")[1].split("</table>")[0]
+    row = r'<th scope="row">([^<]+)</th><td class="number">(?:<a[^>]*>)?\$([\d,.]+)'
+    rows = re.findall(row, table)
+    amounts = {name: Decimal(amount.replace(",", "")) for name, amount in rows}
+
+    names = list(amounts)
+    above = names[: names.index("Direct cost")]
+    assert {"Material", "Tax on purchases", "Labour"} <= set(above)
+    assert sum(amounts[name] for name in above) == amounts["Direct cost"]
+    assert amounts["Direct cost"] + amounts["Overhead"] == amounts["Break-even"]
+    margin = next(name for name in names if name.startswith("Margin, "))
+    assert (
+        amounts["Break-even"] + amounts["Commission"] + amounts[margin]
+        == amounts["Price before tax"]
+    )
 
 
 def test_line_is_typed_changed_and_taken_out(priced: Estimate, as_office: Client) -> None:
