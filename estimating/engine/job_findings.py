@@ -109,7 +109,7 @@ def _longer_posts(footings: Footings) -> Iterator[Finding]:
         yield Finding(
             code="longer-posts",
             severity="note",
-            message="Posts longer than this fence's usual ones are counted, for deep holes or for steps.",
+            message="Longer posts than this fence's usual ones are counted: deep holes or steps.",
             place=posts_in_words(longer),
             figure=", ".join(format_in(length) for length in lengths),
             action="Ask the supplier for these lengths before the price goes out.",

@@ -16,6 +16,7 @@ from estimating.engine.reading import read_catalog
 from estimating.engine.result import LineLayout
 from estimating.engine.sums import CostLine
 from estimating.models import Acceptance, Estimate
+from estimating.selectors.site_marks import fixed_marks, utility_marks
 from firm.measure.money import to_cents
 from firm.selectors.profile import firm_units
 
@@ -92,9 +93,15 @@ def accepted_work(proposal_id: int) -> AcceptedWork | None:
 def accepted_plan(proposal_id: int) -> str:
     """Return the plan that was sold as SVG, or "" for work without a layout."""
     estimate = Estimate.objects.filter(proposals=proposal_id, proposals__acceptance__isnull=False)
-    result = estimate.values_list("result", flat=True).first() or {}
+    document, result = estimate.values_list("document", "result").first() or ({}, {})
     lines = [mapping.from_plain(LineLayout, line) for line in result.get("lines", ())]
-    return plan_svg(lines, title="Site plan", units=firm_units())
+    return plan_svg(
+        lines,
+        title="Site plan",
+        units=firm_units(),
+        utilities=utility_marks(document),
+        fixed=fixed_marks(document),
+    )
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

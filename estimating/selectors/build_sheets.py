@@ -4,7 +4,7 @@ The newest version counts: the site as it was sold (0), or as the crew marked it
 """
 
 import json
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from dataclasses import replace
 from functools import lru_cache, partial
 from typing import Any
@@ -15,10 +15,8 @@ from django.db.models.functions import Cast
 from estimating import mapping
 from estimating.drawing.frame import LARGEST_PRINTED
 from estimating.drawing.plan import plan_svg
-from estimating.drawing.sheet import UtilityMark
 from estimating.engine.result import LineLayout
 from estimating.models import Estimate, GroundChange
-from estimating.selectors.fixed_marks import fixed_marks
 from estimating.selectors.sheet_parts import (
     TOLERANCE_IN,
     BuildSheet,
@@ -32,6 +30,7 @@ from estimating.selectors.sheet_parts import (
     StringSetting,
 )
 from estimating.selectors.sheet_reading import SheetReader
+from estimating.selectors.site_marks import fixed_marks, utility_marks
 from firm.selectors.profile import firm_units
 
 __all__ = [
@@ -157,12 +156,12 @@ def _tolerance_in(document: Json) -> float:
 def _marks(document: Json) -> tuple[SheetMark, ...]:
     return tuple(
         SheetMark(
-            line_id=strip["line_id"],
-            station_in=strip["station_in"],
-            utility=strip["utility"],
-            width_in=strip["width_in"],
+            line_id=mark.line_id,
+            station_in=mark.station_in,
+            utility=mark.utility,
+            width_in=mark.width_in,
         )
-        for strip in _strips(document)
+        for mark in utility_marks(document)
     )
 
 
@@ -170,29 +169,15 @@ def _marks(document: Json) -> tuple[SheetMark, ...]:
 def _plan(document_text: str, result_text: str, units: str, on_paper: bool) -> str:
     document, result = json.loads(document_text), json.loads(result_text)
     lines = [mapping.from_plain(LineLayout, line) for line in result["lines"]]
-    utilities = [mapping.from_plain(UtilityMark, mark) for mark in _strips(document)]
     draw = partial(
         plan_svg,
         lines,
         title="Site plan",
         units=units,
-        utilities=utilities,
+        utilities=utility_marks(document),
         fixed=fixed_marks(document),
     )
     if sum(len(line.posts) for line in lines) > SMALL_POSTS:
         return draw(largest_drawing=LARGEST_PRINTED) if on_paper else draw()
     width, high = (SMALL_WIDTH, SMALL_HEIGHT) if on_paper else (PHONE_WIDTH, PHONE_HEIGHT)
     return draw(is_bare=True, width=width, largest_drawing=high)
-
-
-def _strips(document: Json) -> Iterator[Json]:
-    """Yield the utility marks as the drawing takes them; the tape's stations are near enough."""
-    for line in document.get("lines", ()):
-        for strip in line.get("no_dig", ()):
-            yield {
-                "line_id": line["id"],
-                "station_in": strip["station_in"],
-                "width_in": strip.get("facility_width_in", 0.0),
-                "crossing_deg": strip.get("crossing_deg", 90.0),
-                "utility": strip.get("utility", ""),
-            }

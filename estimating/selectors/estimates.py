@@ -31,6 +31,7 @@ from estimating.models import Estimate, EstimateLine, EstimateOverride, Proposal
 from estimating.selectors.concrete_ways import WayRow, comes_in_bags, way_rows
 from estimating.selectors.measurements import read_document, read_with, work_out
 from estimating.selectors.saw_lists import SawList, saw_lists
+from estimating.selectors.site_marks import fixed_marks, utility_marks
 from firm.measure.written import short_length
 from firm.selectors.profile import firm_units
 
@@ -204,7 +205,13 @@ def estimate_view(estimate: Estimate) -> EstimateView | None:
     return EstimateView(
         estimate=estimate,
         result=result,
-        plan=plan_svg(result.lines, title=f"Site plan of {estimate.title}", units=firm_units()),
+        plan=plan_svg(
+            result.lines,
+            title=f"Site plan of {estimate.title}",
+            units=firm_units(),
+            utilities=utility_marks(estimate.document),
+            fixed=fixed_marks(estimate.document),
+        ),
         elevations=elevations(
             result.lines,
             views_of(estimate.catalog.get("fence_systems", {})),

@@ -11,10 +11,10 @@ from estimating.engine.result import EstimateResult
 from estimating.engine.site import Site
 from estimating.mapping import to_plain
 from estimating.models import Proposal
-from estimating.selectors.fixed_marks import fixed_marks
+from estimating.selectors.site_marks import fixed_marks, utility_marks
 from estimating.services.estimate_facts import EstimateFacts, read_facts
 from estimating.services.payment_schedule import schedule_payments
-from estimating.services.plan_picture import line_elevations, utility_marks
+from estimating.services.plan_picture import line_elevations
 from estimating.services.proposal_building import Offer, assemble, deposit_rule
 from estimating.services.proposal_content import Drawing, Party, Row
 from estimating.services.proposal_pdf import logo_address, render_proposal_pdf

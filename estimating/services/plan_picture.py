@@ -8,11 +8,10 @@ from estimating.drawing import plan
 from estimating.drawing.elevation import Elevation, elevations
 from estimating.drawing.frame import LARGEST_PRINTED
 from estimating.drawing.profile import views_of
-from estimating.drawing.sheet import UtilityMark
 from estimating.engine.result import LineLayout
 from estimating.mapping import from_plain
 from estimating.models import Estimate
-from estimating.selectors.fixed_marks import fixed_marks
+from estimating.selectors.site_marks import fixed_marks, utility_marks
 from estimating.services.scope_words import length_words
 from firm.measure.written import US
 
@@ -56,18 +55,3 @@ def line_elevations(
     """Return the elevations of lines built in systems as plain data."""
     views = views_of(fence_systems)
     return tuple(elevations(lines, views, depths_in=depths_in, units=units))
-
-
-def utility_marks(document: Mapping[str, Any]) -> tuple[UtilityMark, ...]:
-    """Return the utilities marked on the site; the tape's stations are near enough to draw."""
-    return tuple(
-        UtilityMark(
-            line_id=line["id"],
-            station_in=strip["station_in"],
-            width_in=strip["facility_width_in"],
-            crossing_deg=strip.get("crossing_deg", 90.0),
-            utility=strip.get("utility", ""),
-        )
-        for line in document.get("lines", ())
-        for strip in line.get("no_dig", ())
-    )

@@ -16,6 +16,7 @@ from estimating.engine.result import EstimateResult
 from estimating.forms.measure_maker import FormMaker
 from estimating.forms.measurements import MeasureForm
 from estimating.forms.site_files import SiteFileForm
+from estimating.mapping import to_plain
 from estimating.models import SiteMeasurement
 from estimating.selectors.catalog import system_choices
 from estimating.selectors.measurements import (
@@ -27,6 +28,7 @@ from estimating.selectors.measurements import (
     read_file,
     work_out,
 )
+from estimating.selectors.site_marks import fixed_marks, utility_marks
 from estimating.services.measurements import save_measurement
 from estimating.starter import DATA
 from firm.access import requires, signed_in
@@ -233,14 +235,26 @@ def _page(
 def _preview(document: dict[str, Any], site: JobSite) -> dict[str, Any]:
     """Return the sketch and the findings of a document, or the sentence why there are none."""
     try:
-        result = work_out(read_document(document, today=timezone.localdate(), leave_out=True))
+        read = read_document(document, today=timezone.localdate(), leave_out=True)
+        result = work_out(read)
     except EngineError as error:
         return {"problem": str(error)}
-    return {"result": result, "plan": _sketch(result, site), "findings": _by_severity(result)}
+    return {
+        "result": result,
+        "plan": _sketch(result, site, to_plain(read.site)),
+        "findings": _by_severity(result),
+    }
 
 
-def _sketch(result: EstimateResult, site: JobSite) -> str:
-    return plan_svg(result.lines, title=f"Sketch of {site}", units=firm_units(), id_prefix="sketch")
+def _sketch(result: EstimateResult, site: JobSite, document: dict[str, Any]) -> str:
+    return plan_svg(
+        result.lines,
+        title=f"Sketch of {site}",
+        units=firm_units(),
+        id_prefix="sketch",
+        utilities=utility_marks(document),
+        fixed=fixed_marks(document),
+    )
 
 
 def _by_severity(result: EstimateResult) -> list[Any]:
