@@ -148,17 +148,31 @@ def phone_page(open_page: Callable[..., Page]) -> Page:
     return open_page(PHONE)
 
 
+# A page that reads as one before it, to the numbers and random letters in it, has passed.
+SHAPE = """() => document.documentElement.outerHTML
+  .replace(/csrf[^>]*/gi, "").replace(/\\d+/g, "0") + window.innerWidth"""
+
+
 @pytest.fixture
 def axe() -> Callable[[Page], None]:
-    """Return a function that fails on any breach of the accessibility rules on a page."""
+    """Return a function that fails on any breach of the accessibility rules on a page.
+
+    Within a test a page is looked at once, however often the test comes to it.
+    """
+    passed: set[int] = set()
+    options = {"runOnly": {"type": "tag", "values": AXE_TAGS}, "resultTypes": ["violations"]}
 
     def check(page: Page) -> None:
-        results = Axe().run(page, options={"runOnly": {"type": "tag", "values": AXE_TAGS}})
+        shape = hash(page.evaluate(SHAPE))
+        if shape in passed:
+            return
+        results = Axe().run(page, options=options)
         breaches = [
             f"{rule['id']}: {node['html']}"
             for rule in results.response["violations"]
             for node in rule["nodes"]
         ]
         assert breaches == [], f"{page.url} breaches accessibility rules"
+        passed.add(shape)
 
     return check
