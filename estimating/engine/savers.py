@@ -151,8 +151,22 @@ def _changed(case: _Case, change: Change) -> EstimateResult:
 
 
 def _broken(before: EstimateResult, after: EstimateResult) -> bool:
-    """Say whether a rule is broken, or come near, that was kept before."""
-    return bool(_warnings(after) - _warnings(before))
+    """Say whether a rule is broken, or come near, that was kept before; or broken by more."""
+    warnings = _warnings(after)
+    if warnings - _warnings(before):
+        return True
+    said = {code for _, code in warnings}
+    # By how much a gap or a hump breaks its limit is what the customer sees.
+    wider = "gap-under-fence" in said and _widest_gap_in(after) > _widest_gap_in(before)
+    return wider or ("ground-in-the-way" in said and _hump_in(after) > _hump_in(before))
+
+
+def _widest_gap_in(result: EstimateResult) -> float:
+    return max((bay.largest_gap_in for line in result.lines for bay in line.bays), default=0.0)
+
+
+def _hump_in(result: EstimateResult) -> float:
+    return max((-bay.least_gap_in for line in result.lines for bay in line.bays), default=0.0)
 
 
 def _warnings(result: EstimateResult) -> Counter[tuple[str, str]]:

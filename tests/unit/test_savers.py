@@ -158,6 +158,19 @@ def cut_by_the_bay() -> Catalog:
 PANELS = ("steel_panel_4ft", "steel_panel_4ft_8ft")
 
 
+def test_wider_bays_on_a_slope_are_no_saving_where_the_gap_under_them_grows() -> None:
+    # 500 in falling 40 in: 6 equal bays step 6.7 in each, over the 2 in they stand clear, and
+    # pass the limit of 8 in already; bays of 96 in would step 7.7 in.
+    shots = [{"station_in": 0.0, "elevation_in": 0.0}, {"station_in": 500.0, "elevation_in": -40.0}]
+    ends = {"start": STANDING, "end": STANDING}
+    level = line(500.0, system="vinyl_privacy_6ft", **ends)
+
+    assert [hint.change for hint in hints(level, catalog=starter_catalog())] == [
+        DivideAnew(line_id="A", division="full_and_short")
+    ]
+    assert not hints(level | {"ground": shots}, catalog=starter_catalog())
+
+
 def test_an_offcut_makes_another_bay() -> None:
     # Panels of 96 in between posts of 2 in, 98 apart; full bays with the rest in a short one. A
     # has 3 x 98 + 42: its last panel is 40 in; B has 2 x 98 + 57: 55 in. 55 + 1/8 of saw + 40 are
