@@ -19,6 +19,7 @@ OFF_LINE_TOLERANCE_IN = 0.5
 def ground_findings(conditions: Conditions, frame: Frame, layout: LineLayout) -> Iterator[Finding]:
     """Yield the findings on one line's ground."""
     yield from _shot_findings(frame)
+    yield from _not_shot(frame)
     yield from _tape_findings(frame)
     yield from _slope_findings(frame, layout)
     yield from step_findings(conditions, frame, layout)
@@ -48,6 +49,25 @@ def _shot_findings(frame: Frame) -> Iterator[Finding]:
                 figure=format_ft_in(shot.station_in),
                 limit=f"0 to {format_ft_in(length_in)}",
                 action="Check the shot's station.",
+            )
+
+
+def _not_shot(frame: Frame) -> Iterator[Finding]:
+    """Yield the ends that no shot comes near: there the ground counts as level."""
+    line, shots = frame.line, sorted(shot.station_in for shot in frame.line.ground)
+    if not shots:
+        return
+    length_in = sum(leg.length_in for leg in line.legs)
+    for from_in, to_in in ((0.0, shots[0]), (shots[-1], length_in)):
+        if to_in - from_in > frame.course.system.max_on_centre_in:
+            yield Finding(
+                code="ground-not-shot",
+                severity="warn",
+                message="Here the ground was not shot, so it counts as level.",
+                place=f"line {line.id}, station {format_ft_in(from_in)} to {format_ft_in(to_in)}",
+                figure=f"{format_ft_in(to_in - from_in)} without a shot",
+                limit="a shot within one bay of each end",
+                action="Take a shot at the line's end.",
             )
 
 

@@ -106,6 +106,7 @@ def fixed_point_findings(frame: Frame, layout: LineLayout) -> Iterator[Finding]:
             if is_nearer(apart_in, point.keep_clear_in):
                 yield _beside(post, point, apart_in)
         yield from _in_opening(frame, point, station_in)
+        yield from _in_bay(frame, layout, point, station_in)
 
 
 def _not_used(frame: Frame, point: FixedPoint, station_in: float) -> Finding:
@@ -142,6 +143,25 @@ def _beside(post: Post, point: FixedPoint, apart_in: float) -> Finding:
             "roots and drains are not for the firm to cut."
         ),
     )
+
+
+def _in_bay(
+    frame: Frame, layout: LineLayout, point: FixedPoint, station_in: float
+) -> Iterator[Finding]:
+    """Yield what the infill of a bay meets: posts keep clear of it, the infill can't."""
+    if point.kind == "drain" or not point.width_in:
+        return
+    for bay in layout.bays:
+        if bay.start_station_in < station_in < bay.start_station_in + bay.on_centre_in:
+            yield Finding(
+                code="fixed-point-in-bay",
+                severity="warn",
+                message=f"The {fixed_words(point)} stands in the infill of bay {bay.number}.",
+                place=f"line {frame.line.id}, bay {bay.number}, station {format_ft_in(station_in)}",
+                figure=f"{format_in(point.width_in)} wide",
+                limit="nothing stands between two posts that carry infill",
+                action="Settle with the owner: move the line, take it out, or leave a gap there.",
+            )
 
 
 def _in_opening(frame: Frame, point: FixedPoint, station_in: float) -> Iterator[Finding]:

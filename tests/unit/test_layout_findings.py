@@ -199,6 +199,16 @@ def test_slope_beyond_the_rack_and_over_ten_percent_is_found() -> None:
     assert the("steep-ground", steeper).figure == "10.4 %"  # 28 / 270
 
 
+def test_ends_that_no_shot_comes_near_are_named() -> None:
+    # Bays of up to 96 in: shots 96 in from an end are near enough, 97 in are not.
+    assert "ground-not-shot" not in codes(laid_out(line(270, ground=shots((96, 0), (174, 5)))))
+    layout = laid_out(line(270, ground=shots((97, 0), (174, 5))))
+    assert the("ground-not-shot", layout).place == "line A, station 0-0 to 8-1"
+    layout = laid_out(line(270, ground=shots((0, 0), (20, 5))))
+    assert the("ground-not-shot", layout).figure == "20-10 without a shot"
+    assert "ground-not-shot" not in codes(laid_out(line(270)))
+
+
 def test_ground_shots_that_contradict_are_left_out() -> None:
     layout = laid_out(line(270, ground=shots((0, 0), (100, 1), (100, 9), (400, 0))))
     assert the("ground-shots-contradict", layout).place == "line A, station 8-4"

@@ -268,3 +268,13 @@ def test_a_bay_beside_a_fat_post_is_the_one_that_is_cut() -> None:
     bays = [bay for bay in fence.bays if bay.section == 2]
     assert [bay.on_centre_in for bay in bays] == [58, 96, 96]
     assert [bay.is_cut for bay in bays] == [True, False, False]
+
+
+def test_tree_between_two_posts_is_in_the_infill_s_way_and_a_drain_is_not() -> None:
+    # Bays of 90: the second runs from 90 to 180.
+    oak = FixedPoint(station_in=135, kind="tree", width_in=20, note="oak")
+    found = the("fixed-point-in-bay", laid_out(line(270, fixed_points=(oak,))))
+    assert found.message == "The oak stands in the infill of bay 2."
+    assert (found.place, found.figure) == ("line A, bay 2, station 11-3", "20 in wide")
+    drain = replace(oak, kind="drain")
+    assert "fixed-point-in-bay" not in codes(laid_out(line(270, fixed_points=(drain,))))

@@ -4,7 +4,7 @@ import re
 from collections.abc import Callable
 from decimal import Decimal
 from html import unescape
-from typing import Any
+from typing import Any, get_args
 
 import pytest
 from django.test import Client
@@ -12,8 +12,10 @@ from django.urls import reverse
 from pytest_django import DjangoAssertNumQueries
 
 from estimating import mapping
+from estimating.engine.catalog import Driver
 from estimating.engine.result import EstimateResult
 from estimating.models import Estimate, EstimateLine, PriceItem, Proposal
+from estimating.selectors.estimates import DRIVER_WORDS
 from estimating.services import estimate_parts
 from estimating.services import estimates as service
 from estimating.services.measurements import save_measurement
@@ -229,6 +231,10 @@ def test_todays_prices_are_shown_before_they_are_used(priced: Estimate, as_offic
     as_office.post(address)
     priced.refresh_from_db()
     assert priced.price > old
+
+
+def test_whatever_counts_an_item_has_words() -> None:
+    assert set(DRIVER_WORDS) >= set(get_args(Driver))
 
 
 def test_kinds_are_called_by_words_and_a_removal_is_no_fence(
