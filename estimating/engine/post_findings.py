@@ -103,6 +103,8 @@ def _saving_findings(frame: Frame, layout: LineLayout) -> Iterator[Finding]:
         move_in = saving_in(end_in - start_in, largest_in)
         if len(section) > 1 or not 0 < move_in <= LARGEST_MOVE_IN:
             continue
+        if _has_obstacle(frame, start_in, end_in):
+            continue  # what the fewest posts are there, the plan alone knows
         action = _move(section[0], sections, frame, move_in)
         if action:
             bays = layout.sections[number - 1].bays
@@ -119,6 +121,11 @@ def _saving_findings(frame: Frame, layout: LineLayout) -> Iterator[Finding]:
                 limit=f"{format_ft_in(end_in - start_in - move_in)} for {bays - 1} bays",
                 action=action,
             )
+
+
+def _has_obstacle(frame: Frame, start_in: float, end_in: float) -> bool:
+    taped = [*frame.line.no_dig, *frame.line.fixed_points]
+    return any(start_in < frame.course.station_of_tape(one.station_in) < end_in for one in taped)
 
 
 def _move(fence: Span, sections: Sequence[Sequence[Span]], frame: Frame, move_in: float) -> str:

@@ -11,7 +11,7 @@ import pytest
 
 from estimating.engine.layout import Layout
 from estimating.engine.result import Finding
-from estimating.engine.site import GroundShot, Leg, LineEnd, NoDigStrip
+from estimating.engine.site import FixedPoint, GroundShot, Leg, LineEnd, NoDigStrip
 from tests.unit.layout_samples import codes, gate, laid_out, legs, line, only_line
 
 
@@ -165,6 +165,12 @@ def test_an_inch_that_costs_a_post_is_offered_back(
 ) -> None:
     found = the("small-move-saves-a-post", laid_out(line(length_in, gates=gates)))
     assert found.action.startswith(action)
+
+
+def test_no_move_is_offered_past_a_tree_that_may_need_the_post() -> None:
+    tree = FixedPoint(station_in=300, kind="tree", width_in=14)
+    assert "small-move-saves-a-post" in codes(laid_out(line(481)))
+    assert "small-move-saves-a-post" not in codes(laid_out(line(481, fixed_points=(tree,))))
 
 
 def test_offered_move_really_saves_a_post() -> None:

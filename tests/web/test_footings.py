@@ -121,7 +121,9 @@ def test_without_a_wind_speed_the_page_says_where_to_enter_it(
 
     assert "Not judged: the site has no design wind speed." in page
     assert reverse("site_edit", args=[site.pk]) in page
-    assert "No post is short of depth" in page_of(as_office, estimate, "estimate_what_would_pass")
+    assert "No post that could be judged is short of depth" in page_of(
+        as_office, estimate, "estimate_what_would_pass"
+    )
 
 
 def test_wind_of_the_site_s_page_stands_where_the_document_has_none(
