@@ -124,8 +124,9 @@ def _saving_findings(frame: Frame, layout: LineLayout) -> Iterator[Finding]:
 
 
 def _has_obstacle(frame: Frame, start_in: float, end_in: float) -> bool:
-    taped = [*frame.line.no_dig, *frame.line.fixed_points]
-    return any(start_in < frame.course.station_of_tape(one.station_in) < end_in for one in taped)
+    taped_in = [one.station_in for one in frame.line.no_dig]
+    taped_in += [one.station_in for one in frame.line.fixed_points]
+    return any(start_in < frame.course.station_of_tape(each) < end_in for each in taped_in)
 
 
 def _move(fence: Span, sections: Sequence[Sequence[Span]], frame: Frame, move_in: float) -> str:

@@ -162,8 +162,7 @@ def test_wider_bays_on_a_slope_are_no_saving_where_the_gap_under_them_grows() ->
     # 500 in falling 40 in: 6 equal bays step 6.7 in each, over the 2 in they stand clear, and
     # pass the limit of 8 in already; bays of 96 in would step 7.7 in.
     shots = [{"station_in": 0.0, "elevation_in": 0.0}, {"station_in": 500.0, "elevation_in": -40.0}]
-    ends = {"start": STANDING, "end": STANDING}
-    level = line(500.0, system="vinyl_privacy_6ft", **ends)
+    level = line(500.0, system="vinyl_privacy_6ft", start=STANDING, end=STANDING)
 
     assert [hint.change for hint in hints(level, catalog=starter_catalog())] == [
         DivideAnew(line_id="A", division="full_and_short")
