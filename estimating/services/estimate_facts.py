@@ -1,12 +1,15 @@
 """What a proposal needs to know of an estimate, read from its stored document and result."""
 
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
+from itertools import pairwise
 from typing import Any
 
 Json = Mapping[str, Any]
+# Nearer than half a sixteenth two bays stand at one height.
+LEVEL_IN = 1 / 32
 DRIVEN = "driven into the ground"
 # In the order people name them.
 POST_KINDS = ("end", "corner", "gate", "pull", "line")
@@ -48,6 +51,8 @@ class LineFacts:
     setting: str = "set in concrete"
     plan_points: tuple[tuple[float, float], ...] = ()
     old_footings: int = 0
+    steps_in: tuple[float, ...] = ()  # how high each step is, along the line
+    widest_gap_in: float = 0.0  # under the fence
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -151,7 +156,17 @@ def _line(line: Json, measured: Json, system: Json, holes: Mapping[int, Json]) -
             for gate in line["gates"]
         ),
         old_footings=line.get("old_footings", 0),
+        steps_in=tuple(_steps_in(line["bays"])),
+        widest_gap_in=max((bay.get("largest_gap_in", 0.0) for bay in line["bays"]), default=0.0),
     )
+
+
+def _steps_in(bays: Sequence[Mapping[str, Any]]) -> Iterator[float]:
+    """Yield the height of each post at which two bays stand at different heights."""
+    for before, after in pairwise(bays):
+        step_in = abs(after.get("base_start_in", 0.0) - before.get("base_end_in", 0.0))
+        if before["to_post"] == after["from_post"] and step_in > LEVEL_IN:
+            yield step_in
 
 
 def _setting(holes: Sequence[Json]) -> str:

@@ -98,11 +98,24 @@ def line_words(line: LineFacts, units: str = US) -> str:
         f"{opening}{system}, gates included in the length." if line.gates else f"{opening}{system}."
     ]
     sentences.append(_posts(line, units))
+    sentences.append(_slope(line, units))
     sentences.append(_face(line))
     if line.scope == "posts_only":
         sentences.append("Rails, panels, fabric and gates are hung by others.")
     paragraph = " ".join(sentence for sentence in sentences if sentence)
     return "\n".join([paragraph, *(gate_words(gate, line, units) for gate in line.gates)])
+
+
+def _slope(line: LineFacts, units: str) -> str:
+    """Return how the fence steps on its slope, and how much stays open under it."""
+    if line.scope != "whole_fence" or not line.steps_in:
+        return ""
+    count, tallest = len(line.steps_in), exact_in(max(line.steps_in), units)
+    height = f"of {tallest}" if count == 1 else f"of up to {tallest}"
+    return (
+        f"On the slope its top runs in {count} step{_s(count)} {height}; "
+        f"at the lowest places {exact_in(line.widest_gap_in, units)} stay open under it."
+    )
 
 
 def _old_footings(count: int) -> str:

@@ -21,6 +21,8 @@ def test_elevation_is_frozen_with_the_proposal() -> None:
     assert "step 10 in" in drawing.svg  # 60 in over 6 bays, and a panel racks 6 at most
     html = proposal_html(content_of(sent, today=TODAY))
     assert "Appendix: the fence on its ground" in html
+    # 5 steps between its 6 bays; the panels stand 2 in clear where they are nearest.
+    assert "in 5 steps of up to 10 in; at the lowest places 12 in stay open" in html
 
     estimate.result["lines"][0]["ground"] = []
     estimate.save()

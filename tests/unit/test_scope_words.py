@@ -52,6 +52,17 @@ def test_a_line_says_length_height_posts_and_face() -> None:
     assert "The finished side is ticked on the plan." in words
 
 
+def test_steps_are_told_with_the_highest_and_what_stays_open() -> None:
+    stepped = replace(LINE, steps_in=(6.0, 7.5), widest_gap_in=9.5)
+    assert (
+        "On the slope its top runs in 2 steps of up to 7 1/2 in; "
+        "at the lowest places 9 1/2 in stay open under it."
+    ) in line_words(stepped)
+    assert "in 1 step of 6 in;" in line_words(replace(stepped, steps_in=(6.0,)))
+    assert "step" not in line_words(LINE)
+    assert "step" not in line_words(replace(stepped, scope="posts_only"))
+
+
 # x to the east, y to the north. Walking east, left is north and right is south. The L goes east,
 # then south: its left looks north, then east. The U and the ring turn right, so their left is
 # outside; walked the other way round, it is inside.
