@@ -1,6 +1,8 @@
 """The set-up script on a machine where something is missing and nothing may be installed."""
 
+import re
 import subprocess
+from importlib import metadata
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -69,3 +71,21 @@ def test_lock_file_has_a_hash_for_every_package_and_names_no_host() -> None:
     assert packages
     assert all("==" in package and package.endswith("\\") for package in packages)
     assert lock.count("--hash=sha256:") >= len(packages)
+
+
+def test_lock_file_names_the_extras_that_packages_ask_of_one_another() -> None:
+    # Without them pip looks at a package's newest release first, finds no pin for its extra and
+    # refuses the whole file: on the day a release comes out.
+    lock = (ROOT / "requirements.lock").read_text(encoding="utf-8")
+    locked = set(re.findall(r"^([a-z0-9_.-]+\[[a-z,]+\])==", lock, re.MULTILINE))
+    names = re.findall(r"^([a-z0-9_.-]+)(?:\[[a-z,]+\])?==", lock, re.MULTILINE)
+    asked = set()
+    for name in names:
+        try:
+            wanted = metadata.requires(name) or []
+        except metadata.PackageNotFoundError:
+            continue  # of another system
+        plain = [each for each in wanted if "extra ==" not in each]
+        asked |= {found[0] for each in plain if (found := re.match(r"[\w.-]+\[[a-z,]+\]", each))}
+    assert {"coverage[toml]", "fonttools[woff]"} <= locked
+    assert asked <= locked
