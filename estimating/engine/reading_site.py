@@ -9,6 +9,7 @@ from estimating.engine.geometry import Point, bearing_of, legs_of_points
 from estimating.engine.reading_marks import (
     FARTHEST_IN,
     read_fixed_point,
+    read_ground,
     read_pin,
     read_strip,
 )
@@ -19,7 +20,6 @@ from estimating.engine.site import (
     Gate,
     GateKind,
     GateUse,
-    GroundShot,
     LeftOut,
     Leg,
     LineEnd,
@@ -172,7 +172,7 @@ def _line(entry: Entry) -> FenceLine:
         start_x_in=start[0],
         start_y_in=start[1],
         bearing_deg=bearing_deg,
-        ground=tuple(_shot(each) for each in entry.entries("ground", most=MOST_SHOTS)),
+        ground=read_ground(entry, most=MOST_SHOTS),
         gates=tuple(_gate(each) for each in entry.entries("gates", most=MOST_GATES)),
         no_dig=tuple(read_strip(each) for each in entry.entries("no_dig", most=MOST_GATES)),
         bay_pins=tuple(read_pin(each) for each in entry.entries("bay_pins", most=MOST_PINS)),
@@ -253,15 +253,6 @@ def _end(entry: Entry) -> LineEnd:
         raise entry.refuse(missing, "is missing: name the line and its post that serves here.")
     entry.finish()
     return end
-
-
-def _shot(entry: Entry) -> GroundShot:
-    shot = GroundShot(
-        station_in=entry.number("station_in", low=-FARTHEST_IN, high=FARTHEST_IN),
-        elevation_in=entry.number("elevation_in", low=-FARTHEST_IN, high=FARTHEST_IN),
-    )
-    entry.finish()
-    return shot
 
 
 def _gate(entry: Entry) -> Gate:

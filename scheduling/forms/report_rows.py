@@ -181,5 +181,9 @@ class RockRow(ReportRow):
         return was if was != values["post_number"] else None
 
 
-HoursRows = forms.formset_factory(HoursRow, extra=1, max_num=MOST_ROWS, validate_max=True)
-RockRows = forms.formset_factory(RockRow, extra=1, max_num=MOST_ROWS, validate_max=True)
+HoursRows = forms.formset_factory(
+    HoursRow, extra=1, max_num=MOST_ROWS, absolute_max=MOST_ROWS + 1, validate_max=True
+)
+RockRows = forms.formset_factory(
+    RockRow, extra=1, max_num=MOST_ROWS, absolute_max=MOST_ROWS + 1, validate_max=True
+)
