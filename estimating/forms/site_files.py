@@ -19,6 +19,8 @@ class SiteFileForm(forms.Form):
         widget=forms.FileInput(attrs={"accept": ".json,application/json"}),
     )
 
+    based_on = forms.IntegerField(min_value=0, max_value=1_000_000, widget=forms.HiddenInput)
+
     def clean_file(self) -> dict[str, Any]:
         """Return the document."""
         upload = self.cleaned_data["file"]

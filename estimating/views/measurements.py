@@ -163,6 +163,14 @@ def _take_file(
 ) -> SiteMeasurement | None:
     document = form.cleaned_data["file"]
     now = timezone.now()
+    if newest and newest.version != form.cleaned_data["based_on"]:
+        form.add_error(
+            None,
+            f"{newest.saved_by or 'Someone else'} saved version {newest.version} of this site "
+            "after you opened this page. Look at it first; the file, chosen and sent again, "
+            "becomes the newest version.",
+        )
+        return None
     try:
         work_out(read_file(document, today=timezone.localdate(now)))
         return save_measurement(

@@ -11,6 +11,7 @@ from django.test import Client
 from django.urls import reverse
 
 from estimating.models import PriceItem, SiteMeasurement
+from estimating.selectors.measurements import latest_measurement
 from estimating.services.starter import load_starter_rows
 from firm.models import JobSite
 from tests.db.test_measurements import straight_line
@@ -30,7 +31,9 @@ def site() -> JobSite:
 def upload(client: Client, site: JobSite, content: str | bytes) -> Any:
     data = content.encode() if isinstance(content, str) else content
     file = SimpleUploadedFile("site.json", data, content_type="application/json")
-    return client.post(reverse("site_document_upload", args=[site.pk]), {"file": file})
+    newest = latest_measurement(site)
+    fields = {"file": file, "based_on": str(newest.version if newest else 0)}
+    return client.post(reverse("site_document_upload", args=[site.pk]), fields)
 
 
 def broken(path: str, value: Any) -> str:
@@ -53,6 +56,29 @@ def test_document_goes_out_and_comes_in_again(site: JobSite, as_office: Client) 
     upload(as_office, site, json.dumps(document))
 
     assert document_of(site) == document
+
+
+def test_a_file_does_not_replace_what_a_colleague_saved_meanwhile_unasked(
+    site: JobSite, as_office: Client
+) -> None:
+    address = reverse("site_document_upload", args=[site.pk])
+    assert 'name="based_on" value="0"' in as_office.get(address).content.decode()
+    measure(as_office, site, page())
+    theirs = document_of(site)
+
+    def send(based_on: str) -> Any:
+        text = json.dumps(straight_line(660.0)).encode()
+        file = SimpleUploadedFile("site.json", text, content_type="application/json")
+        return as_office.post(address, {"file": file, "based_on": based_on})
+
+    for based_on in ("0", "", "x", "9" * 30):
+        answer = send(based_on)
+        assert answer.status_code == 422
+        assert document_of(site) == theirs
+    assert 'name="based_on" value="1"' in answer.content.decode()
+    assert "saved version 1 of this site after you opened this page" in (send("0").content.decode())
+    assert send("1").status_code == 302
+    assert document_of(site) == straight_line(660.0)
 
 
 @pytest.mark.parametrize(
