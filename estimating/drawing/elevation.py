@@ -109,8 +109,8 @@ def _panels(profile: Profile) -> Iterator[str]:
         start_in, end_in = bay.start_station_in, bay.start_station_in + bay.on_centre_in
         corners = [
             profile.at(start_in, bay.base_start_in + view.gap_in),
-            profile.at(start_in, bay.base_start_in + view.height_in),
-            profile.at(end_in, bay.base_end_in + view.height_in),
+            profile.at(start_in, bay.base_start_in + view.top_in),
+            profile.at(end_in, bay.base_end_in + view.top_in),
             profile.at(end_in, bay.base_end_in + view.gap_in),
         ]
         yield _polygon(corners, fill=PANEL)
@@ -122,7 +122,7 @@ def _gates(profile: Profile) -> Iterator[str]:
         ends = (gate.station_in, gate.station_in + gate.clear_opening_in)
         base_in = max(height_at(profile.strip.ground, end) for end in ends)
         (left, top), (right, low) = (
-            profile.at(ends[0], base_in + view.height_in),
+            profile.at(ends[0], base_in + view.top_in),
             profile.at(ends[1], base_in + view.gap_in),
         )
         for start, end in pairwise([(left, low), (left, top), (right, top), (right, low)]):
@@ -197,7 +197,7 @@ def _placed(
 def _steps(profile: Profile, paper: Paper, units: str) -> Iterator[str]:
     view = profile.strip.view
     for station_in, before_in, after_in in _step_places(profile.strip.bays):
-        x, upper = profile.at(station_in, max(before_in, after_in) + view.height_in)
+        x, upper = profile.at(station_in, max(before_in, after_in) + view.top_in)
         step = short_length(abs(after_in - before_in), units)
         texts = (f"step {step}", step)
         yield from _placed(paper, texts, x, upper - 22, colour=marks.STOP, bold=True)

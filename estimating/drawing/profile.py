@@ -6,7 +6,7 @@ from math import ceil
 from typing import Any
 
 from estimating.engine.bay_words import height_at
-from estimating.engine.post_lengths import top_over_ground_in
+from estimating.engine.heights import fence_top_in, post_top_in
 from estimating.engine.result import Bay, GateLayout, LineLayout
 from estimating.engine.string_line import StringBay, stands_level, string_over_bays
 
@@ -29,6 +29,11 @@ class View:
     height_in: float
     gap_in: float
     family: str
+
+    @property
+    def top_in(self) -> float:
+        """Return how high the top edge stands over what the fence stands on."""
+        return fence_top_in(self.height_in)
 
 
 def views_of(fence_systems: Mapping[str, Mapping[str, Any]]) -> dict[str, View]:
@@ -177,7 +182,7 @@ def _uprights(line: LineLayout, view: View, depths_in: Mapping[int, float]) -> I
     own = {post.station_in for post in line.posts}
     outer = (line.ground[0][0], line.ground[-1][0])
     for post in line.posts:
-        high_in = top_over_ground_in(height_in=view.height_in, family=view.family, kind=post.kind)
+        high_in = post_top_in(height_in=view.height_in, family=view.family, kind=post.kind)
         yield Upright(
             number=post.number,
             station_in=post.station_in,
@@ -200,7 +205,7 @@ def _uprights(line: LineLayout, view: View, depths_in: Mapping[int, float]) -> I
                     number=number,
                     station_in=station_in,
                     width_in=0.0,
-                    top_in=base_in + view.height_in,
+                    top_in=base_in + view.top_in,
                     ground_in=ground_in,
                     foot_in=ground_in,
                     is_own=False,

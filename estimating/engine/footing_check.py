@@ -19,6 +19,7 @@ from estimating.engine.embedment import (
     width_for_ft,
 )
 from estimating.engine.footing_loads import PostLoad, loads_of, worst_of
+from estimating.engine.heights import fence_top_in
 from estimating.engine.post_strength import bearing_of
 from estimating.engine.products import SLIDE, product_of, setting_of, strength_of
 from estimating.engine.result import Hole, LineLayout, Post
@@ -108,7 +109,9 @@ def check_footings(
         for line in built
         for post in line.posts
     )
-    heights_ft = [catalog.systems[line.system].height_in / IN_PER_FT for line in built]
+    heights_ft = [
+        fence_top_in(catalog.systems[line.system].height_in) / IN_PER_FT for line in built
+    ]
     return FootingChecks(
         posts=posts, pressure_psf=_pressure(conditions, max(heights_ft, default=0))
     )
@@ -126,7 +129,7 @@ def _all_loads(
         system = catalog.systems[line.system]
         if system.wind is None or (not line.posts and not line.bays):
             continue
-        pressure_psf = _pressure(conditions, system.height_in / IN_PER_FT)
+        pressure_psf = _pressure(conditions, fence_top_in(system.height_in) / IN_PER_FT)
         for number, loads in loads_of(line, system, system.wind, pressure_psf).items():
             found.setdefault(number, []).extend(loads)
     return found

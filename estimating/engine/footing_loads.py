@@ -8,6 +8,7 @@ from itertools import accumulate, pairwise
 
 from estimating.engine.catalog import FenceSystem, WindFigures
 from estimating.engine.geometry import bearing_of, turn_between
+from estimating.engine.heights import fence_top_in
 from estimating.engine.result import GateLayout, LineLayout
 from estimating.engine.wind import Leg, WindLoad, load_on
 from firm.measure.units import IN_PER_FT
@@ -171,7 +172,7 @@ def _legs_of(line: LineLayout, system: FenceSystem) -> list[_LineLeg]:
         after_in = lengths_in[after_place] if after_place or is_loop else 0.0
         leg = Leg(
             length_ft=(end_in - start_in) / IN_PER_FT,
-            height_ft=system.height_in / IN_PER_FT,
+            height_ft=fence_top_in(system.height_in) / IN_PER_FT,
             return_at_start_ft=before_in / IN_PER_FT,
             return_at_end_ft=after_in / IN_PER_FT,
         )

@@ -9,6 +9,7 @@ from dataclasses import replace
 from estimating.engine import pool, sight, spoil
 from estimating.engine.catalog import Catalog, FenceSystem
 from estimating.engine.footings import Footings
+from estimating.engine.heights import fence_top_in
 from estimating.engine.result import Finding, LineLayout
 from estimating.engine.site import Conditions
 from firm.measure.lengths import format_ft_in, format_in
@@ -66,11 +67,12 @@ def _pool(
         barrier = pool.Barrier(infill="boards")
     else:
         barrier = system.barrier
+    top_in = fence_top_in(system.height_in)
     found = [
         *pool.breaches(
             barrier,
             rules,
-            height_in=system.height_in,
+            height_in=top_in,
             gap_in=system.ground_gap_in,
             rails_on_pool_side=barrier.rails_show == "back",
         ),
@@ -88,15 +90,13 @@ def _pool(
         )
     if barrier.rails_show == "back" and 0 < barrier.rails_apart_in < rules.rails_apart_in:
         yield _rails_side(line, barrier, rules)
-    if conditions.pool_height_in is None and rules.height_in <= system.height_in < (
-        POOL_HEIGHT_ELSEWHERE_IN
-    ):
+    if conditions.pool_height_in is None and rules.height_in <= top_in < (POOL_HEIGHT_ELSEWHERE_IN):
         yield Finding(
             code="pool-height",
             severity="warn",
             message="The fence may be too low for a pool barrier.",
             place=f"line {line.line_id}",
-            figure=format_in(system.height_in),
+            figure=format_in(top_in),
             limit=(
                 f"{format_in(rules.height_in)} in model codes, "
                 f"{format_in(POOL_HEIGHT_ELSEWHERE_IN)} in several places"
@@ -116,7 +116,7 @@ def _latch(
         yield from pool.latch_breaches(
             barrier,
             rules,
-            top_in=system.height_in + system.ground_gap_in,
+            top_in=fence_top_in(system.height_in),
             latch_in=conditions.pool_latch_in,
             latch_on_pool_side=conditions.pool_latch_on_pool_side,
         )
@@ -162,7 +162,7 @@ def _sight(
         band = f"{format_ft_in(triangle.low_in)} to {format_ft_in(triangle.high_in)}"
     for line in lines:
         system = catalog.systems[line.system]
-        top_in = system.ground_gap_in + system.height_in
+        top_in = fence_top_in(system.height_in)
         inside_in = sight.stretch_inside_in(triangle, line.plan_points)
         if inside_in < 1 or not triangle.is_obstructed_by(system.ground_gap_in, top_in):
             continue
@@ -183,7 +183,9 @@ def _sight(
 
 def _permits(lines: Sequence[LineLayout], catalog: Catalog) -> Iterator[Finding]:
     limit_in = catalog.rules.permit_free_height_in
-    tall = [line for line in lines if catalog.systems[line.system].height_in > limit_in]
+    tall = [
+        line for line in lines if fence_top_in(catalog.systems[line.system].height_in) > limit_in
+    ]
     if not limit_in or not tall:
         return
     yield Finding(
@@ -191,7 +193,9 @@ def _permits(lines: Sequence[LineLayout], catalog: Catalog) -> Iterator[Finding]
         severity="warn",
         message="A fence so high needs a building permit even where lower ones do not.",
         place=", ".join(f"line {line.line_id}" for line in tall),
-        figure=format_in(max(catalog.systems[line.system].height_in for line in tall)),
+        figure=format_in(
+            max(fence_top_in(catalog.systems[line.system].height_in) for line in tall)
+        ),
         limit=f"{format_in(limit_in)} without a permit in the model code (IRC R105.2)",
         action=f"Ask the building department; a lower fence may need one as well. {LOCAL_CODE}",
     )

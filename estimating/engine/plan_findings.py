@@ -7,6 +7,7 @@ from itertools import pairwise
 from estimating.engine.course import Course, closing_gap_in, station_named
 from estimating.engine.frames import Frame, PostPlace, shared_ends
 from estimating.engine.geometry import Segment, bearing_of, meeting_pairs, step_from
+from estimating.engine.heights import fence_top_in, tallest_part_in
 from estimating.engine.result import Finding, LineLayout
 from estimating.engine.site import Conditions, Site
 from firm.measure.lengths import format_ft_in, format_in
@@ -42,26 +43,27 @@ def _height_findings(conditions: Conditions, frame: Frame) -> Iterator[Finding]:
     system = frame.course.system
     if limit_in is None:
         return
-    top_in = system.height_in + system.ground_gap_in
-    if system.height_in > limit_in:
+    top_in = fence_top_in(system.height_in)
+    tallest_in = tallest_part_in(height_in=system.height_in, family=system.family)
+    if top_in > limit_in:
         yield Finding(
             code="too-tall-for-yard",
             severity="stop",
             message=f"The fence is taller than the {frame.line.yard} yard's limit.",
             place=f"line {frame.line.id}",
-            figure=format_in(system.height_in),
+            figure=f"{format_in(top_in)} from the ground",
             limit=f"{format_in(limit_in)} in the {frame.line.yard} yard",
             action=f"Choose a lower system, or ask for a variance. {LOCAL_CODE}",
         )
-    elif top_in > limit_in:
+    elif tallest_in > limit_in:
         yield Finding(
             code="height-near-limit",
             severity="note",
-            message="With its gap to the ground the fence ends above the yard's limit.",
+            message="The fence keeps the yard's limit; its end and corner posts stand over it.",
             place=f"line {frame.line.id}",
-            figure=f"{format_in(top_in)} from the ground",
+            figure=f"{format_in(tallest_in)} from the ground",
             limit=f"{format_in(limit_in)} in the {frame.line.yard} yard",
-            action="Ask from where the height is measured, and keep the gap small.",
+            action=f"Ask whether posts and caps count: towns differ. {LOCAL_CODE}",
         )
 
 

@@ -5,24 +5,15 @@ from dataclasses import replace
 
 from estimating.engine.catalog import Catalog, FenceSystem
 from estimating.engine.footings import hole_depth_in
+from estimating.engine.heights import post_top_in
 from estimating.engine.products import product_of
 from estimating.engine.result import LineLayout, Post
 from estimating.engine.site import Conditions
 
-# Common practice: a terminal stands 2 in above the fabric, a line post 2 in below its top.
-FABRIC_CAP_IN = 2.0
-
-
-def top_over_ground_in(*, height_in: float, family: str, kind: str) -> float:
-    """Return how high a post's top stands over level ground."""
-    if family != "fabric":
-        return height_in
-    return height_in + (-FABRIC_CAP_IN if kind == "line" else FABRIC_CAP_IN)
-
 
 def needed_length_in(system: FenceSystem, post: Post, *, depth_in: float) -> float:
     """Return the length a post needs in a hole of this depth, up to the taller of its bays."""
-    above_in = top_over_ground_in(height_in=system.height_in, family=system.family, kind=post.kind)
+    above_in = post_top_in(height_in=system.height_in, family=system.family, kind=post.kind)
     return above_in + post.lift_in + depth_in - system.hole.gravel_in
 
 

@@ -5,6 +5,7 @@ from collections.abc import Callable, Iterator, Sequence
 from estimating.engine.bay_limits import READING_IN
 from estimating.engine.course import Course
 from estimating.engine.frames import Frame
+from estimating.engine.heights import fence_top_in
 from estimating.engine.on_ground import pins_off_bays
 from estimating.engine.result import Bay, Finding, LineLayout
 from estimating.engine.site import Conditions
@@ -129,7 +130,7 @@ def _gap_findings(course: Course, bays: Sequence[Bay]) -> Iterator[Finding]:
 def _tall_findings(course: Course, bays: Sequence[Bay]) -> Iterator[Finding]:
     """Yield the bay whose top stands the furthest over the height it may have."""
     system = course.system
-    limit_in = system.height_in + system.height_tolerance_in
+    limit_in = fence_top_in(system.height_in) + system.height_tolerance_in
     tall = [bay for bay in bays if _top_in(course, bay) > limit_in + READING_IN]
     if not tall:
         return
@@ -147,7 +148,8 @@ def _tall_findings(course: Course, bays: Sequence[Bay]) -> Iterator[Finding]:
 
 def _top_in(course: Course, bay: Bay) -> float:
     """Return how far a bay's top stands over the lowest ground under it."""
-    return course.system.height_in + bay.largest_gap_in - course.system.ground_gap_in
+    system = course.system
+    return fence_top_in(system.height_in, lift_in=bay.largest_gap_in - system.ground_gap_in)
 
 
 def _over_yard_limit(
@@ -156,7 +158,7 @@ def _over_yard_limit(
     """Yield the tallest bay over the yard's limit, where level ground would keep it."""
     yard = course.line.yard
     limit_in = conditions.height_limit_in(yard)
-    if limit_in is None or not bays or course.system.height_in > limit_in:
+    if limit_in is None or not bays or fence_top_in(course.system.height_in) > limit_in:
         return
     worst, top_in = _worst(bays, lambda bay: _top_in(course, bay))
     if top_in > limit_in + READING_IN:

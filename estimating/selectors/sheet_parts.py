@@ -3,6 +3,8 @@
 import datetime as dt
 from dataclasses import dataclass
 
+from estimating.engine.heights import infill_in
+
 # Beside a mark, where the site says nothing else; most one-call laws say 18 to 24 in (common
 # practice, no source).
 TOLERANCE_IN = 24.0
@@ -163,6 +165,11 @@ class SheetLine:
     max_rack_in: float = 0.0
     ties: tuple[int, ...] = ()
     has_level_string: bool = False
+
+    @property
+    def infill_in(self) -> float:
+        """Return what is left for panel or boards over the gap under the fence."""
+        return infill_in(self.height_in, self.ground_gap_in)
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

@@ -15,7 +15,7 @@ from estimating.engine.crew_figures import (
     post_figures,
 )
 from estimating.engine.ground import Ground, ground_from
-from estimating.engine.post_lengths import top_over_ground_in
+from estimating.engine.heights import post_top_in
 from estimating.engine.site import GroundShot
 from estimating.engine.string_line import string_at_posts, string_over_bays, ties
 from estimating.selectors.sheet_bays import ground_at, sheet_bay, steps_of, string_bays
@@ -160,7 +160,7 @@ class SheetReader:
             StringPost(
                 number=post["number"],
                 stake=Stake(x_in=post["x_in"], y_in=post["y_in"], ground_in=post["elevation_in"]),
-                top_over_ground_in=top_over_ground_in(
+                top_over_ground_in=post_top_in(
                     height_in=float(system.get("height_in", 0.0)),
                     family=system.get("family", "panel"),
                     kind=post["kind"],

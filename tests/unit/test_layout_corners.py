@@ -48,13 +48,11 @@ def test_a_pool_gate_with_a_pool_latch_is_not_told_to_have_one() -> None:
 
 
 def test_a_fence_clear_of_its_yard_s_limit_is_not_told_of_it() -> None:
-    # 72 in of fence and 2 in of gap end at 74.
+    # 72 in from the ground to the top, the gap of 2 in inside them.
     assert not {
-        each for each in codes(laid_out(line(270), height_limit_rear_in=84)) if "height" in each
+        each for each in codes(laid_out(line(270), height_limit_rear_in=72)) if "height" in each
     }
-    assert {
-        each for each in codes(laid_out(line(270), height_limit_rear_in=73)) if "height" in each
-    }
+    assert "too-tall-for-yard" in codes(laid_out(line(270), height_limit_rear_in=71))
 
 
 def test_a_shared_end_that_does_not_meet_its_post_is_said() -> None:

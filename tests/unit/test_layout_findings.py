@@ -106,8 +106,8 @@ def test_old_fence_may_lie_under_the_new_one() -> None:
 @pytest.mark.parametrize(
     ("limit_in", "code", "severity"),
     [
+        (71, "too-tall-for-yard", "stop"),
         (60, "too-tall-for-yard", "stop"),
-        (72, "height-near-limit", "note"),  # 72 + 2 in of gap ends at 74
     ],
 )
 def test_height_is_held_against_the_yards_limit(limit_in: float, code: str, severity: str) -> None:

@@ -108,8 +108,9 @@ def test_rule_set_is_the_usual_one_with_the_town_s_figures() -> None:
         (None, False, set()),
         (54.0, False, set()),
         (53.0, False, {"pool-latch-height"}),
-        # 72 + 2 in of fence and gap: 40 in is 34 below the top.
+        # The top is 72 in over the ground: 40 in is 32 below it.
         (40.0, True, set()),
+        (53.0, True, set()),
         (72.0, False, set()),
     ],
 )
@@ -151,7 +152,7 @@ def test_fence_in_the_sight_triangle_stops_with_its_length() -> None:
     found = found_for("vinyl_privacy_6ft", **CORNER)["in-sight-triangle"]
 
     assert (found.severity, found.place) == ("stop", "line A")
-    assert found.figure == "15-0 of it, 6-2 high"
+    assert found.figure == "15-0 of it, 6-0 high"
     assert found.limit == "nothing from 3-0 up within 25-0 of the corner"
 
 
