@@ -160,6 +160,7 @@ def _job_facts(
     phases = list(job.phases.all())
     fence = sold or SoldFence()
     has_posts = any(phase.kind == JobPhase.Kind.SET for phase in phases)
+    dig_machine = dig_machines.get(job.site.dig_method, "") if job.site else ""
     return JobFacts(
         name=str(job),
         phases=tuple(Phase(phase.kind) for phase in phases),
@@ -170,7 +171,7 @@ def _job_facts(
         else None,
         hang_work=Work.FABRIC if fence.has_fabric else Work.PANELS,
         materials={Phase(phase.kind): _material(phase) for phase in phases if phase.needs_material},
-        dig_machine=dig_machines.get(job.site.dig_method, "") if job.site else "",
+        machines={Phase.DIG: dig_machine} if dig_machine else {},
     )
 
 

@@ -1,4 +1,4 @@
-"""The starter set scheduling begins with: how concrete hardens, how long posts wait in it."""
+"""The starter set scheduling begins with: how concrete hardens, how long posts wait; and rain."""
 
 import tomllib
 from collections.abc import Mapping
@@ -8,6 +8,7 @@ from typing import Any
 
 from scheduling.engine.cure import LEAST_STRENGTH_PSI, CureMix, CureTable, CureWait, Work
 from scheduling.engine.maturity import MaturityRule, Method, StrengthCurve
+from scheduling.engine.plan import Phase
 
 DATA = Path(__file__).parent / "data"
 
@@ -37,6 +38,12 @@ def load_cure_table() -> CureTable:
     return CureTable(
         mixes=tuple(_mix(row, hardening.curves) for row in document["mix"]), rule=hardening.rule
     )
+
+
+def load_rain_limits_in() -> dict[Phase, float]:
+    """Return how much rain in a day each phase goes on in; a phase left out goes on in any."""
+    document = tomllib.loads((DATA / "rain.toml").read_text(encoding="utf-8"))
+    return {Phase(key): float(limit) for key, limit in document["limit_in"].items()}
 
 
 def _mix(row: Mapping[str, Any], curves: Mapping[str, StrengthCurve]) -> CureMix:

@@ -10,6 +10,7 @@ from zoneinfo import ZoneInfo
 
 from scheduling.engine.crew_days import Rule, Violation
 from scheduling.engine.cure import Work
+from scheduling.engine.driving import Place
 from scheduling.engine.plan import Concrete, Crew, CrewDay, Facts, JobFacts, Machine, Phase
 from scheduling.engine.standing import Answer, Kind, Paper, Standing, State, Ticket, UtilityAnswer
 from scheduling.starter import load_cure_table
@@ -119,6 +120,11 @@ AGES = {
     ("standard", Work.GATES): 69.960,
     ("standard", Work.FABRIC): 69.960,
 }
+# Elm lies 8 miles due north of Oak: 8 / 3958.8 radians are 0.115784 degrees. By road 10.4 mi,
+# at 30 mph 20.8 min. The yard lies 4 miles south of Oak, 12 of Elm: 10.4 min and 31.2 min.
+OAK_PLACE = Place(lat_deg=41.6, lon_deg=-93.6)
+ELM_PLACE = Place(lat_deg=41.715784, lon_deg=-93.6)
+YARD = Place(lat_deg=41.542108, lon_deg=-93.6)
 # A breach: its rule, and the block's key, the crew's or the machine's with the day.
 Breach = tuple[Rule, str]
 Slots = dict[CrewDay, list[dt.datetime]]
@@ -127,23 +133,29 @@ Slots = dict[CrewDay, list[dt.datetime]]
 def breaches_by_hand(plan: Sequence[CrewDay], facts: Facts) -> set[Breach]:
     """Return every breach by laying the plan out in quarter hours and looking at each."""
     slots = quarter_hours(plan, facts)
-    found: set[Breach] = set()
-    for one in plan:
-        mine = [other for other in plan if other.job == one.job]
-        job = facts.jobs[one.job]
-        if one.phase in {Phase.REMOVAL, Phase.DIG}:
-            found |= {(rule, one.key) for rule in bars_to_digging(job.standing, one.date)}
-        if material_is_missing(one, job, facts.today):
-            found.add((Rule.MATERIAL, one.key))
-        if one.phase == Phase.SET and not inspector_came_by(job.standing, one.date):
-            found.add((Rule.INSPECTION, one.key))
-        if job.concrete is not None and one.phase == Phase.SET and (job.concrete.air_f or 0) <= 32:
-            found.add((Rule.FROST, one.key))
-        if comes_before_an_earlier_phase(one, mine, job, slots):
-            found.add((Rule.ORDER, one.key))
-        if hangs_on_green_concrete(one, mine, job, slots):
-            found.add((Rule.CURE, one.key))
+    found = {(rule, one.key) for one in plan for rule in bars_by_hand(one, plan, facts, slots)}
     return found | crew_breaches(plan, facts, slots) | machine_breaches(plan, facts)
+
+
+def bars_by_hand(
+    one: CrewDay, plan: Sequence[CrewDay], facts: Facts, slots: Slots
+) -> Iterable[Rule]:
+    mine = [other for other in plan if other.job == one.job]
+    job = facts.jobs[one.job]
+    if one.phase in {Phase.REMOVAL, Phase.DIG}:
+        yield from bars_to_digging(job.standing, one.date)
+    yield from bars_by_customer_rain_and_skill(one, job, facts)
+    judged = {
+        Rule.MATERIAL: material_is_missing(one, job, facts.today),
+        Rule.INSPECTION: one.phase == Phase.SET and not inspector_came_by(job.standing, one.date),
+        Rule.FROST: one.phase == Phase.SET
+        and job.concrete is not None
+        and (job.concrete.air_f or 0) <= 32,
+        Rule.ORDER: comes_before_an_earlier_phase(one, mine, job, slots),
+        Rule.AFTER: comes_before_the_job_it_waits_for(one, plan, facts, slots),
+        Rule.CURE: hangs_on_green_concrete(one, mine, job, slots),
+    }
+    yield from (rule for rule, is_broken in judged.items() if is_broken)
 
 
 def quarter_hours(plan: Sequence[CrewDay], facts: Facts) -> Slots:
@@ -152,11 +164,71 @@ def quarter_hours(plan: Sequence[CrewDay], facts: Facts) -> Slots:
     for place, one in enumerate(plan):
         before = [b for b in plan[:place] if (b.crew, b.date) == (one.crew, one.date)]
         if one.start is None and before:
-            begins = slots[before[-1]][-1] + QUARTER_HOUR
+            begins = arrival(one, before, facts, slots)
         else:
             begins = dt.datetime.combine(one.date, one.start or facts.crews[one.crew].start)
         slots[one] = [begins + QUARTER_HOUR * count for count in range(round(one.hours * 4))]
     return slots
+
+
+def arrival(one: CrewDay, before: Sequence[CrewDay], facts: Facts, slots: Slots) -> dt.datetime:
+    """Return the quarter hour in which a crew is there from all the blocks it comes from."""
+    free = slots[before[-1]][-1] + QUARTER_HOUR
+    there = [free]
+    for other in before:
+        over = slots[other][-1] + QUARTER_HOUR
+        if over <= free:
+            there.append(over + QUARTER_HOUR * math.ceil(4 * road_h(other, one, facts) - 1e-6))
+    return max(there)
+
+
+def road_h(one: CrewDay, other: CrewDay, facts: Facts) -> float:
+    return hours_by_chord(facts.jobs[one.job].place, facts.jobs[other.job].place, facts)
+
+
+def hours_by_chord(one: Place | None, other: Place | None, facts: Facts) -> float:
+    """Return the drive by the chord through the earth between two points on its surface."""
+    if one is None or other is None:
+        return 0.0
+    chord = math.dist(on_unit_sphere(one), on_unit_sphere(other))
+    return 2 * 3958.8 * math.asin(chord / 2) * facts.road.factor / facts.road.speed_mph
+
+
+def on_unit_sphere(place: Place) -> tuple[float, float, float]:
+    north, east = math.radians(place.lat_deg), math.radians(place.lon_deg)
+    return (
+        math.cos(north) * math.cos(east),
+        math.cos(north) * math.sin(east),
+        math.sin(north),
+    )
+
+
+def bars_by_customer_rain_and_skill(one: CrewDay, job: JobFacts, facts: Facts) -> Iterable[Rule]:
+    too_soon = job.not_before is not None and job.not_before > one.date
+    if too_soon or one.date in job.closed_days:
+        yield Rule.CUSTOMER_DAY
+    if one.phase in facts.rain_limit_in:
+        fell = facts.wet_days.get(one.date, 0)
+        if fell > facts.rain_limit_in[one.phase]:
+            yield Rule.RAIN
+    if not set(job.skills.get(one.phase, ())) <= set(facts.crews[one.crew].skills):
+        yield Rule.SKILL
+
+
+def comes_before_the_job_it_waits_for(
+    one: CrewDay, plan: Sequence[CrewDay], facts: Facts, slots: Slots
+) -> bool:
+    """Say so where any open phase of that job is nowhere, or has a quarter hour from then on."""
+    waited_for = facts.jobs[one.job].after_job
+    if not waited_for:
+        return False
+    for phase in facts.jobs[waited_for].phases:
+        if phase in facts.jobs[waited_for].done:
+            continue
+        theirs = [b for b in plan if (b.job, b.phase) == (waited_for, phase)]
+        if not theirs or any(slot >= slots[one][0] for b in theirs for slot in slots[b]):
+            return True
+    return False
 
 
 def bars_to_digging(settled: Standing, day: dt.date) -> Iterable[Rule]:
@@ -239,18 +311,50 @@ def crew_breaches(plan: Sequence[CrewDay], facts: Facts, slots: Slots) -> set[Br
         hours = {opens + QUARTER_HOUR * count for count in range(round(crew.hours * 4))}
         if day.weekday() not in crew.weekdays or day in crew.days_off:
             found.add((Rule.CREW_OFF, where))
-        elif len(mine) > len(hours) or not set(mine) <= hours:
+        elif not set(mine) <= hours or not fits_with_the_way_home(
+            [one for one in plan if (one.crew, one.date) == (key, day)], facts, slots
+        ):
             found.add((Rule.CREW_HOURS, where))
         if len(set(mine)) < len(mine):
             found.add((Rule.CREW_TWICE, where))
+        if leaves_no_time_to_drive(
+            [one for one in plan if (one.crew, one.date) == (key, day)], facts, slots
+        ):
+            found.add((Rule.DRIVE, where))
     return found
+
+
+def fits_with_the_way_home(mine: Sequence[CrewDay], facts: Facts, slots: Slots) -> bool:
+    """Say whether the hours and the road fit: the whole tour but the first site's way and back."""
+    in_turn = sorted(mine, key=lambda one: slots[one][0])
+    places = [facts.jobs[one.job].place for one in in_turn]
+    known = [place for place in places if place is not None]
+    road = 0.0
+    if known:
+        tour = [facts.yard, *known, facts.yard]
+        legs = [hours_by_chord(tour[at], tour[at + 1], facts) for at in range(len(tour) - 1)]
+        road = max(sum(legs) - 2 * legs[0], 0.0)
+    worked = sum(len(slots[one]) for one in mine) / 4
+    return worked + road <= facts.crews[mine[0].crew].hours + 1e-6
+
+
+def leaves_no_time_to_drive(mine: Sequence[CrewDay], facts: Facts, slots: Slots) -> bool:
+    """Say so where the hours between any two blocks, one after the other, are too few."""
+    for one in mine:
+        for other in mine:
+            if one is other or slots[other][0] <= slots[one][-1]:
+                continue
+            free_h = (slots[other][0] - slots[one][-1] - QUARTER_HOUR) / dt.timedelta(hours=1)
+            if free_h < road_h(one, other, facts) - 1e-6:
+                return True
+    return False
 
 
 def machine_breaches(plan: Sequence[CrewDay], facts: Facts) -> set[Breach]:
     found: set[Breach] = set()
     for key, day in {(one.machine, one.date) for one in plan if one.machine}:
         crews = {one.crew for one in plan if (one.machine, one.date) == (key, day)}
-        if len(crews) > facts.machines[key].owned:
+        if len(crews) > facts.machines[key].owned and not facts.machines[key].is_rentable:
             found.add((Rule.MACHINE_TWICE, f"{key} {day}"))
     return found
 
@@ -264,6 +368,6 @@ def _where(one: Violation) -> str:
     first = one.blocks[0]
     if one.rule == Rule.MACHINE_TWICE:
         return f"{first.machine} {first.date}"
-    if one.rule in {Rule.CREW_OFF, Rule.CREW_HOURS, Rule.CREW_TWICE}:
+    if one.rule in {Rule.CREW_OFF, Rule.CREW_HOURS, Rule.CREW_TWICE, Rule.DRIVE}:
         return f"{first.crew} {first.date}"
     return first.key

@@ -7,9 +7,21 @@ from typing import Any
 
 from hypothesis import strategies as st
 
+from scheduling.engine.driving import Place
 from scheduling.engine.plan import Crew, CrewDay, Facts, JobFacts, Machine, Phase
 from scheduling.engine.standing import Answer, Kind, Material, Paper, State, UtilityAnswer
-from tests.plan_cases import ASH, CHICAGO, ELM, FACTS, OAK, PLAN, june
+from tests.plan_cases import (
+    ASH,
+    CHICAGO,
+    ELM,
+    ELM_PLACE,
+    FACTS,
+    OAK,
+    OAK_PLACE,
+    PLAN,
+    YARD,
+    june,
+)
 
 
 def changed(key: str, plan: Sequence[CrewDay] = PLAN, **changes: Any) -> tuple[CrewDay, ...]:
@@ -68,19 +80,73 @@ CHANGES: st.SearchStrategy[dict[str, Any]] = st.one_of(
 
 
 @st.composite
+def further_work(draw: st.DrawFn, *, key: str) -> CrewDay:
+    """Draw some more work on Ash on the day of another block, perhaps right behind it."""
+    beside = draw(st.sampled_from(PLAN[:-1]))
+    hours = draw(st.sampled_from([0.25, 1.0, 2.5]))
+    start = draw(st.none() | st.builds(dt.time, st.integers(7, 14)))
+    return CrewDay(
+        job="ash",
+        phase=Phase.EXTRA,
+        crew=beside.crew,
+        date=beside.date,
+        hours=hours,
+        start=start,
+        key=key,
+    )
+
+
+@st.composite
 def plans(draw: st.DrawFn) -> tuple[CrewDay, ...]:
-    """Draw the good plan with up to three blocks changed and perhaps some left out or moved."""
+    """Draw the good plan with up to three blocks changed, some more, left out or moved."""
     plan: tuple[CrewDay, ...] = PLAN
     for _ in range(draw(st.sampled_from([0, 1, 1, 2, 3]))):
         plan = changed(draw(st.sampled_from(PLAN)).key, plan, **draw(CHANGES))
+    for count in range(draw(st.integers(0, 2))):
+        plan = (*plan, draw(further_work(key=f"ash more {count}")))
     if draw(SELDOM):
         left_out = draw(st.sampled_from(PLAN)).key
         plan = tuple(one for one in plan if one.key != left_out)
     return tuple(draw(st.permutations(plan))) if draw(SELDOM) else plan
 
 
+def on_the_map(facts: Facts, *, ash: Place | None = None) -> Facts:
+    """Return the firm with its yard and the places of Oak and Elm; Ash's may be unknown."""
+    places = {"oak": OAK_PLACE, "elm": ELM_PLACE, "ash": ash}
+    jobs = {key: replace(job, place=places[key]) for key, job in facts.jobs.items()}
+    return replace(facts, jobs=jobs, yard=YARD)
+
+
 @st.composite
 def worlds(draw: st.DrawFn) -> Facts:
+    """Draw the firm with some facts changed, on the map or off it."""
+    facts = draw(worlds_off_the_map())
+    if draw(SELDOM):
+        rain = st.dictionaries(st.integers(1, 14).map(june), st.sampled_from([0.2, 0.25, 1.0]))
+        limits = {Phase.DIG: 0.5, Phase.SET: 0.25, Phase.HANG: 0.2}
+        facts = replace(facts, wet_days=draw(rain), rain_limit_in=limits)
+    if draw(SELDOM):
+        welding = frozenset({"welding"})
+        skilled = draw(st.sampled_from(["a", "b"]))
+        crews = {**facts.crews, skilled: replace(facts.crews[skilled], skills=welding)}
+        phase = draw(st.sampled_from([Phase.SET, Phase.HANG]))
+        oak = replace(facts.jobs["oak"], skills={phase: welding})
+        facts = replace(facts, crews=crews, jobs={**facts.jobs, "oak": oak})
+    if draw(SELDOM):
+        elm = replace(
+            facts.jobs["elm"],
+            closed_days=frozenset(draw(st.sets(st.integers(1, 10).map(june), max_size=3))),
+            not_before=draw(st.none() | st.integers(1, 10).map(june)),
+            after_job=draw(st.sampled_from(["", "oak", "ash"])),
+        )
+        facts = replace(facts, jobs={**facts.jobs, "elm": elm})
+    if draw(SELDOM):
+        return facts
+    return on_the_map(facts, ash=draw(st.sampled_from([None, OAK_PLACE, ELM_PLACE])))
+
+
+@st.composite
+def worlds_off_the_map(draw: st.DrawFn) -> Facts:
     """Draw the firm with one or two facts changed."""
     jobs = {"oak": OAK, "elm": ELM, "ash": ASH}
     key = draw(st.sampled_from(["oak", "elm"]))
@@ -111,7 +177,9 @@ def worlds(draw: st.DrawFn) -> Facts:
     off = draw(st.sets(st.integers(3, 9).map(june), max_size=1)) if draw(SELDOM) else ()
     hours = draw(st.sampled_from([8, 8, 8, 10]))
     crews = {**FACTS.crews, "b": Crew(name="Crew B", hours=hours, days_off=frozenset(off))}
-    augers = Machine(name="Auger", owned=draw(st.sampled_from([1, 1, 1, 2, 0])))
+    augers = Machine(
+        name="Auger", owned=draw(st.sampled_from([1, 1, 1, 2, 0])), is_rentable=draw(SELDOM)
+    )
     return replace(
         FACTS,
         jobs={**jobs, key: job},
@@ -129,7 +197,7 @@ def jobs_to_place(draw: st.DrawFn) -> tuple[str, dict[Phase, float], Facts, tupl
     facts = draw(worlds())
     key = draw(st.sampled_from(["oak", "elm"]))
     machine = draw(st.sampled_from(["", "auger", "mixer"]))
-    job = replace(facts.jobs[key], dig_machine=machine)
+    job = replace(facts.jobs[key], machines={Phase.DIG: machine} if machine else {})
     by_hand = draw(st.sampled_from(job.phases)) if draw(SELDOM) else None
     hours = {phase: draw(HALVES) for phase in job.phases if phase != by_hand}
     standing = tuple(one for one in draw(plans()) if one.job != key or one.phase == by_hand)

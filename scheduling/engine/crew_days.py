@@ -11,20 +11,27 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 
 from scheduling.engine.cure import Work
+from scheduling.engine.driving import SLACK_H, drive_h, extra_drive_h
 from scheduling.engine.hanging import Pour, Wait, frost_words, hang_not_before, threats_to
 from scheduling.engine.plan import Concrete, Crew, CrewDay, Facts, JobFacts, Phase, Timed, timed
 from scheduling.engine.readiness import conditions, first_block, inspection_by, material_by
 from scheduling.engine.real_time import hours_later
 from scheduling.engine.standing import Condition, Kind
-from scheduling.engine.wording import dated_words, day_words, list_words, number_words
+from scheduling.engine.wording import (
+    dated_words,
+    day_words,
+    list_words,
+    minutes_words,
+    number_words,
+)
 
-# Hours in tenths don't add up in binary: 1.1, 3.2 and 3.2 must still fit a day of 7.5.
-SLACK_H = 1e-6
 # Material is judged by phase, and the inspection belongs to the concrete.
 JUDGED_APART = frozenset({Kind.LOCATE, Kind.MATERIAL, Kind.INSPECTION})
 NO_POUR_WORDS = "The hour of the pour is not recorded."
 NO_POUR_KNOWN = Wait(hours=None, ready_at=None, sentence=NO_POUR_WORDS, brief=NO_POUR_WORDS)
 MID_AFTERNOON = dt.time(15)
+ONE_HOUR = dt.timedelta(hours=1)
+LONG_AGO = dt.datetime(1, 1, 2, tzinfo=dt.UTC)
 PHASE_NAMES = {
     Phase.REMOVAL: "taking out the old fence",
     Phase.LAYOUT: "layout",
@@ -44,12 +51,17 @@ class Rule(StrEnum):
     READINESS = "readiness"
     MATERIAL = "material"
     INSPECTION = "inspection"
+    CUSTOMER_DAY = "customer_day"
+    RAIN = "rain"
     FROST = "frost"
     CURE = "cure"
     ORDER = "order"
+    AFTER = "after"
+    SKILL = "skill"
     CREW_OFF = "crew_off"
     CREW_HOURS = "crew_hours"
     CREW_TWICE = "crew_twice"
+    DRIVE = "drive"
     MACHINE_TWICE = "machine_twice"
 
 
@@ -82,8 +94,9 @@ def find_violations(placements: Sequence[CrewDay], facts: Facts) -> tuple[Violat
     found: list[Violation] = []
     for key, mine in by_job.items():
         found += _job_violations(mine, facts.jobs[key], facts)
+        found += _after_violations(mine, by_job, facts)
     for (key, day), mine in by_crew.items():
-        found += _crew_violations(mine, facts.crews[key], day)
+        found += _crew_violations(mine, facts.crews[key], day, facts)
     for (key, day), mine in by_machine.items():
         found += _machine_violations(mine, key, day, facts)
     return tuple(found)
@@ -94,39 +107,70 @@ def _job_violations(mine: Sequence[Timed], job: JobFacts, facts: Facts) -> Itera
     for one in mine:
         phases[one.block.phase].append(one)
     for one in mine:
-        for rule, why in day_blocks(one.block.phase, job, one.block.date, today=facts.today):
-            yield _day_violation(rule, why, one, job)
-        yield from _frost_violations(one, job, facts)
+        for rule, why in day_bars(one.block.phase, job, one.block.date, facts):
+            what = f"{job.name}: no {PHASE_NAMES[one.block.phase]} on {day_words(one.block.date)}."
+            yield Violation(rule=rule, sentence=f"{what} {why}", blocks=(one.block,))
+        if why := skill_bar(one.block.phase, job, facts.crews[one.block.crew]):
+            sentence = f"{job.name}: {why}"
+            yield Violation(rule=Rule.SKILL, sentence=sentence, blocks=(one.block,))
         yield from _order_violations(one, job, phases)
         yield from _cure_violations(one, job, phases, facts)
+
+
+def day_bars(phase: Phase, job: JobFacts, day: dt.date, facts: Facts) -> Iterator[tuple[Rule, str]]:
+    """Yield all that bars a phase on a day whichever crew it is: papers, customer, rain, frost."""
+    for rule, why in day_blocks(phase, job, day, today=facts.today):
+        yield rule, f"{why.words} {why.detail}".strip()
+    bars = (
+        (Rule.CUSTOMER_DAY, customer_bar(job, day)),
+        (Rule.RAIN, rain_bar(phase, day, facts)),
+        (Rule.FROST, frost_bar(phase, job, day, facts)),
+    )
+    yield from ((rule, words) for rule, words in bars if words)
 
 
 def day_blocks(
     phase: Phase, job: JobFacts, day: dt.date, *, today: dt.date
 ) -> Iterator[tuple[Rule, Condition]]:
-    """Yield what bars a phase on a day: its ticket, other papers, material and inspection.
+    """Yield what bars a phase on a day, in the order people settle it.
 
     The inspection comes between hole and concrete, so it bars no digging.
     """
-    if phase in job.digs:
-        found = conditions(job.standing, on=day)
-        ticket = first_block(each for each in found if each.kind == Kind.LOCATE)
-        other = first_block(each for each in found if each.kind not in JUDGED_APART)
-        if ticket is not None:
-            yield Rule.TICKET, ticket
-        if other is not None:
-            yield Rule.READINESS, other
+    found = conditions(job.standing, on=day) if phase in job.digs else ()
+    other = first_block(each for each in found if each.kind not in JUDGED_APART)
+    if other is not None:
+        yield Rule.READINESS, other
     material = first_block(material_by(job.materials_for(phase), on=day, today=today))
     if material is not None:
         yield Rule.MATERIAL, material
+    ticket = first_block(each for each in found if each.kind == Kind.LOCATE)
+    if ticket is not None:
+        yield Rule.TICKET, ticket
     if phase == Phase.SET and not (seen := inspection_by(job.standing, on=day)).is_met:
         yield Rule.INSPECTION, seen
 
 
-def _day_violation(rule: Rule, why: Condition, one: Timed, job: JobFacts) -> Violation:
-    what = f"{job.name}: no {PHASE_NAMES[one.block.phase]} on {day_words(one.block.date)}."
-    sentence = f"{what} {why.words} {why.detail}".strip()
-    return Violation(rule=rule, sentence=sentence, blocks=(one.block,))
+def customer_bar(job: JobFacts, day: dt.date) -> str:
+    """Return why the customer wants no crew on a day, or nothing."""
+    if job.not_before is not None and day < job.not_before:
+        return f"The customer wants nobody there before {day_words(job.not_before)}."
+    return "The customer wants nobody there on that day." if day in job.closed_days else ""
+
+
+def rain_bar(phase: Phase, day: dt.date, facts: Facts) -> str:
+    """Return why rain bars a phase on a day, or nothing."""
+    rain_in, limit_in = facts.wet_days.get(day, 0.0), facts.rain_limit_in.get(phase)
+    if limit_in is None or rain_in <= limit_in:
+        return ""
+    return f"{number_words(rain_in)} in of rain; it is done in up to {number_words(limit_in)} in."
+
+
+def skill_bar(phase: Phase, job: JobFacts, crew: Crew) -> str:
+    """Return what a phase asks for that a crew can't do, or nothing."""
+    missing = sorted(job.skills.get(phase, frozenset()) - crew.skills)
+    if not missing:
+        return ""
+    return f"{PHASE_NAMES[phase]} asks for {list_words(missing)}, which {crew.name} does not have."
 
 
 def frost_bar(phase: Phase, job: JobFacts, day: dt.date, facts: Facts) -> str:
@@ -139,12 +183,6 @@ def frost_bar(phase: Phase, job: JobFacts, day: dt.date, facts: Facts) -> str:
     afternoon = dt.datetime.combine(day, MID_AFTERNOON, tzinfo=facts.zone)
     frost = threats_to(_pour_at(afternoon, job.concrete, facts), facts.table).frost
     return frost_words(frost) if frost else ""
-
-
-def _frost_violations(one: Timed, job: JobFacts, facts: Facts) -> Iterator[Violation]:
-    if why := frost_bar(one.block.phase, job, one.block.date, facts):
-        what = f"{job.name}: no {PHASE_NAMES[Phase.SET]} on {day_words(one.block.date)}."
-        yield Violation(rule=Rule.FROST, sentence=f"{what} {why}", blocks=(one.block,))
 
 
 def _order_violations(one: Timed, job: JobFacts, phases: Phases) -> Iterator[Violation]:
@@ -162,6 +200,42 @@ def _order_violations(one: Timed, job: JobFacts, phases: Phases) -> Iterator[Vio
     if last is not None and over[last] > one.starts_at:
         state = f"is over on {dated_words(over[last])}"
         yield _order_violation(one, job, f"{PHASE_NAMES[last]} {state}")
+
+
+def after_wait(
+    job: JobFacts, blocks: Mapping[str, Sequence[Timed]], facts: Facts
+) -> dt.datetime | str:
+    """Return when the job before this one is over, or in words what it still lacks.
+
+    `blocks` holds each job's blocks. Where none is waited for, it was over long ago.
+    """
+    first = facts.jobs.get(job.after_job)
+    if first is None or first.is_over:
+        return LONG_AGO
+    ends: dict[Phase, dt.datetime] = {}
+    for one in blocks.get(job.after_job, ()):
+        ends[one.block.phase] = max(ends.get(one.block.phase, LONG_AGO), one.ends_at)
+    for phase in first.phases:
+        if phase not in first.done and phase not in ends:
+            return f"{first.name} comes first, and its {PHASE_NAMES[phase]} is not on the calendar"
+    return max(at for phase, at in ends.items() if phase not in first.done)
+
+
+def _after_violations(
+    mine: Sequence[Timed], by_job: Mapping[str, Sequence[Timed]], facts: Facts
+) -> Iterator[Violation]:
+    job = facts.jobs[mine[0].block.job]
+    wait = after_wait(job, by_job, facts)
+    for one in mine:
+        if isinstance(wait, str):
+            why = wait
+        elif wait > one.starts_at:
+            first = facts.jobs[job.after_job].name
+            why = f"{first} comes first and is over on {dated_words(wait)}"
+        else:
+            continue
+        sentence = f"{_too_early(one, job)}: {why}."
+        yield Violation(rule=Rule.AFTER, sentence=sentence, blocks=(one.block,))
 
 
 def _order_violation(one: Timed, job: JobFacts, why: str) -> Violation:
@@ -222,26 +296,46 @@ def _pour_at(moment: dt.datetime, concrete: Concrete, facts: Facts) -> Pour:
     )
 
 
-def _crew_violations(mine: Sequence[Timed], crew: Crew, day: dt.date) -> Iterator[Violation]:
+def _crew_violations(
+    mine: Sequence[Timed], crew: Crew, day: dt.date, facts: Facts
+) -> Iterator[Violation]:
     blocks = tuple(one.block for one in mine)
     if not crew.works_on(day):
         sentence = f"{crew.name} does not work on {day_words(day)}."
         yield Violation(rule=Rule.CREW_OFF, sentence=sentence, blocks=blocks)
-    elif why := _hours_block(mine, crew):
+    elif why := _hours_block(mine, crew, facts):
         sentence = f"{crew.name} on {day_words(day)}: {why}"
         yield Violation(rule=Rule.CREW_HOURS, sentence=sentence, blocks=blocks)
     for one, other in itertools.combinations(mine, 2):
+        pair = one.block, other.block
         if one.starts_at < other.ends_at and other.starts_at < one.ends_at:
             sentence = f"{crew.name} is in two places on {dated_words(other.starts_at)}."
-            yield Violation(
-                rule=Rule.CREW_TWICE, sentence=sentence, blocks=(one.block, other.block)
-            )
+            yield Violation(rule=Rule.CREW_TWICE, sentence=sentence, blocks=pair)
+        elif why := _drive_block(one, other, facts):
+            sentence = f"{crew.name} on {day_words(day)}: {why}"
+            yield Violation(rule=Rule.DRIVE, sentence=sentence, blocks=pair)
 
 
-def _hours_block(mine: Sequence[Timed], crew: Crew) -> str:
+def _drive_block(one: Timed, other: Timed, facts: Facts) -> str:
+    """Return why a crew can't be at the later of two sites in time, or nothing."""
+    job, next_job = facts.jobs[one.block.job], facts.jobs[other.block.job]
+    needed_h = drive_h(job.place, next_job.place, facts.road)
+    free_h = (other.starts_at.astimezone(dt.UTC) - one.ends_at.astimezone(dt.UTC)) / ONE_HOUR
+    if free_h + SLACK_H >= needed_h:
+        return ""
+    return (
+        f"from {job.name} to {next_job.name} it is a drive of {minutes_words(needed_h)}, "
+        f"and {minutes_words(free_h)} are free."
+    )
+
+
+def _hours_block(mine: Sequence[Timed], crew: Crew, facts: Facts) -> str:
     total = sum(one.block.hours for one in mine)
-    if total > crew.hours + SLACK_H:
-        return f"{number_words(total)} h planned, {number_words(crew.hours)} h there."
+    places = [facts.jobs[one.block.job].place for one in mine]
+    extra = max(extra_drive_h(places, facts.yard, facts.road), 0.0)
+    if total + extra > crew.hours + SLACK_H:
+        road = f" and {minutes_words(extra)} more on the road" if extra > SLACK_H else ""
+        return f"{number_words(total)} h planned{road}, {number_words(crew.hours)} h there."
     first = mine[0]
     begins_at = dt.datetime.combine(first.block.date, crew.start, tzinfo=first.starts_at.tzinfo)
     ends_at = hours_later(begins_at, crew.hours + SLACK_H)
@@ -257,6 +351,8 @@ def _machine_violations(
 ) -> Iterator[Violation]:
     """Judge a machine by the day: it goes out in the morning with one crew and stays with it."""
     machine = facts.machines[key]
+    if machine.is_rentable:
+        return
     crews = sorted({facts.crews[one.block.crew].name for one in mine})
     if len({one.block.crew for one in mine}) > machine.owned:
         sentence = (

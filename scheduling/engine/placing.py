@@ -8,29 +8,27 @@ import datetime as dt
 import math
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from scheduling.engine.crew_days import (
     PHASE_NAMES,
-    SLACK_H,
     Violation,
-    day_blocks,
+    after_wait,
+    day_bars,
     find_violations,
-    frost_bar,
     hang_wait,
+    skill_bar,
 )
+from scheduling.engine.driving import SLACK_H, drive_quarters_h, extra_drive_h
 from scheduling.engine.errors import EngineError
 from scheduling.engine.plan import CrewDay, Facts, Phase, Timed, timed
 from scheduling.engine.real_time import hours_later
-from scheduling.engine.standing import Kind
 from scheduling.engine.wording import day_words
 
 ONE_DAY = dt.timedelta(days=1)
 ONE_HOUR = dt.timedelta(hours=1)
 QUARTERS_PER_HOUR = 4
 QUARTER_HOUR = ONE_HOUR / QUARTERS_PER_HOUR
-# People settle one thing after the other; the first that is open is the one to name.
-IN_ORDER = tuple(Kind)
 # A crew does not unload for less, unless that is all there is to do.
 SHORTEST_PIECE_H = 1.0
 
@@ -117,6 +115,11 @@ class _Attempt:
 
     def run(self) -> str:
         """Place every open phase in order; return what it waits for, or nothing."""
+        before = {self.job.after_job: self._of_job(self.job.after_job)}
+        first = after_wait(self.job, before, self.facts)
+        if isinstance(first, str):
+            return f"{self.job.name} waits: {first}."
+        self.free_from = max(self.free_from, _next_quarter(first))
         for phase in self.job.phases:
             if phase in self.job.done:
                 continue
@@ -128,6 +131,8 @@ class _Attempt:
         return ""
 
     def _place(self, phase: Phase, hours: float) -> str:
+        if why := skill_bar(phase, self.job, self.crew):
+            return f"{self.job.name}: {why}"
         not_before, why = self.free_from, f"{self.crew.name} has no hours left."
         wait = hang_wait(phase, self.job, self._blocks_of(Phase.SET), self.facts)
         if wait is not None and wait.ready_at is None:
@@ -160,12 +165,8 @@ class _Attempt:
 
     def _bar(self, phase: Phase, day: dt.date) -> str:
         """Return why nobody may do this phase on a day, or nothing."""
-        bars = [why for _, why in day_blocks(phase, self.job, day, today=self.facts.today)]
-        if bars:
-            first = min(bars, key=lambda each: IN_ORDER.index(each.kind))
-            return f"{first.words} {first.detail}".strip()
-        if frost := frost_bar(phase, self.job, day, self.facts):
-            return frost
+        for _, why in day_bars(phase, self.job, day, self.facts):
+            return why
         key = self._machine(phase)
         if key:
             machine = self.facts.machines[key]
@@ -175,7 +176,7 @@ class _Attempt:
                 for one in blocks
                 if date == day and crew != self.crew_key and one.machine == key
             }
-            if len(others) >= machine.owned:
+            if len(others) >= machine.owned and not machine.is_rentable:
                 return f"{machine.name} is not free on {day_words(day)}."
         return ""
 
@@ -186,48 +187,65 @@ class _Attempt:
         mine = self.by_day[self.crew_key, day]
         if any((one.job, one.phase) == (self.wanted.job, phase) for one in mine):
             return None
-        follows = timed(mine, self.facts)
+        follows = sorted(timed(mine, self.facts), key=lambda each: each.starts_at)
         opens_at = self._at(day, self.crew.start)
-        natural = follows[-1].ends_at if follows else opens_at
-        rest = self.crew.hours - sum(one.hours for one in mine)
-        for begins, ends in self._gaps(follows, opens_at, not_before):
+        for place, (begins, ends) in enumerate(self._gaps(follows, opens_at, not_before)):
+            rest = self._rest_h(follows, place)
             hours = _whole_quarters(min((ends - begins) / ONE_HOUR, rest, left))
             local = begins.astimezone(self.facts.zone)
             if hours <= 0 or hours < min(left, SHORTEST_PIECE_H) or local.date() != day:
                 continue
-            return CrewDay(
+            block = CrewDay(
                 job=self.wanted.job,
                 phase=phase,
                 crew=self.crew_key,
                 date=day,
                 hours=hours,
-                start=None if begins == natural else local.time(),
                 machine=self._machine(phase),
             )
+            is_next = timed([*mine, block], self.facts)[-1].starts_at == begins
+            return block if is_next else replace(block, start=local.time())
         return None
+
+    def _rest_h(self, follows: Sequence[Timed], place: int) -> float:
+        """Return the hours a day has left for a block that comes at a place in its row."""
+        sites = [self.facts.jobs[one.block.job].place for one in follows]
+        sites.insert(place, self.job.place)
+        road = max(extra_drive_h(sites, self.facts.yard, self.facts.road), 0.0)
+        return self.crew.hours - road - sum(one.block.hours for one in follows)
 
     def _gaps(
         self, follows: Sequence[Timed], opens_at: dt.datetime, not_before: dt.datetime
     ) -> Iterator[tuple[dt.datetime, dt.datetime]]:
-        """Yield the free hours of a day in real time."""
-        begins = max(opens_at, not_before).astimezone(dt.UTC)
+        """Yield the free hours of a day in real time: before each block, then behind the last."""
+        opens = max(opens_at, not_before).astimezone(dt.UTC)
         closes = hours_later(opens_at, self.crew.hours).astimezone(dt.UTC)
-        for one in sorted(follows, key=lambda each: each.starts_at):
-            yield begins, min(one.starts_at.astimezone(dt.UTC), closes)
-            begins = max(begins, one.ends_at.astimezone(dt.UTC))
-        yield begins, closes
+        ways = [dt.timedelta(hours=self._away_h(one)) for one in follows]
+        starts = [one.starts_at.astimezone(dt.UTC) for one in follows]
+        ends = [one.ends_at.astimezone(dt.UTC) for one in follows]
+        for place in range(len(follows) + 1):
+            behind = [end + way for end, way in zip(ends[:place], ways[:place], strict=True)]
+            ahead = [start - way for start, way in zip(starts[place:], ways[place:], strict=True)]
+            yield max([opens, *behind]), min([closes, *ahead])
+
+    def _away_h(self, one: Timed) -> float:
+        there = self.facts.jobs[one.block.job].place
+        return drive_quarters_h(there, self.job.place, self.facts.road)
 
     def _blocks_of(self, phase: Phase) -> list[Timed]:
+        return [one for one in self._of_job(self.wanted.job) if one.block.phase == phase]
+
+    def _of_job(self, key: str) -> list[Timed]:
         return [
             one
             for blocks in self.by_day.values()
-            if any(each.job == self.wanted.job for each in blocks)
+            if any(each.job == key for each in blocks)
             for one in timed(blocks, self.facts)
-            if (one.block.job, one.block.phase) == (self.wanted.job, phase)
+            if one.block.job == key
         ]
 
     def _machine(self, phase: Phase) -> str:
-        return self.job.dig_machine if phase == Phase.DIG else ""
+        return self.job.machines.get(phase, "")
 
     def _at(self, day: dt.date, time: dt.time) -> dt.datetime:
         return dt.datetime.combine(day, time, tzinfo=self.facts.zone)

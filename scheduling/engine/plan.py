@@ -2,12 +2,15 @@
 
 import datetime as dt
 import math
+from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
+from decimal import Decimal
 from enum import StrEnum
 
 from scheduling.engine.air import Air
 from scheduling.engine.cure import CureTable, Work
+from scheduling.engine.driving import Place, Road, drive_quarters_h
 from scheduling.engine.errors import EngineError
 from scheduling.engine.real_time import hours_later
 from scheduling.engine.standing import Material, Standing
@@ -15,6 +18,7 @@ from scheduling.engine.standing import Material, Standing
 HOURS_A_DAY = 24
 SEVEN = dt.time(7)
 NO_WEATHER = Air()
+USUAL_ROAD = Road()
 MONDAY_TO_FRIDAY = frozenset(range(5))
 
 
@@ -39,8 +43,8 @@ DIGGING = frozenset({Phase.REMOVAL, Phase.DIG})
 class CrewDay:
     """One crew at one phase of one job for some hours of one day.
 
-    Without a `start` it follows the crew's block before it in the plan on that day, or begins
-    when the crew does. `key` is the caller's own name for it.
+    Without a `start` it follows the crew's block before it in the plan on that day, once the crew
+    has driven there, or begins when the crew does. `key` is the caller's own name for it.
     """
 
     job: str
@@ -62,13 +66,14 @@ class CrewDay:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Crew:
-    """A crew: when its day begins, how long it is, and on which days there is none."""
+    """A crew: when its day begins, how long it is, on which days there is none, what it can do."""
 
     name: str
     hours: float
     start: dt.time = SEVEN
     weekdays: frozenset[int] = MONDAY_TO_FRIDAY
     days_off: frozenset[dt.date] = frozenset()
+    skills: frozenset[str] = frozenset()
 
     def __post_init__(self) -> None:
         if not 0 < self.hours <= HOURS_A_DAY:
@@ -83,10 +88,12 @@ class Crew:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Machine:
-    """A machine, and how many the firm has of it."""
+    """A machine, how many the firm has of it, and whether more can be rented by the day."""
 
     name: str
     owned: int = 1
+    is_rentable: bool = False
+    day_rate: Decimal = Decimal(0)
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -113,7 +120,10 @@ class JobFacts:
     """A job: its phases in order, those done, where its papers stand, what must harden.
 
     `concrete` is None where nothing must: driven posts, tamped earth, a repair. `materials` holds
-    what must be in the yard, by the phase that builds with it; `dig_machine` is what digs here.
+    what must be in the yard, by the phase that builds with it; `machines` what a phase works with;
+    `skills` what it asks of a crew. The customer was promised the end for `promised_on`, wants it
+    by `wanted_by`, and wants nobody there before `not_before` or on `closed_days`. The job begins
+    when `after_job` is finished.
     """
 
     name: str
@@ -124,11 +134,28 @@ class JobFacts:
     hang_work: Work = Work.PANELS
     digs: frozenset[Phase] = DIGGING
     materials: Mapping[Phase, Material] = field(default_factory=dict)
-    dig_machine: str = ""
+    machines: Mapping[Phase, str] = field(default_factory=dict)
+    skills: Mapping[Phase, frozenset[str]] = field(default_factory=dict)
+    place: Place | None = None
+    promised_on: dt.date | None = None
+    wanted_by: dt.date | None = None
+    not_before: dt.date | None = None
+    closed_days: frozenset[dt.date] = frozenset()
+    after_job: str = ""
 
     def __post_init__(self) -> None:
         if len(set(self.phases)) != len(self.phases):
             raise EngineError(f"{self.name}: a phase stands there twice.", field="phases")
+
+    @property
+    def due_on(self) -> dt.date | None:
+        """The day lateness is counted from: the deadline, else the promise."""
+        return self.wanted_by or self.promised_on
+
+    @property
+    def is_over(self) -> bool:
+        """Say whether every phase is done."""
+        return self.done.issuperset(self.phases)
 
     @property
     def is_to_pour(self) -> bool:
@@ -146,7 +173,8 @@ class Facts:
     """Everything a plan is judged by, in the firm's time zone.
 
     `today` tells a promise that can still be kept from one that was broken; `weather` holds the
-    days' and months' temperatures.
+    days' and months' temperatures, `wet_days` the rain that fell or is forecast. A phase without
+    a limit goes on in rain.
     """
 
     jobs: Mapping[str, JobFacts]
@@ -156,6 +184,25 @@ class Facts:
     machines: Mapping[str, Machine]
     today: dt.date
     weather: Air = NO_WEATHER
+    wet_days: Mapping[dt.date, float] = field(default_factory=dict)
+    rain_limit_in: Mapping[Phase, float] = field(default_factory=dict)
+    yard: Place | None = None
+    road: Road = USUAL_ROAD
+
+    def __post_init__(self) -> None:
+        for key in self.jobs:
+            _check_waits(key, self.jobs)
+
+
+def _check_waits(key: str, jobs: Mapping[str, JobFacts]) -> None:
+    """Refuse a job that waits for itself, be it by way of others, or for one nobody knows."""
+    seen = {key}
+    while key := jobs[key].after_job:
+        if key in seen:
+            raise EngineError(f"{jobs[key].name} waits for itself.", field="after_job")
+        if key not in jobs:
+            raise EngineError(f"A job waits for {key!r}, which is unknown.", field="after_job")
+        seen.add(key)
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -173,20 +220,35 @@ def timed(placements: Iterable[CrewDay], facts: Facts) -> tuple[Timed, ...]:
     Raises:
         EngineError: a block names a job, a phase, a crew or a machine that `facts` lack.
     """
-    ends: dict[tuple[str, dt.date], dt.datetime] = {}
+    days: dict[tuple[str, dt.date], list[Timed]] = defaultdict(list)
     found = []
     for block in placements:
         _check_known(block, facts)
-        before = ends.get((block.crew, block.date))
-        if block.start is None and before is not None:
-            starts_at = before
+        day = days[block.crew, block.date]
+        if block.start is None and day:
+            starts_at = _arrival(block, day, facts)
         else:
             start = block.start or facts.crews[block.crew].start
             starts_at = dt.datetime.combine(block.date, start, tzinfo=facts.zone)
         ends_at = hours_later(starts_at, block.hours)
-        ends[block.crew, block.date] = ends_at
         found.append(Timed(block=block, starts_at=starts_at, ends_at=ends_at))
+        day.append(found[-1])
     return tuple(found)
+
+
+def _arrival(block: CrewDay, day: Sequence[Timed], facts: Facts) -> dt.datetime:
+    """Return when a crew is there that comes from the last of its blocks so far.
+
+    Where that one's place is unknown the drive counts from the one before.
+    """
+    free_at = day[-1].ends_at
+    there = facts.jobs[block.job].place
+    arrivals = [free_at]
+    for one in day:
+        away_h = drive_quarters_h(facts.jobs[one.block.job].place, there, facts.road)
+        if away_h and one.ends_at <= free_at:
+            arrivals.append(hours_later(one.ends_at, away_h))
+    return max(arrivals)
 
 
 def _check_known(block: CrewDay, facts: Facts) -> None:

@@ -3,6 +3,7 @@
 import datetime as dt
 from collections.abc import Sequence
 
+MINUTES_AN_HOUR = 60
 A_WEEK = dt.timedelta(days=7)
 
 
@@ -36,6 +37,13 @@ def long_later_words(moment: dt.datetime, *, since: dt.datetime) -> str:
 def number_words(value: float) -> str:
     """Return a number without a needless '.0': '52', '52.5'."""
     return f"{value:g}"
+
+
+def minutes_words(hours: float) -> str:
+    """Return a length of time to the minute: '25 min', '1 h 5 min'."""
+    whole, minutes = divmod(round(hours * MINUTES_AN_HOUR), MINUTES_AN_HOUR)
+    parts = [f"{whole} h" if whole else "", f"{minutes} min" if minutes or not whole else ""]
+    return " ".join(part for part in parts if part)
 
 
 def list_words(names: Sequence[str]) -> str:

@@ -30,6 +30,7 @@ PUBLISHED = ("P", "T", "S")
 BESIDE_THE_ESTIMATE = frozenset(
     {
         "test_exif_positions.py",
+        "test_great_circles.py",
         "test_cure_waits.py",
         "test_locate_tickets.py",
         "test_maturity.py",

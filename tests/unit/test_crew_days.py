@@ -20,10 +20,12 @@ from scheduling.engine.plan import (
 )
 from scheduling.engine.standing import Answer, Material, State, UtilityAnswer
 from tests.plan_cases import (
+    ASH,
     CHICAGO,
     ELM,
     FACTS,
     OAK,
+    OAK_PLACE,
     PLAN,
     Breach,
     block,
@@ -31,7 +33,7 @@ from tests.plan_cases import (
     breaches_by_hand,
     june,
 )
-from tests.plan_worlds import changed, facts_with, with_air, with_permit, with_ticket
+from tests.plan_worlds import changed, facts_with, on_the_map, with_air, with_permit, with_ticket
 
 
 def sentences(plan: Sequence[CrewDay], facts: Facts = FACTS) -> list[str]:
@@ -107,6 +109,51 @@ PLANTED: list[tuple[Sequence[CrewDay], Facts, set[Breach]]] = [
         tuple(one for one in PLAN if one.key != "elm dig"),
         FACTS,
         {(Rule.ORDER, "elm set"), (Rule.ORDER, "elm hang")},
+    ),
+    # Ash was worked on Fri 5; oak hangs on Mon 8.
+    (
+        PLAN,
+        facts_with(oak=replace(OAK, closed_days=frozenset({june(8), june(20)}))),
+        {(Rule.CUSTOMER_DAY, "oak hang")},
+    ),
+    (PLAN, facts_with(ash=replace(ASH, not_before=june(6))), {(Rule.CUSTOMER_DAY, "ash extra")}),
+    (
+        PLAN,
+        facts_with(ash=replace(ASH, after_job="elm")),
+        {(Rule.AFTER, "ash extra")},
+    ),
+    # Elm is dug and set in the rain of Thu 4; digging takes as much.
+    (
+        PLAN,
+        replace(
+            FACTS,
+            wet_days={june(4): 0.5},
+            rain_limit_in={Phase.DIG: 0.5, Phase.SET: 0.25},
+        ),
+        {(Rule.RAIN, "oak set"), (Rule.RAIN, "elm set")},
+    ),
+    (
+        PLAN,
+        facts_with(oak=replace(OAK, skills={Phase.GATES: frozenset({"welding"})})),
+        {(Rule.SKILL, "oak gates")},
+    ),
+    # Ash is at Oak's fence: from Elm, where crew B is done at 10:00, it is 20.8 min.
+    (
+        (
+            *changed("elm hang", hours=3)[:-1],
+            replace(PLAN[-1], date=june(8), start=dt.time(10, 15)),
+        ),
+        on_the_map(FACTS, ash=OAK_PLACE),
+        {(Rule.DRIVE, "b 2026-06-08")},
+    ),
+    # 7.5 h of work from 7 to 15, but Elm lies 8 mi farther from the yard: 0.69 h of road.
+    (
+        (
+            *changed("elm hang", hours=3, start=dt.time(12))[:-1],
+            replace(PLAN[-1], date=june(8), hours=4.5, start=dt.time(7)),
+        ),
+        on_the_map(FACTS, ash=OAK_PLACE),
+        {(Rule.CREW_HOURS, "b 2026-06-08")},
     ),
 ]
 

@@ -157,7 +157,7 @@ def test_another_crew_steps_in_when_the_one_at_the_job_cannot() -> None:
 
 def test_auger_that_another_crew_has_is_waited_for() -> None:
     standing = [block("ash", Phase.EXTRA, "b", 4, 2, "auger")]
-    facts = facts_with(elm=replace(ELM, dig_machine="auger"))
+    facts = facts_with(elm=replace(ELM, machines={Phase.DIG: "auger"}))
     found = placed("elm", {Phase.DIG: 5.0}, facts, standing)
     assert words(found) == ["a dig 5 5 h"]
     assert found.blocks[0].machine == "auger"
