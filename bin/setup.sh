@@ -88,10 +88,11 @@ make_venv() {
         return 0
     fi
     say "Installing the locked Python packages"
-    # Made anew only for another Python; for new packages it is filled up.
+    # Made anew only for another Python; for new packages it is filled up. The lock is whole:
+    # no package may pull in another one.
     if ! { { is_same_python || "$python" -m venv --clear .venv; } &&
         .venv/bin/python -m pip install --disable-pip-version-check --no-input -qq \
-            --no-compile --require-hashes --only-binary :all: -r "$LOCK"; }; then
+            --no-compile --no-deps --require-hashes --only-binary :all: -r "$LOCK"; }; then
         say "The packages in $LOCK could not be installed; the reason stands above."
         exit 1
     fi
