@@ -11,7 +11,7 @@ from estimating.engine.errors import EngineError
 from estimating.engine.scopes import ScopeKey, SelfBuilt
 from estimating.models import Estimate
 from estimating.selectors.alternates import alternate_rows
-from estimating.selectors.what_if import ScopeRow, scope_view
+from estimating.selectors.what_if import ScopeRow, ScopeView, scope_view
 from firm.measure.money import format_money
 
 OFFERED: dict[ScopeKey, tuple[str, str]] = {
@@ -58,21 +58,42 @@ def _scopes(estimate: Estimate) -> Iterator[Beside]:
         if is_the_offer or row.stops or scope.price <= 0:
             continue
         name, words = OFFERED[scope.key]
-        about = (words, *_why(row, view.kept_hours_pct))
+        about = (words, *_why(estimate, view, row))
         change = scope.price - estimate.price
         yield Beside(
             key=f"scope:{scope.key}", name=name, about=about, price=scope.price, change=change
         )
 
 
-def _why(row: ScopeRow, kept_hours_pct: float) -> Iterator[str]:
-    """Yield why posts only saves little, and what tax is in a sale of goods."""
+def _why(estimate: Estimate, view: ScopeView, row: ScopeRow) -> Iterator[str]:
+    """Yield what a scope leaves out, why its price is what it is, and what tax is in it."""
     scope = row.scope
     if scope.key == "posts_only" and scope.self_built is not None:
-        yield f"That is {kept_hours_pct:.0f} % of the labour of the whole fence."
+        yield f"That is {view.kept_hours_pct:.0f} % of the labour of the whole fence."
         yield from _saving(scope.self_built)
+    if scope.key == "removal_only":
+        yield from _alone(estimate, row)
+    elif view.has_removal:
+        yield "The old fence stays: taking it out is not in this price."
     if scope.sales_tax:
         yield f"{format_money(scope.sales_tax)} sales tax is in it."
+
+
+def _alone(estimate: Estimate, row: ScopeRow) -> Iterator[str]:
+    """Yield why the removal costs more alone than as a part of the work."""
+    lines = estimate.result.get("lines", ())
+    keys = {f"line:{line['line_id']}" for line in lines if line["scope"] == "removal"}
+    parts = [part for part in estimate.result.get("price_lines", ()) if part["key"] in keys]
+    together = sum((Decimal(str(part["amount"])) for part in parts), Decimal(0))
+    if not parts or row.scope.price_before_tax <= together:
+        return
+    bears = "the trip, the set-up and the day"
+    if row.is_at_minimum:
+        bears = "our smallest charge for a job"
+    yield (
+        f"As a part of this proposal it is {format_money(together)} before tax; "
+        f"done alone it bears {bears} by itself."
+    )
 
 
 def _saving(left: SelfBuilt) -> Iterator[str]:
@@ -80,9 +101,15 @@ def _saving(left: SelfBuilt) -> Iterator[str]:
         return
     rest = f"What is then hung costs {format_money(left.material.price)} from us, delivered"
     if left.saves > 0:
-        yield f"{rest}: with it you save {format_money(left.saves)} and do the hanging yourself."
+        yield (
+            f"{rest}: with it you save {format_money(left.saves)} against the new fence alone "
+            f"({format_money(left.whole_price)}) and do the hanging yourself."
+        )
     else:
-        yield f"{rest}: with it you pay {format_money(-left.saves)} more than for the whole fence."
+        yield (
+            f"{rest}: with it you pay {format_money(-left.saves)} more than for the new fence "
+            f"alone ({format_money(left.whole_price)})."
+        )
 
 
 def _alternates(estimate: Estimate) -> Iterator[Beside]:

@@ -32,6 +32,7 @@ from estimating.selectors.concrete_ways import WayRow, comes_in_bags, way_rows
 from estimating.selectors.measurements import read_document, read_with, work_out
 from estimating.selectors.saw_lists import SawList, saw_lists
 from estimating.selectors.site_marks import fixed_marks, utility_marks
+from firm.measure.units import IN_PER_FT
 from firm.measure.written import short_length
 from firm.selectors.profile import firm_units
 
@@ -99,6 +100,11 @@ class LineView:
     bays: list[BayRow]
     gates: tuple[GateLayout, ...]
     posts: list[PostRow]
+
+    @property
+    def fence_in(self) -> float:
+        """Return the length of its bays, the gates left out."""
+        return self.line.fence_ft * IN_PER_FT
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

@@ -1,14 +1,28 @@
-"""The words of a line of the price, its length in the firm's units."""
+"""The words of a line of the price, its measures in the firm's units."""
 
-from firm.measure.written import METRIC, feet_of_fence
+from firm.measure.units import IN_PER_FT
+from firm.measure.written import exact_in, length_words
 
 
-def price_words(description: str, fence_ft: float, units: str) -> str:
-    """Return the words with the line's length in metres, where the firm measures in them.
+def price_words(
+    description: str,
+    units: str,
+    *,
+    fence_ft: float = 0.0,
+    has_gates: bool = False,
+    opening_in: float = 0.0,
+) -> str:
+    """Return the words with a fence's length as the scope writes it, and a gate's clear opening.
 
-    The engine writes the length to a tenth of a foot; metres come from the length itself.
+    The engine writes tenths of a foot and inches; here they come from the figures themselves. The
+    length of a line of the price leaves its gates out, which have lines of their own: so it says.
     """
-    if units != METRIC:
-        return description
-    in_feet, in_metres = f"{fence_ft:,.1f} ft of ", f"{feet_of_fence(fence_ft, units)} of "
-    return description.replace(in_feet, in_metres, 1)
+    in_tenths = f"{fence_ft:,.1f} ft of "
+    if fence_ft and in_tenths in description:
+        length = length_words(fence_ft * IN_PER_FT, units)
+        description = description.replace(in_tenths, f"{length} of ", 1)
+        description += ", without its gates" if has_gates else ""
+    if opening_in:
+        opening = f"{exact_in(opening_in, units)} clear opening"
+        description = description.replace(f"{opening_in:g} in clear opening", opening, 1)
+    return description

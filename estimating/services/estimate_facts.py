@@ -63,6 +63,8 @@ class PricePart:
     description: str
     amount: Decimal
     fence_ft: float = 0.0
+    has_gates: bool = False
+    opening_in: float = 0.0
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -96,13 +98,12 @@ def read_facts(*, document: Json, catalog: Json, result: Json) -> EstimateFacts:
     measured = {line["id"]: line for line in document.get("lines", ())}
     systems = catalog.get("fence_systems") or {}
     holes = {hole["post_number"]: hole for hole in result.get("holes", ())}
-    lengths = {f"line:{line['line_id']}": line["fence_ft"] for line in result.get("lines", ())}
     return EstimateFacts(
         lines=tuple(
             _line(line, measured.get(line["line_id"], {}), systems.get(line["system"], {}), holes)
             for line in result.get("lines", ())
         ),
-        parts=tuple(_part(part, lengths) for part in result.get("price_lines", ())),
+        parts=tuple(_parts(result)),
         options=tuple(_option(option) for option in result.get("options", ())),
         price_before_tax=Decimal(str(money.get("price_before_tax", 0))),
         sales_tax=Decimal(str(money.get("sales_tax", 0))),
@@ -181,13 +182,24 @@ def _setting(holes: Sequence[Json]) -> str:
     return " or ".join(way for way, is_used in ways.items() if is_used) or "set in concrete"
 
 
-def _part(part: Json, lengths: Mapping[str, float]) -> PricePart:
-    return PricePart(
-        key=part["key"],
-        description=part["description"],
-        amount=Decimal(str(part["amount"])),
-        fence_ft=lengths.get(part["key"], 0.0),
-    )
+def _parts(result: Json) -> Iterator[PricePart]:
+    """Yield the parts of the price with the measures that their words name."""
+    measures: dict[str, dict[str, Any]] = {}
+    for line in result.get("lines", ()):
+        measures[f"line:{line['line_id']}"] = {
+            "fence_ft": line["fence_ft"],
+            "has_gates": bool(line["gates"]),
+        }
+        for gate in line["gates"]:
+            key = f"gate:{line['line_id']}:{gate['id']}"
+            measures[key] = {"opening_in": gate["clear_opening_in"]}
+    for part in result.get("price_lines", ()):
+        yield PricePart(
+            key=part["key"],
+            description=part["description"],
+            amount=Decimal(str(part["amount"])),
+            **measures.get(part["key"], {}),
+        )
 
 
 def _option(option: Json) -> PricePart:

@@ -19,8 +19,9 @@ from estimating.services.proposal_building import Offer, assemble, deposit_rule
 from estimating.services.proposal_content import Drawing, Party, Row
 from estimating.services.proposal_pdf import logo_address, render_proposal_pdf
 from estimating.services.proposal_texts import texts_for
-from estimating.services.scope_words import length_words, scope_text
+from estimating.services.scope_words import scope_text
 from firm.measure.money import format_money
+from firm.measure.written import length_words
 from firm.models import FirmProfile
 
 

@@ -6,8 +6,8 @@ from estimating.engine.result import EstimateResult
 from estimating.engine.site import Site
 from estimating.models import ChangeOrder
 from estimating.selectors.grounds import BuildUp, Found, Ground
-from estimating.services.scope_words import exact_in, length_words
 from firm.measure.money import format_money
+from firm.measure.written import exact_in, length_words
 from firm.selectors.profile import firm_units
 
 # More than these are counted: nobody signs a list of posts.

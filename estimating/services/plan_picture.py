@@ -12,8 +12,7 @@ from estimating.engine.result import LineLayout
 from estimating.mapping import from_plain
 from estimating.models import Estimate
 from estimating.selectors.site_marks import fixed_marks, utility_marks
-from estimating.services.scope_words import length_words
-from firm.measure.written import US
+from firm.measure.written import US, length_words
 
 
 def plan_svg(estimate: Estimate, units: str = US) -> str:

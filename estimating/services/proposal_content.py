@@ -8,9 +8,9 @@ from decimal import Decimal
 from estimating.models import Proposal
 from estimating.selectors.price_words import price_words
 from estimating.services.estimate_facts import EstimateFacts
-from estimating.services.scope_words import length_words, post_words
+from estimating.services.scope_words import post_words
 from firm.measure.money import format_money
-from firm.measure.written import US
+from firm.measure.written import US, length_words
 from firm.models import Customer, FirmProfile, JobSite
 
 SEVERAL = 2
@@ -203,7 +203,13 @@ def price_rows(facts: EstimateFacts, detail: str, units: str = US) -> tuple[Row,
         return ()
     return tuple(
         Row(
-            description=price_words(part.description, part.fence_ft, units),
+            description=price_words(
+                part.description,
+                units,
+                fence_ft=part.fence_ft,
+                has_gates=part.has_gates,
+                opening_in=part.opening_in,
+            ),
             amount=format_money(part.amount),
             key=part.key,
         )

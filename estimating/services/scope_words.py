@@ -5,12 +5,8 @@ from collections.abc import Mapping
 from itertools import pairwise
 
 from estimating.services.estimate_facts import DRIVEN, EstimateFacts, GateFacts, LineFacts
-from firm.measure.lengths import MM_PER_IN, MM_PER_M, format_mm
-from firm.measure.units import to_decimal
-from firm.measure.written import METRIC, US
+from firm.measure.written import METRIC, US, exact_in, length_words
 
-IN_PER_FT = 12
-SIXTEENTHS = 16
 WIDE_GATE_IN = 72
 NOT_NEEDING_AN_S = 1
 GATE_USES = {
@@ -43,31 +39,6 @@ COMPASS = (
     "northwest",
 )
 OTHER_SIDE = {"left": "right", "right": "left"}
-
-
-def length_words(inches: float, units: str = US) -> str:
-    """Return a length in feet and whole inches: 24 ft 3 in; or in metres to the centimetre."""
-    if units == METRIC:
-        return f"{to_decimal(inches * MM_PER_IN / MM_PER_M, 2)} m"
-    feet, rest = divmod(round(inches), IN_PER_FT)
-    parts = [f"{feet} ft"] if feet else []
-    if rest or not feet:
-        parts.append(f"{rest} in")
-    return " ".join(parts)
-
-
-def exact_in(inches: float, units: str = US) -> str:
-    """Return inches to the sixteenth: 47 1/2 in; or millimetres."""
-    if units == METRIC:
-        return format_mm(inches)
-    sixteenths = round(inches * SIXTEENTHS)
-    whole, part = divmod(sixteenths, SIXTEENTHS)
-    if not part:
-        return f"{whole} in"
-    below = SIXTEENTHS
-    while part % 2 == 0:
-        part, below = part // 2, below // 2
-    return f"{whole} {part}/{below} in" if whole else f"{part}/{below} in"
 
 
 def scope_text(facts: EstimateFacts, units: str = US) -> str:

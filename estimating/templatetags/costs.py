@@ -39,6 +39,18 @@ def rate_words(value: float, unit: str) -> str:
 
 @register.filter
 def price_words(part: PriceLine, result: EstimateResult) -> str:
-    """Write what a part of the price is for, its length as the firm measures."""
-    lengths = {f"line:{line.line_id}": line.fence_ft for line in result.lines}
-    return words_in_units(part.description, lengths.get(part.key, 0.0), firm_units())
+    """Write what a part of the price is for, its measures as the firm measures."""
+    lines = {f"line:{line.line_id}": line for line in result.lines}
+    openings = {
+        f"gate:{line.line_id}:{gate.id}": gate.clear_opening_in
+        for line in result.lines
+        for gate in line.gates
+    }
+    line = lines.get(part.key)
+    return words_in_units(
+        part.description,
+        firm_units(),
+        fence_ft=line.fence_ft if line else 0.0,
+        has_gates=bool(line and line.gates),
+        opening_in=openings.get(part.key, 0.0),
+    )

@@ -2,7 +2,15 @@
 
 from decimal import Decimal
 
-from firm.measure.lengths import MM_PER_IN, PER_INCH, format_ft_in, format_in, format_m, format_mm
+from firm.measure.lengths import (
+    MM_PER_IN,
+    MM_PER_M,
+    PER_INCH,
+    format_ft_in,
+    format_in,
+    format_m,
+    format_mm,
+)
 from firm.measure.units import CUBIC_FT_PER_CUBIC_YD, IN_PER_FT, to_decimal
 
 METRIC = "metric"
@@ -21,6 +29,31 @@ def long_length(inches: float, units: str) -> str:
 def short_length(inches: float, units: str) -> str:
     """Return a depth, a height, a spacing or an opening: 90-13/16 in, or 2307 mm."""
     return format_mm(inches) if units == METRIC else format_in(inches)
+
+
+def length_words(inches: float, units: str = US) -> str:
+    """Return a length in feet and whole inches: 24 ft 3 in; or in metres to the centimetre."""
+    if units == METRIC:
+        return f"{to_decimal(inches * MM_PER_IN / MM_PER_M, 2)} m"
+    feet, rest = divmod(round(inches), round(IN_PER_FT))
+    parts = [f"{feet} ft"] if feet else []
+    if rest or not feet:
+        parts.append(f"{rest} in")
+    return " ".join(parts)
+
+
+def exact_in(inches: float, units: str = US) -> str:
+    """Return inches to the sixteenth: 47 1/2 in; or millimetres."""
+    if units == METRIC:
+        return format_mm(inches)
+    sixteenths = round(inches * PER_INCH)
+    whole, part = divmod(sixteenths, PER_INCH)
+    if not part:
+        return f"{whole} in"
+    below = PER_INCH
+    while part % 2 == 0:
+        part, below = part // 2, below // 2
+    return f"{whole} {part}/{below} in" if whole else f"{part}/{below} in"
 
 
 def feet_of_fence(feet: float, units: str) -> str:

@@ -6,13 +6,12 @@ import pytest
 
 from estimating.services.estimate_facts import GateFacts, LineFacts, read_facts
 from estimating.services.scope_words import (
-    exact_in,
     face_looks,
     gate_words,
-    length_words,
     line_words,
     scope_text,
 )
+from firm.measure.written import exact_in, length_words
 from tests.factories import estimate_result, site_document
 
 GATE = GateFacts(

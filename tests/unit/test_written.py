@@ -10,10 +10,11 @@ from hypothesis import strategies as st
 from estimating.forms.measure_rows import SignedLengthField
 from estimating.selectors.price_book import figure_in_words
 from estimating.selectors.price_words import price_words
-from estimating.services.scope_words import exact_in, length_words, line_words
+from estimating.services.scope_words import line_words
 from firm.forms.fields import LengthField
 from firm.measure import written
 from firm.measure.lengths import parse_length
+from firm.measure.written import exact_in, length_words
 from tests.unit.test_scope_words import LINE
 
 MILE_IN_SIXTEENTHS = 5280 * 12 * 16
@@ -110,12 +111,26 @@ def test_height_in_a_systems_name_gives_way_to_metres() -> None:
     )
 
 
-def test_price_names_its_length_in_metres_from_the_length_itself() -> None:
+def test_price_names_its_length_from_the_length_itself() -> None:
     # 50.04 ft stands as 50.0 ft in the engine's words; 50.04 x 0.3048 = 15.252.
     words = "Back line: 50.0 ft of chain link, 6 ft"
-    assert price_words(words, 50.04, "metric") == "Back line: 15.25 m of chain link, 6 ft"
-    assert price_words(words, 50.04, "us") == words
-    assert price_words("Call-out", 0.0, "metric") == "Call-out"
+    in_metres = "Back line: 15.25 m of chain link, 6 ft"
+    assert price_words(words, "metric", fence_ft=50.04) == in_metres
+    # 0.04 x 12 = 0.48 in: 50 ft 0 in, as the scope writes lengths.
+    in_feet = "Back line: 50 ft of chain link, 6 ft"
+    assert price_words(words, "us", fence_ft=50.04) == in_feet
+    assert price_words("Call-out", "metric") == "Call-out"
+
+
+def test_price_says_that_a_length_leaves_the_gates_out() -> None:
+    # 133.7 ft: 133 ft and 0.7 x 12 = 8.4 in. 48 x 25.4 = 1,219.2 mm.
+    words = "Back line: 133.7 ft of Vinyl privacy 6 ft"
+    said = price_words(words, "us", fence_ft=133.7, has_gates=True)
+    assert said == "Back line: 133 ft 8 in of Vinyl privacy 6 ft, without its gates"
+    gate = "Gate G1: 48 in clear opening, one leaf"
+    assert price_words(gate, "us", opening_in=48.0) == gate
+    in_mm = "Gate G1: 1219 mm clear opening, one leaf"
+    assert price_words(gate, "metric", opening_in=48.0) == in_mm
 
 
 def test_figures_of_a_fence_system_have_their_unit() -> None:

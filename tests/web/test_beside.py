@@ -106,6 +106,31 @@ def test_scopes_and_alternates_are_what_may_be_shown(estimate: Estimate) -> None
     assert f"you save {format_money(posts.self_built.saves)}" in found["scope:posts_only"].about[2]
 
 
+def test_removal_alone_says_why_it_costs_more_than_as_a_line_of_the_price(
+    estimate: Estimate,
+) -> None:
+    found = {each.key: each for each in beside(estimate)}
+    (line,) = [part for part in estimate.result["price_lines"] if part["key"] == "line:B"]
+    alone, together = found["scope:removal_only"].price, Decimal(str(line["amount"]))
+
+    assert alone > together
+    (why,) = found["scope:removal_only"].about[1:]
+    assert f"As a part of this proposal it is {format_money(together)} before tax" in why
+    assert "done alone it bears" in why
+
+
+def test_ways_without_the_removal_say_so_and_compare_with_the_new_fence(
+    estimate: Estimate,
+) -> None:
+    found = {each.key: each for each in beside(estimate)}
+    whole = found["scope:whole_fence"].price
+
+    for key in ("scope:whole_fence", "scope:posts_only", "scope:materials_only"):
+        assert "The old fence stays: taking it out is not in this price." in found[key].about
+    words = " ".join(found["scope:posts_only"].about)
+    assert f"against the new fence alone ({format_money(whole)})" in words
+
+
 def test_the_office_ticks_them_in_the_draft(estimate: Estimate, as_office: Client) -> None:
     draft = draft_of(estimate)
     address = reverse("proposal", args=[draft.pk])
