@@ -7,7 +7,7 @@ from django import forms
 
 from estimating.models import ChangeOrder
 from estimating.services.change_orders import ChangeText
-from firm.forms.fields import DateField, MoneyField, PlainTextMixin
+from firm.forms.fields import DateField, DecimalField, MoneyField, PlainTextMixin, WholeNumberField
 
 MOST_DAYS = 250
 MOST_HOURS = Decimal(99_999)
@@ -26,7 +26,7 @@ class ChangeOrderForm(PlainTextMixin, forms.Form):
     price_before_tax = MoneyField(
         min_value=None, help_text="Less than nothing gives money back: -120.00."
     )
-    extra_days = forms.IntegerField(
+    extra_days = WholeNumberField(
         label="Working days more",
         required=False,
         min_value=-MOST_DAYS,
@@ -39,7 +39,7 @@ class ChangeOrderForm(PlainTextMixin, forms.Form):
         required=False,
         help_text="For the margin; never printed.",
     )
-    labor_hours = forms.DecimalField(
+    labor_hours = DecimalField(
         label="Labour hours more",
         required=False,
         max_digits=7,

@@ -8,7 +8,7 @@ from django import forms
 from django.core.exceptions import ValidationError
 
 from estimating.models import Estimate, EstimateLine
-from firm.forms.fields import MoneyField, PlainTextMixin
+from firm.forms.fields import DecimalField, MoneyField, PlainTextMixin
 from firm.models import Customer, JobSite
 
 NEW_LINE = {"quantity": Decimal(1), "unit": "each", "unit_cost": None, "labor_hours": None}
@@ -46,7 +46,7 @@ class TypedLineForm(PlainTextMixin, forms.ModelForm[EstimateLine]):
         required=False,
         help_text="Instead of a cost: what the customer pays, before tax.",
     )
-    labor_hours = forms.DecimalField(
+    labor_hours = DecimalField(
         label="Labour hours",
         min_value=0,
         max_digits=7,
@@ -54,7 +54,7 @@ class TypedLineForm(PlainTextMixin, forms.ModelForm[EstimateLine]):
         required=False,
         widget=forms.TextInput(attrs={"inputmode": "decimal"}),
     )
-    quantity = forms.DecimalField(
+    quantity = DecimalField(
         min_value=0,
         max_digits=10,
         decimal_places=3,
@@ -115,7 +115,7 @@ class OverrideForm(PlainTextMixin, forms.Form):
     use_required_attribute = False
 
     target = forms.ChoiceField(label="Which figure")
-    value = forms.DecimalField(
+    value = DecimalField(
         label="Set it to",
         min_value=0,
         max_digits=12,

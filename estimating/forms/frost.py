@@ -4,14 +4,14 @@ from typing import Any
 
 from django import forms
 
-from firm.forms.fields import PlainTextMixin
+from firm.forms.fields import NumberField, PlainTextMixin
 from firm.measure.written import METRIC, US
 
 F_PER_C = 1.8
 
 
-def _number(label: str, help_text: str, low: float, high: float) -> forms.FloatField:
-    return forms.FloatField(
+def _number(label: str, help_text: str, low: float, high: float) -> NumberField:
+    return NumberField(
         label=label,
         help_text=help_text,
         min_value=low,

@@ -7,7 +7,7 @@ from django.forms.boundfield import BoundField
 
 from estimating.engine.reading_site import LONGEST_DRIVE_MIN, MOST_HOLES
 from estimating.forms.measure_rows import SignedLengthField
-from firm.forms.fields import LengthField, MoneyField, PlainTextMixin
+from firm.forms.fields import LengthField, MoneyField, NumberField, PlainTextMixin, WholeNumberField
 from firm.measure.written import METRIC, US
 from firm.models import JobSite
 
@@ -23,15 +23,15 @@ class HeadForm(PlainTextMixin, forms.Form):
 
     use_required_attribute = False
 
-    based_on = forms.IntegerField(widget=forms.HiddenInput, min_value=0, initial=0, required=False)
+    based_on = WholeNumberField(widget=forms.HiddenInput, min_value=0, initial=0, required=False)
     name = forms.CharField(label="Name of the site", max_length=120)
     notes = forms.CharField(
         label="Notes", required=False, max_length=2000, widget=forms.Textarea(attrs={"rows": 3})
     )
 
 
-def _bearing(label: str) -> forms.FloatField:
-    return forms.FloatField(
+def _bearing(label: str) -> NumberField:
+    return NumberField(
         label=label,
         help_text="Degrees from north, clockwise.",
         required=False,
@@ -60,7 +60,7 @@ class ConditionsForm(PlainTextMixin, forms.Form):
         max_in=WIDEST_WAY_IN,
         required=False,
     )
-    rock_holes = forms.IntegerField(
+    rock_holes = WholeNumberField(
         label="Holes in solid rock",
         help_text="How many you expect; the rest is dug as above.",
         min_value=0,
@@ -85,7 +85,7 @@ class ConditionsForm(PlainTextMixin, forms.Form):
     )
     setback_in = LengthField(label="Setback", is_short=True, required=False)
     permit_fee = MoneyField(label="Permit fee", required=False)
-    wind_speed_mph = forms.FloatField(
+    wind_speed_mph = NumberField(
         label="Design wind speed (mph)",
         help_text="The local code's, as ASCE 7 maps it since 2010. It may be left out.",
         min_value=1,
@@ -97,14 +97,14 @@ class ConditionsForm(PlainTextMixin, forms.Form):
     exposure = forms.ChoiceField(
         label="Exposure to wind", choices=JobSite.Exposure.choices, required=False
     )
-    trips = forms.IntegerField(
+    trips = WholeNumberField(
         label="Trips",
         help_text="0: as many as the work needs.",
         min_value=0,
         max_value=60,
         required=False,
     )
-    drive_min = forms.FloatField(
+    drive_min = NumberField(
         label="Minutes on the road",
         help_text="For one trip, there and back. 0: the crew's time on the road is not counted.",
         min_value=0,
@@ -112,7 +112,7 @@ class ConditionsForm(PlainTextMixin, forms.Form):
         required=False,
         widget=forms.TextInput(attrs={"inputmode": "decimal"}),
     )
-    wet_holes = forms.IntegerField(
+    wet_holes = WholeNumberField(
         label="Holes that rain will fill",
         help_text="To be dug again.",
         min_value=0,

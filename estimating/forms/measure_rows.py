@@ -5,7 +5,7 @@ from typing import Any, ClassVar
 from django import forms
 from django.forms.utils import ErrorDict
 
-from firm.forms.fields import LengthField, PlainTextMixin
+from firm.forms.fields import LengthField, NumberField, PlainTextMixin, WholeNumberField
 from firm.measure.written import US
 
 FAR_IN = 12 * 5280.0 * 2  # two miles: more is a slip of the finger
@@ -90,7 +90,7 @@ class RowForm(PlainTextMixin, forms.Form):
             if isinstance(field, LengthField):
                 field.units = units
         for name, value in self.initial.items():
-            if isinstance(value, float) and isinstance(self.fields.get(name), forms.FloatField):
+            if isinstance(value, float) and isinstance(self.fields.get(name), NumberField):
                 self.initial[name] = f"{value:g}"
 
     @property
@@ -124,8 +124,8 @@ def _choice(choices: tuple[tuple[str, str], ...], label: str) -> forms.ChoiceFie
     return forms.ChoiceField(label=label, choices=choices, initial=choices[0][0], required=False)
 
 
-def _degrees(label: str, *, initial: float | None = None, largest: float = 360) -> forms.FloatField:
-    return forms.FloatField(
+def _degrees(label: str, *, initial: float | None = None, largest: float = 360) -> NumberField:
+    return NumberField(
         label=label,
         required=False,
         initial=initial,
@@ -267,7 +267,7 @@ class LineForm(RowForm):
     name = forms.CharField(label="Name", max_length=60, required=False)
     system = forms.ChoiceField(label="Fence", choices=())
     scope = _choice(SCOPES, "Scope")
-    old_footings = forms.IntegerField(
+    old_footings = WholeNumberField(
         label="Old footings to dig out",
         help_text="Only where an old fence is removed.",
         min_value=0,

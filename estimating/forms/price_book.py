@@ -18,7 +18,14 @@ from estimating.engine.reading_catalog import (
 from estimating.forms.definition_lengths import read_lengths, written_lengths
 from estimating.models import FenceSystem, PriceItem
 from estimating.selectors.rates import inches_in
-from firm.forms.fields import DateField, LengthField, MoneyField, PercentField, PlainTextMixin
+from firm.forms.fields import (
+    DateField,
+    LengthField,
+    MoneyField,
+    NumberField,
+    PercentField,
+    PlainTextMixin,
+)
 from firm.forms.json_text import read_json
 from firm.selectors.profile import firm_units
 
@@ -46,7 +53,7 @@ class PriceItemForm(PlainTextMixin, forms.ModelForm[PriceItem]):
     unit_cost = MoneyField(
         label="Price of a purchase unit", decimal_places=4, help_text="Dollars, without tax."
     )
-    pack = forms.FloatField(
+    pack = NumberField(
         label="Units in a purchase unit",
         initial=1,
         min_value=LEAST_PACK,
@@ -54,7 +61,7 @@ class PriceItemForm(PlainTextMixin, forms.ModelForm[PriceItem]):
         widget=forms.TextInput(attrs={"inputmode": "decimal"}),
         help_text="50 for a roll of 50 ft counted in ft.",
     )
-    yield_ft3 = forms.FloatField(
+    yield_ft3 = NumberField(
         label="Concrete from a bag (ft3)",
         required=False,
         min_value=LEAST_YIELD_FT3,
@@ -148,7 +155,7 @@ class RateForm(forms.Form):
             if self.initial.get("value") is not None:
                 self.initial["value"] *= self.inches
         else:
-            self.fields["value"] = forms.FloatField(
+            self.fields["value"] = NumberField(
                 label="New value",
                 min_value=1 if unit == "people" else 0,
                 max_value=MOST_SWELL_PCT if unit == "%" else 1000,

@@ -5,6 +5,7 @@ from typing import Any
 from django import forms
 from django.core.exceptions import ValidationError
 
+from firm.forms.fields import WholeNumberField
 from firm.forms.json_text import read_json
 
 LARGEST_BYTES = 2 * 1024 * 1024
@@ -19,7 +20,7 @@ class SiteFileForm(forms.Form):
         widget=forms.FileInput(attrs={"accept": ".json,application/json"}),
     )
 
-    based_on = forms.IntegerField(min_value=0, max_value=1_000_000, widget=forms.HiddenInput)
+    based_on = WholeNumberField(min_value=0, max_value=1_000_000, widget=forms.HiddenInput)
 
     def clean_file(self) -> dict[str, Any]:
         """Return the document."""

@@ -7,13 +7,13 @@ from django import forms
 from estimating import mapping
 from estimating.engine.errors import EngineError
 from estimating.models import UncertainRow
-from firm.forms.fields import PlainTextMixin
+from firm.forms.fields import NumberField, PlainTextMixin
 
 FIGURES = ("low_pct", "likely_pct", "high_pct", "chance_pct", "extra")
 
 
-def _figure(label: str, help_text: str) -> forms.FloatField:
-    return forms.FloatField(
+def _figure(label: str, help_text: str) -> NumberField:
+    return NumberField(
         label=label,
         help_text=help_text,
         required=False,

@@ -4,7 +4,7 @@ import json
 from typing import Any
 
 from django.contrib import messages
-from django.http import HttpRequest, HttpResponse
+from django.http import Http404, HttpRequest, HttpResponse
 from django.http.response import HttpResponseBase
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
@@ -118,7 +118,9 @@ def site_document(request: HttpRequest, pk: int) -> HttpResponse:
     rows = SiteMeasurement.objects.filter(site=site)
     # Characters such as a raised 2 are digits to isdigit, yet no numbers.
     is_number = wanted.isdecimal() and len(wanted) <= MOST_DIGITS
-    row = get_object_or_404(rows, version=int(wanted)) if is_number else rows.first()
+    if wanted and not is_number:
+        raise Http404
+    row = get_object_or_404(rows, version=int(wanted)) if wanted else rows.first()
     if row is None:
         messages.error(request, "This site has not been measured yet.")
         return redirect("site_measure", pk=site.pk)

@@ -8,6 +8,7 @@ from typing import Any
 
 from django import forms
 from django.core.exceptions import ValidationError
+from django.db import models
 from django.forms.boundfield import BoundField
 
 from firm.errors import Refusal
@@ -135,7 +136,50 @@ COMMAS_PART_THOUSANDS = re.compile(r"[-+]?\s*\d{1,3}(,\d{3})+(\.\d*)?")
 COMMA_PARTS_THOUSANDS = "Type an amount such as 1250.00 or 1,250.00; cents come after a point."
 
 
-class MoneyField(forms.DecimalField):
+# What a number may look like. Python's own readers take 1_000 and digits of any script as well.
+WRITTEN_NUMBER = re.compile(r"[-+]?(\d+\.?\d*|\.\d+)(e[-+]?\d+)?", re.ASCII | re.IGNORECASE)
+
+
+class WrittenNumberMixin(forms.Field):
+    """Refuses in a field of numbers what no person writes as one, such as 1_000."""
+
+    def to_python(self, value: Any) -> Any:
+        """Return the number that a text names."""
+        text = value.strip() if isinstance(value, str) else ""
+        if text and not WRITTEN_NUMBER.fullmatch(text):
+            raise ValidationError(self.error_messages["invalid"], code="invalid")
+        return super().to_python(value)
+
+
+class NumberField(WrittenNumberMixin, forms.FloatField):
+    """A number."""
+
+
+class DecimalField(WrittenNumberMixin, forms.DecimalField):
+    """A number kept to the digit."""
+
+
+class WholeNumberField(WrittenNumberMixin, forms.IntegerField):
+    """A whole number."""
+
+
+MODEL_NUMBERS = (
+    (models.IntegerField, WholeNumberField),
+    (models.FloatField, NumberField),
+    (models.DecimalField, DecimalField),
+)
+
+
+def written_numbers(field: models.Field[Any, Any], **kwargs: Any) -> forms.Field | None:
+    """Return a model's field as forms show it: for `formfield_callback` of a form's Meta."""
+    for model_kind, kind in MODEL_NUMBERS:
+        if isinstance(field, model_kind) and not field.choices:
+            kwargs.setdefault("form_class", kind)
+    shown: forms.Field | None = field.formfield(**kwargs)
+    return shown
+
+
+class MoneyField(DecimalField):
     """An amount of money; a dollar sign and thousands commas may be typed."""
 
     def __init__(self, **kwargs: Any) -> None:
@@ -158,7 +202,7 @@ class MoneyField(forms.DecimalField):
             raise ValidationError("Type an amount such as 1250.00.", code="invalid") from error
 
 
-class PercentField(forms.DecimalField):
+class PercentField(DecimalField):
     """A percentage; a per cent sign may be typed."""
 
     def __init__(self, **kwargs: Any) -> None:

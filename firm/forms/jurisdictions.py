@@ -4,7 +4,13 @@ from typing import Any, ClassVar
 
 from django import forms
 
-from firm.forms.fields import LengthField, MoneyField, PlainTextMixin
+from firm.forms.fields import (
+    LengthField,
+    MoneyField,
+    PlainTextMixin,
+    WholeNumberField,
+    written_numbers,
+)
 from firm.models import Jurisdiction
 
 HIGHEST_FENCE = 240.0
@@ -96,6 +102,7 @@ class JurisdictionForm(PlainTextMixin, forms.ModelForm[Jurisdiction]):
 
     class Meta:
         model = Jurisdiction
+        formfield_callback = written_numbers
         fields = (
             "name",
             "frost_depth_in",
@@ -195,7 +202,7 @@ class JurisdictionForm(PlainTextMixin, forms.ModelForm[Jurisdiction]):
             ("locate_life_days", 1, 365),
             ("locate_renew_days_before", 0, 60),
         ):
-            self.fields[name] = forms.IntegerField(
+            self.fields[name] = WholeNumberField(
                 label=self.fields[name].label,
                 help_text=self.fields[name].help_text,
                 initial=self.fields[name].initial,

@@ -8,7 +8,7 @@ from typing import Any, ClassVar
 from django import forms
 from django.core.exceptions import ValidationError
 
-from firm.forms.fields import LengthField, MoneyField, PercentField, PlainTextMixin
+from firm.forms.fields import LengthField, MoneyField, PercentField, PlainTextMixin, written_numbers
 from firm.forms.logo import LogoField
 from firm.models import FirmProfile
 
@@ -236,6 +236,7 @@ class ProfileForm(PlainTextMixin, forms.ModelForm[FirmProfile]):
 
     class Meta:
         model = FirmProfile
+        formfield_callback = written_numbers
         fields = tuple(
             name for section in SECTIONS for name in section.names if name != "remove_logo"
         )

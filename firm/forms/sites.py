@@ -4,7 +4,7 @@ from typing import Any, ClassVar
 
 from django import forms
 
-from firm.forms.fields import LengthField, PlainTextMixin
+from firm.forms.fields import LengthField, NumberField, PlainTextMixin
 from firm.models import Customer, JobSite
 
 WIDEST_WAY_IN = 1200.0
@@ -23,7 +23,7 @@ class SiteForm(PlainTextMixin, forms.ModelForm[JobSite]):
         help_text="Such as 36 in or 3 ft 6 in: it decides which machine fits.",
         metric_help_text="Such as 90 cm or 0.9 m: it decides which machine fits.",
     )
-    wind_speed_mph = forms.FloatField(
+    wind_speed_mph = NumberField(
         label="Design wind speed (mph)",
         required=False,
         min_value=0,

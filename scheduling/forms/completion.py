@@ -2,7 +2,7 @@
 
 from django import forms
 
-from firm.forms.fields import PlainTextMixin
+from firm.forms.fields import PlainTextMixin, WholeNumberField
 from firm.forms.signatures import StrokesField
 
 MOST_POSTS = 9999
@@ -17,7 +17,7 @@ class PunchForm(PlainTextMixin, forms.Form):
         help_text="For instance: cap missing, latch drags.",
         error_messages={"required": "Write down what is to be put right."},
     )
-    post_number = forms.IntegerField(
+    post_number = WholeNumberField(
         label="At post",
         required=False,
         min_value=1,

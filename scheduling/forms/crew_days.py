@@ -6,7 +6,7 @@ from typing import Any
 from django import forms
 from django.db.models import Q
 
-from firm.forms.fields import DateField, PlainTextMixin
+from firm.forms.fields import DateField, DecimalField, NumberField, PlainTextMixin
 from scheduling.forms.crews import TimeField
 from scheduling.models import Crew, CrewDay, FenceJob, JobPhase
 
@@ -16,7 +16,7 @@ class CrewDayForm(PlainTextMixin, forms.Form):
 
     crew = forms.ModelChoiceField(queryset=Crew.objects.none(), empty_label=None)
     date = DateField(label="Day")
-    hours = forms.DecimalField(
+    hours = DecimalField(
         label="Hours of the day",
         min_value=Decimal("0.25"),
         max_value=Decimal(24),
@@ -30,7 +30,7 @@ class CrewDayForm(PlainTextMixin, forms.Form):
         required=False,
         help_text="Empty: after the crew's work before it, or when its day begins.",
     )
-    air_f = forms.FloatField(
+    air_f = NumberField(
         label="Air temperature, F",
         required=False,
         min_value=-40,

@@ -5,7 +5,13 @@ from typing import Any, ClassVar
 from django import forms
 from django.db.models import Q
 
-from firm.forms.fields import DateField, MoneyField, PlainTextMixin
+from firm.forms.fields import (
+    DateField,
+    MoneyField,
+    PlainTextMixin,
+    WholeNumberField,
+    written_numbers,
+)
 from firm.models import JobSite, User
 from scheduling.models import Crew, CrewMember, Machine
 from scheduling.models.crews import WEEKDAY_NAMES
@@ -48,6 +54,7 @@ class CrewForm(PlainTextMixin, forms.ModelForm[Crew]):
 
     class Meta:
         model = Crew
+        formfield_callback = written_numbers
         fields = ("name", "lead", "day_start", "hours_per_day", "weekdays", "is_active")
         labels: ClassVar = {
             "name": "Name of the crew",
@@ -124,7 +131,7 @@ class MachineForm(PlainTextMixin, forms.ModelForm[Machine]):
         ],
         help_text="A site that is dug this way takes the machine for its digging days.",
     )
-    owned = forms.IntegerField(
+    owned = WholeNumberField(
         label="How many the firm has",
         min_value=1,
         max_value=50,

@@ -21,7 +21,7 @@ from estimating.selectors.grounds import (
     work_out_entries,
 )
 from firm.errors import Refusal
-from firm.forms.fields import LengthField, PlainTextMixin
+from firm.forms.fields import LengthField, NumberField, PlainTextMixin
 from firm.validators import plain_text
 
 SPARE_MARKS = 2
@@ -319,7 +319,7 @@ def _mark_fields(prefix: str, mark: NoDigStrip | None) -> dict[str, forms.Field]
             initial=mark.facility_width_in if mark else None,
             max_in=WIDEST_MARK_IN,
         ),
-        f"{prefix}_angle": forms.FloatField(
+        f"{prefix}_angle": NumberField(
             label="Angle to the line, degrees",
             required=False,
             initial=mark.crossing_deg if mark else None,

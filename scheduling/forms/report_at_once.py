@@ -9,7 +9,7 @@ from django.core.files.uploadedfile import UploadedFile
 
 from firm.errors import Refusal
 from firm.forms.attachments import FilesField, FilesInput
-from firm.forms.fields import PlainTextMixin
+from firm.forms.fields import PlainTextMixin, WholeNumberField
 from firm.services.attachments import name_of
 from scheduling.models import JobPhoto
 from scheduling.services.photos import About, LookedAt, look_at_photo
@@ -94,7 +94,7 @@ class PhotoForm(PlainTextMixin, forms.Form):
         initial=JobPhoto.Subject.OTHER,
         required=False,
     )
-    photo_post = forms.IntegerField(
+    photo_post = WholeNumberField(
         label="At post",
         required=False,
         min_value=1,

@@ -6,7 +6,7 @@ from typing import Any, ClassVar
 from django import forms
 from django.core.validators import MaxValueValidator, MinValueValidator
 
-from firm.forms.fields import LengthField, PlainTextMixin
+from firm.forms.fields import LengthField, PlainTextMixin, WholeNumberField
 from scheduling.services.report_entries import HoursEntry, RockEntry
 from scheduling.services.report_posts import LAST_NUMBER
 
@@ -29,7 +29,7 @@ class ClockField(forms.TimeField):
         super().__init__(**kwargs)
 
 
-class MinutesField(forms.IntegerField):
+class MinutesField(WholeNumberField):
     """Some minutes of a day."""
 
     def __init__(self, **kwargs: Any) -> None:
@@ -63,7 +63,7 @@ class HoursRow(ReportRow):
 
     typed = ("ended", "break_min")
 
-    pk = forms.IntegerField(required=False, widget=forms.HiddenInput)
+    pk = WholeNumberField(required=False, widget=forms.HiddenInput)
     member = forms.ChoiceField(label="Who", required=False)
     started = ClockField(label="From", required=False)
     ended = ClockField(label="To", required=False)
@@ -142,8 +142,8 @@ class RockRow(ReportRow):
 
     typed = ("post_number", "depth_in", "minutes", "note")
 
-    was = forms.IntegerField(required=False, widget=forms.HiddenInput)
-    post_number = forms.IntegerField(
+    was = WholeNumberField(required=False, widget=forms.HiddenInput)
+    post_number = WholeNumberField(
         label="Post",
         required=False,
         min_value=1,

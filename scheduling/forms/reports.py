@@ -10,6 +10,7 @@ from django.core.files.uploadedfile import UploadedFile
 from django.utils import timezone
 from django.utils.datastructures import MultiValueDict
 
+from firm.forms.fields import DecimalField, NumberField
 from scheduling.forms.report_at_once import NumberListField, NumbersField, PhotoForm
 from scheduling.forms.report_rows import ClockField, HoursRows, MinutesField, ReportRow, RockRows
 from scheduling.models import Crew, DayReport, FenceJob, HoursWorked, JobPhase, PostRecord
@@ -35,7 +36,7 @@ class ReportForm(PhotoForm):
 
     posts = NumbersField(required=False)
     was_set = NumberListField(required=False)
-    bags_used = forms.DecimalField(
+    bags_used = DecimalField(
         label="Bags used",
         required=False,
         min_value=Decimal(0),
@@ -52,7 +53,7 @@ class ReportForm(PhotoForm):
     without_posts = forms.BooleanField(
         label="Concrete was poured without setting a post", required=False
     )
-    air_f = forms.FloatField(
+    air_f = NumberField(
         label="Air, \N{DEGREE SIGN}F",
         required=False,
         min_value=-40,

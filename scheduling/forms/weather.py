@@ -8,6 +8,7 @@ from typing import Any
 from django import forms
 from django.core.exceptions import ValidationError
 
+from firm.forms.fields import NumberField
 from scheduling.engine.air import COLDEST_F, HOTTEST_F, LowHigh
 from scheduling.engine.errors import EngineError
 from scheduling.models import AirTemperature
@@ -16,8 +17,8 @@ Data = Mapping[str, Any] | None
 ONE_DAY = dt.timedelta(days=1)
 
 
-def _temperature(label: str) -> forms.FloatField:
-    return forms.FloatField(
+def _temperature(label: str) -> NumberField:
+    return NumberField(
         label=label,
         required=False,
         min_value=COLDEST_F,

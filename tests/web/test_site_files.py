@@ -36,6 +36,16 @@ def upload(client: Client, site: JobSite, content: str | bytes) -> Any:
     return client.post(reverse("site_document_upload", args=[site.pk]), fields)
 
 
+@pytest.mark.parametrize("version", ["-1", "0", "2", "1.0", "newest", "99999999999999999999", "²"])
+def test_a_version_that_does_not_exist_is_not_found(
+    site: JobSite, as_office: Client, version: str
+) -> None:
+    measure(as_office, site, page())
+    address = reverse("site_document", args=[site.pk])
+    assert as_office.get(address, {"version": "1"}).status_code == 200
+    assert as_office.get(address, {"version": version}).status_code == 404
+
+
 def broken(path: str, value: Any) -> str:
     document = straight_line()
     place: Any = document
