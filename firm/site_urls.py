@@ -9,10 +9,12 @@ from firm.views import (
     customers,
     enquiries,
     jurisdictions,
+    lengths,
     sites,
 )
 
 urlpatterns = [
+    path("length/", lengths.length_reading, name="length_reading"),
     path("customers/", customers.customers, name="customers"),
     path("customers/new/", customers.customer_new, name="customer_new"),
     path("customers/import/", customer_import.customers_import, name="customers_import"),

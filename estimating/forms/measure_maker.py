@@ -13,6 +13,8 @@ from estimating.forms.measurements import ROWS, LineForms, MeasureForm, letter
 # One more than the engine takes of anything: it refuses them, none is dropped in silence.
 MOST_ROWS = 502
 MOST_DIGITS = 4
+# What a line of a file stands at that names no place.
+AT_ZERO = {"start_x_in": 0.0, "start_y_in": 0.0, "bearing_deg": 90.0}
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -28,7 +30,7 @@ class FormMaker:
         """Return the form of a document; `conditions` stand where it has none."""
         head = {"based_on": based_on, "name": document["name"], "notes": document.get("notes", "")}
         lines = [
-            self._line_from(values, number)
+            self._line_from({**AT_ZERO, **values} if values else {}, number)
             for number, values in enumerate(document.get("lines") or [{}], start=1)
         ]
         return MeasureForm(

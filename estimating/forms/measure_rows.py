@@ -293,7 +293,7 @@ class LineForm(RowForm):
     )
     start_x_in = SignedLengthField(label="Start, east of the plan's zero", required=False)
     start_y_in = SignedLengthField(label="Start, north of it", required=False)
-    bearing_deg = _degrees("Heading of the first leg, ° from north", initial=90)
+    bearing_deg = _degrees("Heading of the first leg, ° from north")
 
     def __init__(self, *args: Any, systems: list[tuple[str, str]], **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -305,12 +305,7 @@ class LineForm(RowForm):
 
     def values(self) -> dict[str, Any]:
         """Return the line without its rows; ends as the document nests them."""
-        flat = {
-            "start_x_in": 0.0,
-            "start_y_in": 0.0,
-            "bearing_deg": 90.0,
-            **super().values(),
-        }
+        flat = super().values()
         # A rail gets its stiffener unless the document says otherwise.
         if flat.pop("rail_stiffener", "yes") == "no":
             flat["rail_stiffener"] = False

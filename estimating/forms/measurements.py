@@ -9,6 +9,7 @@ from django.forms.boundfield import BoundField
 
 from estimating.engine.errors import EngineError
 from estimating.forms.measure_conditions import ConditionsForm, HeadForm
+from estimating.forms.measure_places import PLACE, placed
 from estimating.forms.measure_rows import (
     BayPinForm,
     FixedPointForm,
@@ -197,8 +198,8 @@ class LineForms:
             gate["id"] = gate.get("id") or f"{mark}{number}"
             gate["latch"] = gate.get("latch") or "standard"
         if "points" in values:
-            for name in ("start_x_in", "start_y_in", "bearing_deg"):
-                values.pop(name)
+            for name in PLACE:
+                values.pop(name, None)
         return values
 
     def add_error(self, path: str, message: str) -> None:
@@ -267,7 +268,7 @@ class MeasureForm:
             "version": 1,
             "name": head["name"],
             "conditions": self.conditions.values(),
-            "lines": [line.values() for line in (self.lines if lines is None else lines)],
+            "lines": placed(line.values() for line in (self.lines if lines is None else lines)),
             **self.carried,
         }
         if head["notes"]:

@@ -29,6 +29,7 @@ class LengthField(forms.CharField):
     """
 
     kept_by_in = 1.0
+    bare = ""  # the unit of a number that stands alone; empty for the firm's own
 
     def __init__(
         self,
@@ -48,6 +49,8 @@ class LengthField(forms.CharField):
         self.min_in = min_in
         self.max_in = max_in
         self.widget.attrs.setdefault("autocomplete", "off")
+        # The page asks how the text is read and says it beside the field (static/js/app.js).
+        self.widget.attrs.setdefault("data-length", self.bare)
 
     @property
     def units(self) -> str:
@@ -118,10 +121,11 @@ class FenceLengthField(LengthField):
     """
 
     kept_by_in = IN_PER_FT
+    bare = "ft"
 
     def read(self, text: str) -> float:
         """Return inches; feet are what a bare number means to a firm that measures in them."""
-        bare = "" if self.units == METRIC else "ft"
+        bare = "" if self.units == METRIC else self.bare
         return on_reading_grid(parse_length(text, units=self.units, bare=bare), self.units)
 
     def written(self, inches: float) -> str:

@@ -56,6 +56,17 @@ def exact_in(inches: float, units: str = US) -> str:
     return f"{whole} {part}/{below} in" if whole else f"{part}/{below} in"
 
 
+def long_and_short(inches: float, units: str) -> str:
+    """Return a length both ways it is spoken of: 4 ft 7 in (55 in), or 2.450 m (2450 mm)."""
+    if units == METRIC:
+        return f"{format_m(inches)} ({format_mm(inches)})"
+    feet, rest = divmod(inches, IN_PER_FT)
+    if not feet:
+        return exact_in(inches)
+    parts = [f"{feet:.0f} ft", *([exact_in(rest)] if rest else [])]
+    return f"{' '.join(parts)} ({exact_in(inches)})"
+
+
 def feet_of_fence(feet: float, units: str) -> str:
     """Return a length that is kept in feet: 32.5 ft, or 9.91 m."""
     if units == METRIC:

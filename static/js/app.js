@@ -54,3 +54,40 @@ document.addEventListener("click", (event) => {
     window.print();
   }
 });
+
+// How a length that was typed is read: 55 may be meant as feet where it is read as inches.
+async function sayReading(field) {
+  const reading = readingOf(field);
+  const text = field.value.trim();
+  field.dataset.asked = text;
+  if (!text) {
+    reading.textContent = "";
+    return;
+  }
+  const query = new URLSearchParams({ text, bare: field.dataset.length });
+  const answer = await fetch(`/length/?${query}`, { headers: { Accept: "application/json" } });
+  if (!answer.ok || field.dataset.asked !== text) {
+    return;
+  }
+  const { words, problem } = await answer.json();
+  reading.textContent = words ? `Read as ${words}` : problem;
+  reading.toggleAttribute("data-problem", !words);
+}
+
+function readingOf(field) {
+  const next = field.nextElementSibling;
+  if (next?.matches("output.reading")) {
+    return next;
+  }
+  const reading = document.createElement("output");
+  reading.className = "reading";
+  reading.htmlFor = field.id;
+  field.after(reading);
+  return reading;
+}
+
+document.addEventListener("change", (event) => {
+  if (event.target.matches("input[data-length]")) {
+    sayReading(event.target).catch(() => {});
+  }
+});

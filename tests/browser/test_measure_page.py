@@ -38,6 +38,10 @@ def test_two_lines_with_a_gate_are_typed_drawn_and_saved(
     open_measure_page(page)
     axe(page)
     page.get_by_label("Fence", exact=True).select_option("vinyl_privacy_6ft")
+    # 55 without a unit is inches: 4 ft 7 in, said before anything is saved.
+    page.get_by_label("Length", exact=True).fill("55")
+    page.get_by_label("Length", exact=True).blur()
+    expect(page.get_by_text("Read as 4 ft 7 in (55 in)")).to_be_visible()
     page.get_by_label("Length", exact=True).fill("60 ft")
     page.get_by_role("button", name="Add a leg").click()
     # The new row is where typing goes on.

@@ -75,6 +75,53 @@ def error_at(html: str, name: str) -> str:
     return str(texts[0])
 
 
+def second_line(**changes: str) -> dict[str, str]:
+    """Return what a browser sends for a second line of 20 ft, its place left empty."""
+    values = {"id": "B", "system": "vinyl_privacy_6ft", "legs-0-length_in": "20 ft"}
+    place = {"start_x_in": "", "start_y_in": "", "bearing_deg": ""}
+    return {f"lines-1-{name}": value for name, value in (values | place | changes).items()}
+
+
+def place_of(site: JobSite, number: int) -> tuple[float, float, float]:
+    line = document_of(site)["lines"][number]
+    return line["start_x_in"], line["start_y_in"], line["bearing_deg"]
+
+
+def test_line_without_a_place_goes_on_where_the_one_before_it_ended(
+    site: JobSite, as_office: Client
+) -> None:
+    # 50 ft east, then right by 90 degrees 30 ft south: 600 in east, 360 in south, heading 180.
+    corner = {"lines-0-legs-1-length_in": "30 ft", "lines-0-legs-1-turn_deg": "90"}
+    assert measure(as_office, site, page(**corner, **second_line())).status_code == 302
+
+    assert place_of(site, 0) == (0.0, 0.0, 90.0)
+    assert place_of(site, 1) == (600.0, -360.0, 180.0)
+
+
+def test_place_that_was_typed_stays(site: JobSite, as_office: Client) -> None:
+    typed = second_line(start_x_in="10 ft", start_y_in="-5 ft")
+    assert measure(as_office, site, page(**typed)).status_code == 302
+    assert place_of(site, 1) == (120.0, -60.0, 90.0)
+
+
+def test_line_at_another_s_post_is_left_there(site: JobSite, as_office: Client) -> None:
+    shared = {"start_kind": "shared_post", "start_shared_line": "A", "start_shared_at": "start"}
+    turned = second_line(**shared, bearing_deg="180")
+    third = {
+        f"lines-2-{name}": value
+        for name, value in {
+            "id": "C",
+            "system": "vinyl_privacy_6ft",
+            "legs-0-length_in": "8 ft",
+        }.items()
+    }
+    assert measure(as_office, site, page(**turned, **third)).status_code == 302
+
+    # B begins at A's start and runs 240 in south; C goes on from there.
+    assert place_of(site, 1) == (0.0, 0.0, 180.0)
+    assert place_of(site, 2) == (0.0, -240.0, 180.0)
+
+
 @pytest.mark.parametrize("name", [*GET_PAGES, *POST_PAGES])
 @pytest.mark.parametrize(
     ("role", "status"),

@@ -23,7 +23,7 @@ OPEN_TO_ALL = """
     proposal_public proposal_public_pdf proposal_public_total proposal_public_decline
 """
 FOR_EVERYONE_IN_THE_FIRM = """
-    home sites site site_measure_sheet attachment attachment_small jobs job
+    home length_reading sites site site_measure_sheet attachment attachment_small jobs job
     job_finish job_completion_pdf punch_add punch_tick
     my_days day day_sheet day_sheet_pdf
     day_report report_posts report_photos job_photo job_photo_small
