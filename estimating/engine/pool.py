@@ -11,6 +11,9 @@ from typing import Literal
 
 from firm.measure.lengths import format_in
 
+# A wider mesh may be closed to this by slats (consumer safety commission, publication 362).
+SLATTED_MESH = "1-3/4 in"
+
 Infill = Literal["boards", "pickets", "mesh"]
 RailsShow = Literal["none", "back", "both"]  # back: on the side away from the finished face
 Breach = tuple[str, str, str, str]  # code, sentence, figure, limit
@@ -25,7 +28,7 @@ class PoolRules:
     sphere_in: float = 4.0  # none of this size passes any opening
     rails_apart_in: float = 45.0  # tops nearer than this can be climbed
     picket_gap_in: float = 1.75  # beside rails that can be climbed
-    mesh_in: float = 1.75
+    mesh_in: float = 1.25  # consumer safety commission, publication 362
     latch_in: float = 54.0  # a lower release has to be on the pool's side
     latch_below_top_in: float = 3.0
     latch_opening_in: float = 0.5  # no larger opening near such a release
@@ -82,7 +85,7 @@ def _opening_breaches(
                 "pool-mesh",
                 "The mesh is wide enough for a foot, so it can be climbed.",
                 f"{opening} mesh",
-                f"at most {format_in(rules.mesh_in)}, or slats that leave no more",
+                f"at most {format_in(rules.mesh_in)}, or slats that leave at most {SLATTED_MESH}",
             )
         return
     if barrier.opening_in >= rules.sphere_in:
