@@ -3,6 +3,7 @@
 A field is a length by its name: `height_in`, `usable_ft`, and each length of post under `longer`.
 """
 
+import json
 from collections.abc import Callable
 from typing import Any
 
@@ -56,6 +57,11 @@ def written_lengths(definition: Any, units: str) -> Any:
         return text if read_back_in == abs(inches) else value
 
     return _each_length(definition, write)
+
+
+def as_text(definition: Any, units: str) -> str:
+    """Return a definition as it is shown for editing."""
+    return json.dumps(written_lengths(definition, units), indent=2, ensure_ascii=False)
 
 
 def _each_length(value: Any, step: Step, *, path: str = "", kept_by_in: float | None = None) -> Any:

@@ -1,7 +1,6 @@
 """Forms for the price book, production rates and fence systems."""
 
 import datetime as dt
-import json
 from decimal import Decimal
 from typing import Any, ClassVar
 
@@ -15,8 +14,7 @@ from estimating.engine.reading_catalog import (
     MOST_SWELL_PCT,
     MOST_YIELD_FT3,
 )
-from estimating.forms.definition_lengths import read_lengths, written_lengths
-from estimating.models import FenceSystem, PriceItem
+from estimating.models import PriceItem
 from estimating.selectors.rates import inches_in
 from firm.forms.fields import (
     DateField,
@@ -26,8 +24,6 @@ from firm.forms.fields import (
     PercentField,
     PlainTextMixin,
 )
-from firm.forms.json_text import read_json
-from firm.selectors.profile import firm_units
 
 UNIT_HELP = {
     "h": "Labour hours for one.",
@@ -168,49 +164,3 @@ class RateForm(forms.Form):
         """Return the value in the rate's own unit."""
         value: float = self.cleaned_data["value"]
         return value / self.inches if self.inches else value
-
-
-class SystemForm(PlainTextMixin, forms.ModelForm[FenceSystem]):
-    """A fence system, its definition as JSON text."""
-
-    definition_text = forms.CharField(
-        label="Definition",
-        max_length=60_000,
-        help_text=(
-            "JSON. Keep the names on the left; change the figures. A length is a number in inches "
-            "(in feet where its name ends in _ft), or a text with its unit: "
-            '"8 ft", "98 1/2 in", "2.45 m", "2450 mm".'
-        ),
-        widget=forms.Textarea(attrs={"class": "data", "rows": 30, "spellcheck": "false"}),
-    )
-    seen_changed_at = forms.CharField(required=False, widget=forms.HiddenInput)
-
-    class Meta:
-        model = FenceSystem
-        fields = ("name", "key", "is_active")
-        labels: ClassVar = {"key": "Short name", "is_active": "Offered for new estimates"}
-        help_texts: ClassVar = {"key": KEY_HELP}
-
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        if self.instance.pk:
-            self.fields["key"].disabled = True
-            self.fields["definition_text"].initial = as_text(self.instance.definition, firm_units())
-            self.fields["seen_changed_at"].initial = self.instance.changed_at.isoformat()
-
-    def clean_definition_text(self) -> Any:
-        """Return the parsed definition; a slip is named by its line, or by its field."""
-        return read_lengths(read_json(self.cleaned_data["definition_text"]), firm_units())
-
-    def clean_seen_changed_at(self) -> dt.datetime | None:
-        """Return the time of the version the page showed."""
-        text = self.cleaned_data["seen_changed_at"]
-        try:
-            return dt.datetime.fromisoformat(text) if text else None
-        except ValueError as error:
-            raise ValidationError("Open this page again.") from error
-
-
-def as_text(definition: Any, units: str) -> str:
-    """Return a definition as it is shown for editing."""
-    return json.dumps(written_lengths(definition, units), indent=2, ensure_ascii=False)

@@ -98,8 +98,10 @@ def _check_definition(row: FenceSystem) -> None:
     try:
         read_catalog(data)
     except EngineError as error:
-        place = f"{error.field}: " if error.field else ""
-        raise Refusal(f"{place}{error}", field="definition") from error
+        # Names the place below the definition once, not its path in all of the firm's data.
+        path = error.field.removeprefix(f"fence_systems.{row.key}").removeprefix(".")
+        message = str(error).replace(error.field, path) if error.field else str(error)
+        raise Refusal(message, field=f"definition.{path}".rstrip(".")) from error
     known = data["prices"]
     unknown = sorted({item for item in _items_of(row.definition) if item not in known})
     if unknown:

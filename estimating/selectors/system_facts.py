@@ -1,0 +1,174 @@
+"""What a fence system is made of, in words and units, for those who look."""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from estimating.selectors import system_words as words
+from estimating.selectors.rates import rate_label
+from firm.measure.written import short_length
+
+Facts = list[tuple[str, str]]
+CHOICES = {
+    "family": words.FAMILIES,
+    "spacing": words.SPACINGS,
+    "division": words.DIVISIONS,
+    "setting": words.SETTINGS,
+    "rails": words.RAILS,
+    "members": words.MEMBERS,
+}
+LABELS = {
+    "height_in": "Height",
+    "ground_gap_in": "Gap under the fence",
+    "max_on_centre_in": "Posts apart at most",
+    "min_clear_in": "Narrowest bay",
+    "division": "How bays are divided",
+    "spacing": "Spacing is measured",
+    "family": "What it is",
+    "setting": "How posts are set",
+    "pull_every_in": "A pull post every",
+    "rails": "Rails",
+    "max_rack_in": "A bay racks by at most",
+    "largest_gap_in": "Largest gap under a level bay",
+    "height_tolerance_in": "A level bay stands higher by at most",
+    "ease_in": "A string misses the ground by at most",
+    "corner_turn_deg": "A corner post from a turn of",
+    "rail_insertion_in": "Rail inside each post",
+    "channel_allowance_in": "Both channels together",
+    "board_coverage_in": "A board covers",
+    "rail_sags_over_in": "A bottom rail sags when longer than",
+    "times_width": "Across, in widths of the post",
+    "times_width_up_to_in": "... up to a post of",
+    "times_width_above": "... of a wider post",
+    "base_depth_in": "At least this deep",
+    "base_height_in": "... up to a fence of",
+    "extra_depth_per_ft_in": "... and deeper for each foot above",
+    "gate_extra_depth_in": "Deeper beside a gate by",
+    "concrete_top_in": "Top of the concrete against the ground",
+    "gravel_in": "Gravel at the bottom",
+    "bell_diameter_in": "Bell at the bottom, across",
+    "bell_height_in": "Height of the bell",
+    "hinge_gap_in": "Gap at the hinges",
+    "latch_gap_in": "Gap at the latch",
+    "centre_gap_in": "Gap between two leaves",
+    "largest_leaf_in": "Widest leaf",
+    "usual_post_up_to_leaf_in": "Usual gate post up to a leaf of",
+    "usual_post_up_to_leaf_lb": "... and up to a weight of",
+    "third_hinge_over_height_in": "A third hinge over a height of",
+    "third_hinge_over_leaf_in": "... over a leaf of",
+    "third_hinge_over_leaf_lb": "... over a weight of",
+    "solidity": "Part of the infill that is solid",
+    "members": "Its pieces are",
+    "member_in": "Across one piece",
+    "leaf_lb_ft2": "A gate's leaf weighs",
+    "is_movement_harmless": "Half an inch at the ground does no harm",
+}
+UNITS = {"_deg": "degrees", "_lb": "lb", "_lb_ft2": "lb a square foot", "_lb_ft": "lb a foot"}
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class PostFacts:
+    """The post of one role."""
+
+    role: str
+    item: str
+    width: str
+    length: str
+    hole: str
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class MaterialFacts:
+    """One item: how many of it, for what, and where alone it counts."""
+
+    item: str
+    quantity: str
+    driver: str
+    limits: str
+    pieces: str
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class SystemFacts:
+    """A fence system in words."""
+
+    figures: Facts
+    groups: list[tuple[str, Facts]]
+    posts: list[PostFacts]
+    materials: list[MaterialFacts]
+
+
+def system_facts(
+    definition: Mapping[str, Any], names: Mapping[str, str], units: str
+) -> SystemFacts:
+    """Return a definition in words; items by their names, lengths in the firm's units."""
+    groups = [
+        (title, list(_facts(definition.get(part) or {}, units)))
+        for part, title in (("hole", "Holes"), ("gate", "Gates"), ("wind", "Posts against wind"))
+    ]
+    labor = definition.get("labor") or {}
+    groups.insert(
+        2,
+        (
+            "Labour",
+            [
+                (words.ACTIVITIES.get(each, _spaced(each)), rate_label(labor[each]))
+                for each in labor
+            ],
+        ),
+    )
+    return SystemFacts(
+        figures=list(_facts(definition, units)),
+        groups=[(title, facts) for title, facts in groups if facts],
+        posts=[
+            _post(role, post, names, units)
+            for role, post in (definition.get("posts") or {}).items()
+        ],
+        materials=[_material(each, names, units) for each in definition.get("materials") or []],
+    )
+
+
+def _facts(figures: Mapping[str, Any], units: str) -> Iterator[tuple[str, str]]:
+    for name, value in figures.items():
+        if isinstance(value, bool | int | float | str):
+            yield LABELS.get(name, _spaced(name.removesuffix("_in"))), _value(name, value, units)
+
+
+def _value(name: str, value: bool | float | str, units: str) -> str:
+    if isinstance(value, bool):
+        return "Yes" if value else "No"
+    if isinstance(value, str):
+        return CHOICES.get(name, {}).get(value, _spaced(value))
+    if name == "concrete_top_in":
+        where = "below" if value < 0 else "above"
+        return f"{short_length(abs(value), units)} {where}" if value else "Level with it"
+    if name.endswith("_in"):
+        return short_length(float(value), units)
+    unit = next((words for ending, words in UNITS.items() if name.endswith(ending)), "")
+    return f"{value:g} {unit}".strip()
+
+
+def _post(role: str, post: Mapping[str, Any], names: Mapping[str, str], units: str) -> PostFacts:
+    hole = post.get("hole_diameter_in")
+    return PostFacts(
+        role=words.ROLES.get(role, role),
+        item=names.get(post.get("item", ""), post.get("item", "")),
+        width=short_length(float(post.get("width_in") or 0), units),
+        length=short_length(float(post.get("length_in") or 0), units),
+        hole=short_length(float(hole), units) if hole else "by its width",
+    )
+
+
+def _material(material: dict[str, Any], names: Mapping[str, str], units: str) -> MaterialFacts:
+    driver = material.get("driver", "")
+    return MaterialFacts(
+        item=names.get(material.get("item", ""), material.get("item", "")),
+        quantity=f"{material.get('quantity', 1):g}",
+        driver=words.DRIVERS.get(driver, driver),
+        limits=words.material_limits(material),
+        pieces=words.material_pieces(material, units),
+    )
+
+
+def _spaced(name: str) -> str:
+    return name.replace("_", " ").capitalize()

@@ -1,0 +1,118 @@
+"""The words that pages use for a fence system's choices, roles, drivers and activities."""
+
+from typing import Any
+
+from estimating.selectors.rates import rate_label
+from firm.measure.lengths import IN_PER_FT
+from firm.measure.written import exact_in, short_length
+
+FAMILIES = {"panel": "Bays between posts", "fabric": "Stretched along the posts"}
+SPACINGS = {"level": "Level", "along_grade": "Along the ground"}
+DIVISIONS = {"equal": "All bays alike", "full_and_short": "Full bays, the rest in a short one"}
+SETTINGS = {
+    "wet_set": "Pushed into wet concrete",
+    "pour_around": "Concrete poured around it",
+    "dry_pack": "Dry mix packed around it",
+    "tamped": "Earth tamped around it",
+    "driven": "Driven",
+}
+RAILS = {"cut_on_site": "Cut on site", "fixed": "Fixed, a panel as it is made"}
+MEMBERS = {"flat": "Flat or square", "round": "Round"}
+YES_NO = {"yes": "Yes", "no": "No"}
+SHAPES = {"square": "Square", "round": "Round"}
+ROLES = {
+    "line": "Line post",
+    "end": "End post",
+    "corner": "Corner post",
+    "gate": "Gate post",
+    "pull": "Pull post",
+}
+DRIVERS = {
+    "post": "each post",
+    "bay": "each bay",
+    "cut_bay": "each bay that is cut",
+    "foot": "each foot of fence",
+    "section": "each section",
+    "section_end": "each end of a section",
+    "wall_end": "each end at a wall",
+    "corner": "each corner",
+    "terminal": "each end, corner, gate or pull post",
+    "gate": "each gate",
+    "leaf": "each leaf of a gate",
+    "leaf_ft": "each foot of a gate's leaves",
+    "third_hinge": "each leaf that takes a third hinge",
+    "height_ft": "each foot of height, at each end of a section",
+    "board": "each board of a bay, by its coverage",
+    "rail_stock": "each piece of stock along a section",
+    "rail_row": "each piece of a row of rails through the posts",
+    "run_board": "each board side by side or lapped",
+    "square_end": "each end of a bay that meets its post square",
+    "swivel_end": "each end of a bay at a corner that is not square",
+    "bay_picket": "each picket of a bay, at equal gaps",
+    "job": "each job",
+}
+ACTIVITIES = {
+    "set_line": "Setting a line post",
+    "set_end": "Setting an end post",
+    "set_corner": "Setting a corner post",
+    "set_gate": "Setting a gate post",
+    "set_pull": "Setting a pull post",
+    "set_step": "Setting a post at a step, on top",
+    "set_brace": "Setting the posts of a brace",
+    "set_bracing": "Bracing a post until it holds, on top",
+    "hang_bay": "Hanging a bay",
+    "hang_cut_bay": "Hanging a bay that is cut, on top",
+    "hang_foot": "Hanging a foot of fence",
+    "hang_piece": "Hanging a piece by itself",
+    "hang_terminal": "Fittings at an end, corner, gate or pull post",
+    "gate_1": "Hanging a gate of one leaf",
+    "gate_2": "Hanging a gate of two leaves",
+    "gate_pool": "Hanging a pool gate",
+    "gate_slide": "Hanging a slide gate",
+}
+USES = {
+    "walk": "walk gates",
+    "mower": "gates for a mower",
+    "drive": "drive gates",
+    "pool": "pool gates",
+    "livestock": "gates for livestock",
+}
+KINDS = {"swing": "gates that swing", "slide": "slide gates"}
+SIZES = {"usual": "the usual gate post", "slide": "a slide gate's posts"}
+
+
+def material_limits(material: dict[str, Any]) -> str:
+    """Return in words where alone a material counts: "gate post; gates of 2 leaves"."""
+    words = [ROLES.get(role, role).lower() for role in material.get("roles", [])]
+    words += [f"gates of {n} {'leaf' if n == 1 else 'leaves'}" for n in material.get("leaves", [])]
+    words += [USES.get(use, use) for use in material.get("uses", [])]
+    words += [KINDS.get(kind, kind) for kind in material.get("kinds", [])]
+    words += [
+        SIZES.get(size, f"the gate post {size.replace('_', ' ')}")
+        for size in material.get("gate_posts", [])
+    ]
+    return ", ".join(words)
+
+
+def material_pieces(material: dict[str, Any], units: str) -> str:
+    """Return in words what one piece is: its width, length, lap and gap."""
+    told = [
+        (material.get("usable_ft", 0) * IN_PER_FT, "covers {}"),
+        (material.get("piece_in", 0), "{} long"),
+        (material.get("width_in", 0), "{} wide"),
+        (material.get("overlap_in", 0), "lapped {}"),
+        (material.get("gap_in", 0), "{} apart"),
+    ]
+    return ", ".join(words.format(short_length(length, units)) for length, words in told if length)
+
+
+def longer_words(longer: dict[str, float], names: dict[str, str], units: str) -> str:
+    """Return the longer ones of a post, one a line: its name, a colon, its length."""
+    return "\n".join(
+        f"{names.get(key, key)}: {exact_in(length, units)}" for key, length in longer.items()
+    )
+
+
+def rate_choices(keys: set[str]) -> list[tuple[str, str]]:
+    """Return production rates in words, and first that there is none."""
+    return [("", "None"), *sorted(((key, rate_label(key)) for key in keys), key=lambda one: one[1])]
