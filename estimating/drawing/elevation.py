@@ -220,7 +220,9 @@ def _gaps(profile: Profile, paper: Paper, units: str) -> Iterator[str]:
         middle_in = bay.start_station_in + bay.on_centre_in / 2
         x, y = profile.at(middle_in, height_at(profile.strip.ground, middle_in))
         gap = short_length(bay.largest_gap_in, units)
-        yield from _placed(paper, (f"gap {gap}", gap), x, y + 18, colour=marks.STOP)
+        is_over = bay.largest_gap_in > view.largest_gap_in + READABLE_IN
+        colour = marks.STOP if is_over else marks.SOFT
+        yield from _placed(paper, (f"gap {gap}", gap), x, y + 18, colour=colour)
 
 
 def _stations(profile: Profile, paper: Paper, units: str) -> Iterator[str]:
@@ -253,7 +255,9 @@ def _legend(profile: Profile, units: str) -> str:
         + entry("ground", 40, y)
         + marks.line(104, y, 124, y, colour=STRING, dashes="7 4")
         + entry(f"string, tied {string} over the ground", 130, y)
-        + entry(f"Red over the fence: its steps; under it: large gaps. {scale}", 14, y + 16)
+        + entry(
+            f"Red over the fence: its steps; under it: gaps over their limit. {scale}", 14, y + 16
+        )
     )
 
 

@@ -29,6 +29,7 @@ class View:
     height_in: float
     gap_in: float
     family: str
+    largest_gap_in: float = 8.0
 
     @property
     def top_in(self) -> float:
@@ -43,6 +44,7 @@ def views_of(fence_systems: Mapping[str, Mapping[str, Any]]) -> dict[str, View]:
             height_in=float(system.get("height_in", 0.0)),
             gap_in=float(system.get("ground_gap_in", 2.0)),
             family=str(system.get("family", "panel")),
+            largest_gap_in=float(system.get("largest_gap_in", 8.0)),
         )
         for key, system in fence_systems.items()
     }

@@ -100,6 +100,7 @@ class LineView:
     bays: list[BayRow]
     gates: tuple[GateLayout, ...]
     posts: list[PostRow]
+    is_ready_made: bool = False
 
     @property
     def fence_in(self) -> float:
@@ -260,6 +261,7 @@ def _line_view(estimate: Estimate, line: LineLayout, holes: dict[int, Hole]) -> 
         bays=_bay_rows(line, float(systems.get(line.system, {}).get("max_rack_in", 0.0))),
         gates=line.gates,
         posts=[PostRow(post=post, hole=holes.get(post.number)) for post in line.posts],
+        is_ready_made=systems.get(line.system, {}).get("rails") == "fixed",
     )
 
 

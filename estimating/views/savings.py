@@ -59,7 +59,10 @@ def estimate_saving_undo(request: HttpRequest, pk: int) -> HttpResponse:
     except Refusal as refusal:
         context = _context(row) | {"refusal": refusal.message}
         return render(request, "estimating/savings.html", context, status=422)
-    messages.success(request, f"The site stands as in version {version} again, and is priced so.")
+    row.refresh_from_db(fields=["measurement"])
+    kept = f", kept as version {row.measurement.version}" if row.measurement else ""
+    words = f"The site stands as it did in version {version}{kept}, and is priced so."
+    messages.success(request, words)
     return redirect("estimate_savings", pk=row.pk)
 
 

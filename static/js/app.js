@@ -91,3 +91,17 @@ document.addEventListener("change", (event) => {
     sayReading(event.target).catch(() => {});
   }
 });
+
+// What is folded away on the screen is on paper too.
+window.addEventListener("beforeprint", () => {
+  for (const folded of document.querySelectorAll("details.fold:not([open])")) {
+    folded.open = true;
+    folded.dataset.forPrint = "";
+  }
+});
+window.addEventListener("afterprint", () => {
+  for (const opened of document.querySelectorAll("details[data-for-print]")) {
+    opened.open = false;
+    delete opened.dataset.forPrint;
+  }
+});

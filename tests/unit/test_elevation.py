@@ -7,6 +7,7 @@ from xml.etree import ElementTree
 import pytest
 
 from estimating.drawing.elevation import Elevation, elevations
+from estimating.drawing.marks import SOFT, STOP
 from estimating.drawing.profile import HIGHEST, SIDE, WIDTH, View
 from estimating.engine.result import LineLayout
 from estimating.engine.site import BayPin, FenceLine, GroundShot
@@ -119,3 +120,16 @@ def test_gates_and_metric_words() -> None:
 def test_names_are_escaped() -> None:
     (drawing,) = drawn(line(576, ground=FALL, name="<b>&"))
     assert "<b>" not in drawing.svg
+
+
+@pytest.mark.parametrize(("limit_in", "is_red"), [(8.0, False), (7.0, False), (6.0, True)])
+def test_gap_is_red_only_over_its_limit(limit_in: float, is_red: bool) -> None:
+    # Gaps of 7 in, as above.
+    (fence,) = laid_out(STEPPED).lines
+    view = View(height_in=72.0, gap_in=2.0, family="panel", largest_gap_in=limit_in)
+    depths = dict.fromkeys([post.number for post in fence.posts], 36.0)
+    (drawing,) = elevations([fence], {"panel": view}, depths_in=depths, units="us")
+
+    texts = ElementTree.fromstring(drawing.svg).iter(f"{SVG}text")  # noqa: S314 - our own
+    colours = {node.attrib["fill"] for node in texts if node.text == "gap 7 in"}
+    assert colours == {STOP if is_red else SOFT}

@@ -123,7 +123,10 @@ def test_a_saving_is_taken_back_by_one_click(site: JobSite, as_office: Client) -
     take(as_office, estimate, key_of(estimate))
     undo = reverse("estimate_saving_undo", args=[estimate.pk])
 
-    assert as_office.post(undo).status_code == 302
+    answer = as_office.post(undo, follow=True)
+    assert answer.status_code == 200
+    said = "The site stands as it did in version 1, kept as version 3, and is priced so."
+    assert said in answer.content.decode()
 
     now = Estimate.objects.get(pk=estimate.pk)
     assert now.measurement is not None
