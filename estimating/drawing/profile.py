@@ -41,13 +41,18 @@ def views_of(fence_systems: Mapping[str, Mapping[str, Any]]) -> dict[str, View]:
     """Return how each system of a catalog looks from the side."""
     return {
         key: View(
-            height_in=float(system.get("height_in", 0.0)),
-            gap_in=float(system.get("ground_gap_in", 2.0)),
+            height_in=_number(system.get("height_in"), 0.0),
+            gap_in=_number(system.get("ground_gap_in"), 2.0),
             family=str(system.get("family", "panel")),
             largest_gap_in=float(system.get("largest_gap_in", 8.0)),
         )
         for key, system in fence_systems.items()
     }
+
+
+def _number(value: object, without: float) -> float:
+    """Return a figure of a system; one that can't be used has no line to be drawn."""
+    return float(value) if isinstance(value, int | float) else without
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

@@ -9,5 +9,9 @@ from estimating.models import FenceSystem
 def system_choices(own: Mapping[str, Any]) -> list[tuple[str, str]]:
     """Return the systems a line can be built of: the firm's, and `own` ones of a document."""
     choices = dict(FenceSystem.objects.filter(is_active=True).values_list("key", "name"))
-    choices |= {key: str(fields.get("name", key)) for key, fields in own.items()}
+    # One that can't be used is kept with its file, and may be no mapping at all.
+    choices |= {
+        key: str(fields.get("name", key)) if isinstance(fields, Mapping) else key
+        for key, fields in own.items()
+    }
     return sorted(choices.items(), key=lambda choice: choice[1])

@@ -6,6 +6,7 @@ from typing import Any
 
 from estimating import mapping
 from estimating.engine.catalog import Catalog, Override, TypedLine
+from estimating.engine.errors import EngineError
 from estimating.engine.estimate import estimate
 from estimating.engine.reading import (
     check_items,
@@ -17,12 +18,14 @@ from estimating.engine.reading import (
     read_site,
     read_typed_lines,
 )
+from estimating.engine.reading_catalog import no_system_words
 from estimating.engine.result import EstimateResult
 from estimating.engine.site import Site
 from estimating.models import SiteMeasurement
 from firm.models import JobSite
 
 CATALOG_KEYS = ("fence_systems", "prices", "rates", "rules")
+SYSTEMS = "fence_systems."
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -107,15 +110,41 @@ def read_document(
     return read_with(document, data, may_lack_layout=may_lack_layout, leave_out=leave_out)
 
 
+def read_to_keep(document: dict[str, Any], *, today: dt.date) -> ReadDocument:
+    """Read a document before it is kept: what its lines say has to be right.
+
+    A fence system of the document's own that can't be used, or an item without a price, is a
+    finding: its lines are left out, and the rest of the site stands.
+
+    Raises:
+        EngineError: the document can't be worked with; the error names the field.
+    """
+    try:
+        return read_document(document, today=today)
+    except EngineError as error:
+        own = document.get("fence_systems") or {}
+        if not error.field.startswith(SYSTEMS) or not all(
+            isinstance(each, dict) for each in own.values()
+        ):
+            raise
+    read = read_document(document, today=today, leave_out=True)
+    named = [line.system for line in read_site(document).lines]
+    known = {**read.catalog.systems, **read.catalog.unusable}
+    for i, key in enumerate(named):
+        if key not in known:
+            raise EngineError(no_system_words(read.catalog, key), field=f"lines[{i}].system")
+    return read
+
+
 def read_file(document: dict[str, Any], *, today: dt.date) -> ReadDocument:
-    """Read a document that is handed in: all that it names has to be there.
+    """Read a document that is handed in: a figure set by hand needs its item.
 
     Later an item may go out of use; then the page finds a figure that nothing uses, no mistake.
 
     Raises:
         EngineError: the document can't be worked with; the error names the field.
     """
-    read = read_document(document, today=today)
+    read = read_to_keep(document, today=today)
     check_overrides(read.catalog, read_overrides(document))
     return read
 

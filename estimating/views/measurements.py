@@ -12,6 +12,7 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 
 from estimating.drawing.plan import plan_svg
 from estimating.engine.errors import EngineError
+from estimating.engine.left_out import left_out_findings
 from estimating.engine.result import EstimateResult
 from estimating.forms.measure_maker import FormMaker
 from estimating.forms.measurements import MeasureForm
@@ -26,6 +27,7 @@ from estimating.selectors.measurements import (
     measurements_of,
     read_document,
     read_file,
+    read_to_keep,
     work_out,
 )
 from estimating.selectors.site_marks import fixed_marks, utility_marks
@@ -73,7 +75,7 @@ def _save(
     document = form.document()
     now = timezone.now()
     try:
-        work_out(read_document(document, today=timezone.localdate(now)))
+        work_out(read_to_keep(document, today=timezone.localdate(now)))
         return save_measurement(
             site=site,
             document=document,
@@ -154,6 +156,8 @@ def site_document_upload(request: HttpRequest, pk: int) -> HttpResponseBase:
     if request.method == "POST":
         if form.is_valid() and (saved := _take_file(request, site, newest, form)):
             messages.success(request, f"The file is kept as version {saved.version}.")
+            for line in _left_out(saved.document):
+                messages.warning(request, line)
             return redirect("site_measure", pk=site.pk)
         status = 422
     context = {"site": site, "form": form, "newest": newest}
@@ -187,6 +191,12 @@ def _take_file(
     except Refusal as refusal:
         form.add_error(None, refusal.message)
     return None
+
+
+def _left_out(document: dict[str, Any]) -> list[str]:
+    """Return the sentences on lines of a kept document that are not worked out."""
+    read = read_document(document, today=timezone.localdate(), leave_out=True)
+    return [finding.message for finding in left_out_findings(read.site, read.catalog)]
 
 
 def _with_place(error: EngineError) -> str:

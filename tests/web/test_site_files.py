@@ -10,7 +10,7 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test import Client
 from django.urls import reverse
 
-from estimating.models import PriceItem, SiteMeasurement
+from estimating.models import FenceSystem, PriceItem, SiteMeasurement
 from estimating.selectors.measurements import latest_measurement
 from estimating.services.starter import load_starter_rows
 from firm.models import JobSite
@@ -142,3 +142,67 @@ def test_file_of_40_mb_is_refused_by_its_size(site: JobSite, as_office: Client) 
     answer = upload(as_office, site, b" " * (40 * 1024 * 1024))
     assert answer.status_code == 422
     assert "40 MB" in answer.content.decode()
+
+
+def with_own_system(**changes: Any) -> dict[str, Any]:
+    """A site of two lines, the second of a fence system that the file brings along."""
+    definition = dict(FenceSystem.objects.get(key="vinyl_privacy_6ft").definition)
+    document = straight_line()
+    second = {**document["lines"][0], "id": "B", "name": "Line B", "system": "mine"}
+    document["lines"].append(second)
+    document["fence_systems"] = {"mine": {"name": "Mine", **definition, **changes}}
+    return document
+
+
+GOLDEN = {"item": "golden_post", "width_in": 5.0, "length_in": 108.0}
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        {"max_on_centre_in": None},
+        {"max_on_centre_in": 3},
+        {"posts": {}},
+        {"height_in": "tall"},
+        {"wind": "strong"},
+        {"hole": None},
+        {"posts": {"end": GOLDEN}},
+    ],
+)
+def test_a_file_with_one_bad_system_is_kept_and_its_lines_are_findings(
+    site: JobSite, as_office: Client, change: dict[str, Any]
+) -> None:
+    document = with_own_system(**change)
+    answer = upload(as_office, site, json.dumps(document))
+    assert answer.status_code == 302
+    assert document_of(site) == document
+
+    measured = unescape(as_office.get(reverse("site_measure", args=[site.pk])).content.decode())
+    assert "Line A: " in measured
+    is_left_out = "golden_post" not in json.dumps(change)
+    assert ("Line B is left out, with its posts and its price" in measured) == is_left_out
+    assert is_left_out or "golden_post" in measured
+
+    # The rest is priced, with what stops it named; every page of the estimate stands.
+    priced = as_office.post(reverse("estimate_new", args=[site.pk]), follow=True)
+    assert priced.status_code == 200
+    assert "Line A" in priced.content.decode()
+
+
+def test_a_file_whose_system_is_no_system_at_all_is_refused(
+    site: JobSite, as_office: Client
+) -> None:
+    document = with_own_system()
+    document["fence_systems"]["mine"] = 3
+    assert upload(as_office, site, json.dumps(document)).status_code == 422
+    assert not SiteMeasurement.objects.exists()
+
+
+def test_a_mistake_of_a_line_is_refused_beside_a_bad_system(
+    site: JobSite, as_office: Client
+) -> None:
+    document = with_own_system(height_in="tall")
+    document["lines"][0]["system"] = "bamboo"
+    answer = upload(as_office, site, json.dumps(document))
+    assert answer.status_code == 422
+    assert "There is no fence system 'bamboo'" in unescape(answer.content.decode())
