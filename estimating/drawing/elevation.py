@@ -11,7 +11,7 @@ from estimating.drawing.labels import Label, Paper
 from estimating.drawing.profile import Profile, Strip, View, strips_of
 from estimating.engine.bay_words import height_at
 from estimating.engine.result import Bay, LineLayout
-from firm.measure.written import US, long_length, short_length
+from firm.measure.written import US, how_many, long_length, short_length
 
 # The string's height over the ground where a job says nothing else (common practice, no source).
 STRING_IN = 12.0
@@ -267,7 +267,7 @@ def _about(strip: Strip, units: str) -> str:
     told = [
         f"The ground {'falls' if fall_in >= 0 else 'rises'} {short_length(abs(fall_in), units)} "
         f"over {long_length(strip.end_in - strip.start_in, units)}.",
-        f"{len(strip.bays)} bays",
+        how_many(len(strip.bays), "bay"),
     ]
     counts = {
         kind: sum(bay.follows == kind for bay in strip.bays)

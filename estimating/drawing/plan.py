@@ -23,7 +23,7 @@ from estimating.drawing.sheet import (
 )
 from estimating.drawing.surroundings import draw_utility, draw_walls, has_wall, name_line
 from estimating.engine.result import LineLayout, Post
-from firm.measure.written import US, long_length
+from firm.measure.written import US, how_many, long_length
 
 DASHES = {"whole_fence": "", "posts_only": "9 5", "removal": "2 5"}
 SCOPE_WORDS = {"posts_only": "posts only", "removal": "old fence to remove"}
@@ -130,7 +130,10 @@ def _about(lines: Sequence[LineLayout], length_words: Words) -> str:
         gates = "".join(
             f", gate {gate.id} {length_words(gate.clear_opening_in)} clear" for gate in line.gates
         )
-        told.append(f"{line.name}: {length_words(line.length_in)}, {len(line.posts)} posts{gates}.")
+        told.append(
+            f"{line.name}: {length_words(line.length_in)}, "
+            f"{how_many(len(line.posts), 'post')}{gates}."
+        )
     return " ".join(told)
 
 

@@ -1,12 +1,14 @@
 """Boards along a run, pickets in a bay, and rails that run through their posts in rows."""
 
 import math
+from collections import Counter
 from collections.abc import Sequence
 from itertools import groupby, pairwise
 
 from estimating.engine.catalog import FenceSystem, Material
 from estimating.engine.result import Bay, LineLayout
 from firm.measure.units import IN_PER_FT, round_up
+from firm.measure.written import how_many
 
 STOCK_TOLERANCE_IN = 1 / 32
 STEP_IN = 1 / 24  # heights are chosen in sixteenths: less is no step
@@ -104,6 +106,33 @@ def _runs_in(line: LineLayout) -> list[float]:
                 runs.append(0.0)
             runs[-1] += bay.on_centre_in
     return runs
+
+
+def board_rule(material: Material, system: FenceSystem, counts: Sequence[float]) -> str:
+    """Return how boards or pickets are counted, down to bays or runs; nothing for other drivers."""
+    if material.driver == "board":
+        how = (
+            f"a bay's clear width less {system.channel_allowance_in:g} in for its channels, "
+            f"by {system.board_coverage_in:g} in that a board covers, rounded up"
+        )
+        return f"{_each_in(counts, 'bay')}: {how}"
+    if material.driver == "bay_picket":
+        how = f"pickets of {material.width_in:g} in at gaps nearest to {material.gap_in:g} in"
+        return f"{_each_in(counts, 'bay')}: {how}"
+    if material.driver == "run_board":
+        advance_in = material.width_in - material.overlap_in
+        how = f"1, and one for each {advance_in:g} in that the run goes on, rounded up"
+        return f"{_each_in(counts, 'run')}: {how}"
+    return ""
+
+
+def _each_in(counts: Sequence[float], noun: str) -> str:
+    """Return counts with how often each comes: 8 in each of 10 bays, 6 in 1 bay."""
+    grouped = Counter(round(count) for count in counts)
+    return ", ".join(
+        f"{count} in {'each of ' if times > 1 else ''}{how_many(times, noun)}"
+        for count, times in sorted(grouped.items(), reverse=True)
+    )
 
 
 def counted_pieces(material: Material, line: LineLayout) -> list[float]:

@@ -9,6 +9,7 @@ from estimating.engine.panel_spacing import spaced_on
 from estimating.engine.products import product_for
 from estimating.engine.result import Bay, Finding, LineLayout
 from firm.measure.lengths import format_ft_in, format_in
+from firm.measure.written import how_many
 
 NEAR_MAXIMUM_IN = 1 / 8
 PANEL_TOLERANCE_IN = 1 / 32
@@ -43,7 +44,10 @@ def _bay_findings(frame: Frame, layout: LineLayout) -> Iterator[Finding]:
         yield Finding(
             code="bays-near-maximum",
             severity="note",
-            message=f"{len(near)} of {len(layout.bays)} bays stand at the largest spacing allowed.",
+            message=(
+                f"At the largest spacing allowed: {len(near)} of "
+                f"{how_many(len(layout.bays), 'bay')}."
+            ),
             place=_bay_place(near[0]),
             figure=f"{format_in(max(bay.on_centre_in for bay in near))} on centre",
             limit=format_in(system.max_on_centre_in),
@@ -112,13 +116,15 @@ def _saving_findings(frame: Frame, layout: LineLayout) -> Iterator[Finding]:
                 code="small-move-saves-a-post",
                 severity="note",
                 message=(
-                    f"Section {number} takes {bays} bays; {format_in(move_in)} less "
+                    f"Section {number} takes {how_many(bays, 'bay')}; {format_in(move_in)} less "
                     f"and {bays - 1} would do, with one post less."
                 ),
                 place=f"line {layout.line_id}, section {number}, "
                 f"station {format_ft_in(start_in)} to {format_ft_in(end_in)}",
                 figure=f"{format_ft_in(end_in - start_in)} long",
-                limit=f"{format_ft_in(end_in - start_in - move_in)} for {bays - 1} bays",
+                limit=(
+                    f"{format_ft_in(end_in - start_in - move_in)} for {how_many(bays - 1, 'bay')}"
+                ),
                 action=action,
             )
 

@@ -10,6 +10,7 @@ from estimating.engine.on_ground import pins_off_bays
 from estimating.engine.result import Bay, Finding, LineLayout
 from estimating.engine.site import Conditions
 from firm.measure.lengths import format_ft_in, format_in
+from firm.measure.written import how_many
 
 OVER_RACK = ("over_rack", "panel_too_short")
 LOCAL_CODE = "The local code and licensed people decide."
@@ -66,8 +67,8 @@ def _over_rack(course: Course, bays: Sequence[Bay]) -> Iterator[Finding]:
         code="slope-over-rack",
         severity="note",
         message=(
-            f"{len(over)} of {len(bays)} bays rise more than a panel can rack, "
-            "so they stand level and the fence steps."
+            f"More than a panel can rack: the rise of {len(over)} of "
+            f"{how_many(len(bays), 'bay')}. There the fence stands level and steps."
         ),
         place=_place(worst),
         figure=f"{format_in(rise_in)} over the bay",
@@ -107,7 +108,9 @@ def _gap_findings(course: Course, bays: Sequence[Bay]) -> Iterator[Finding]:
         yield Finding(
             code="gap-under-fence",
             severity="warn",
-            message=f"Under {len(wide)} of {len(bays)} bays the gap to the ground is large.",
+            message=(
+                f"Under {len(wide)} of {how_many(len(bays), 'bay')} the gap to the ground is large."
+            ),
             place=_place(worst),
             figure=format_in(gap_in),
             limit=format_in(limit_in),
@@ -119,7 +122,10 @@ def _gap_findings(course: Course, bays: Sequence[Bay]) -> Iterator[Finding]:
         yield Finding(
             code="ground-in-the-way",
             severity="warn",
-            message=f"Under {len(low)} of {len(bays)} bays the ground stands in the fence's way.",
+            message=(
+                f"Under {len(low)} of {how_many(len(bays), 'bay')} "
+                "the ground stands in the fence's way."
+            ),
             place=_place(worst),
             figure=f"{format_in(under_in)} of ground above the fence's lower edge",
             limit="no ground above the lower edge",
@@ -138,7 +144,7 @@ def _tall_findings(course: Course, bays: Sequence[Bay]) -> Iterator[Finding]:
     yield Finding(
         code="fence-tall-over-ground",
         severity="warn",
-        message=f"{len(tall)} of {len(bays)} bays stand higher over the ground than meant.",
+        message=f"Higher over the ground than meant: {len(tall)} of {how_many(len(bays), 'bay')}.",
         place=_place(worst),
         figure=f"{format_in(top_in)} over the ground",
         limit=f"{format_in(limit_in)}, the fence's height and its tolerance",
@@ -182,7 +188,8 @@ def _longer_infill(course: Course, bays: Sequence[Bay]) -> Iterator[Finding]:
         code="pool-infill-longer",
         severity="warn",
         message=(
-            f"Around the pool {len(longer)} of {len(bays)} bays would leave too large a gap, "
+            f"Around the pool {len(longer)} of {how_many(len(bays), 'bay')} "
+            "would leave too large a gap, "
             "so their infill must be longer."
         ),
         place=_place(worst),

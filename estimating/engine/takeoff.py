@@ -8,6 +8,7 @@ from estimating.engine.concrete_bought import concrete_quantities, needs_of_conc
 from estimating.engine.footings import Footings
 from estimating.engine.infill import (
     bays_by_section,
+    board_rule,
     boards_in_bay,
     counted_pieces,
     materials_of,
@@ -20,6 +21,7 @@ from estimating.engine.saw_plan import CutPlan
 from estimating.engine.stock_plans import NO_PLANS, CutFrom, StockPlans, bars_in_unit
 from estimating.engine.trace import Step
 from firm.measure.units import IN_PER_FT, round_up
+from firm.measure.written import how_many
 
 POST_DRIVERS = frozenset({"post", "terminal", "corner"})
 SQUARE_DEG = 90.0
@@ -118,7 +120,7 @@ def _post_needs(line: LineLayout) -> list[Need]:
             driver="post",
             line_id=line.line_id,
             amount=len(numbers),
-            rule=f"{len(numbers)} new posts",
+            rule=how_many(len(numbers), "new post"),
             posts=tuple(numbers),
         )
         for item, numbers in by_product.items()
@@ -171,14 +173,17 @@ def _line_need(
         line_id=line.line_id,
         amount=sum(amounts),
         pieces=pieces,
-        rule=_line_rule(material, sum(occurrences), len(occurrences)),
+        rule=_line_rule(material, system, occurrences),
         posts=places.posts,
         bays=places.bays,
     )
 
 
-def _line_rule(material: Material, counted: float, times: int) -> str:
+def _line_rule(material: Material, system: FenceSystem, occurrences: Sequence[float]) -> str:
+    counted, times = sum(occurrences), len(occurrences)
     rule = f"{material.quantity:g} x {counted:g} {material.driver.replace('_', ' ')}"
+    if boards := board_rule(material, system, occurrences):
+        rule += f" ({boards})"
     if material.less:
         rule += f", less {material.less:g} at each of {times}"
     if material.extra_ft:

@@ -56,6 +56,11 @@ def exact_in(inches: float, units: str = US) -> str:
     return f"{whole} {part}/{below} in" if whole else f"{part}/{below} in"
 
 
+def how_many(count: int, noun: str) -> str:
+    """Return a count with its noun: 1 bay, 2 bays."""
+    return f"{count} {noun}" if count == 1 else f"{count} {noun}s"
+
+
 def long_and_short(inches: float, units: str) -> str:
     """Return a length both ways it is spoken of: 4 ft 7 in (55 in), or 2.450 m (2450 mm)."""
     if units == METRIC:

@@ -7,10 +7,17 @@ import pytest
 
 from estimating.engine.catalog import Material
 from estimating.engine.errors import EngineError
-from estimating.engine.infill import picket_gap_in, pickets_in_bay, row_pieces, run_boards
+from estimating.engine.infill import (
+    board_rule,
+    picket_gap_in,
+    pickets_in_bay,
+    row_pieces,
+    run_boards,
+)
 from estimating.engine.reading import read_catalog
 from estimating.starter import load_starter_data
 from tests.engine_cases import bay
+from tests.starter_cases import starter_catalog
 
 
 def board(overlap_in: float) -> Material:
@@ -70,3 +77,17 @@ def test_a_material_that_covers_nothing_is_refused(changes: dict[str, object], f
     assert refused.value.field == (
         f"fence_systems.wood_privacy_lapped_6ft.materials[{index}].{field}"
     )
+
+
+def test_count_of_boards_is_told_down_to_bays_and_runs() -> None:
+    fence = starter_catalog().systems["vinyl_privacy_6ft"]
+    tongues = Material(item="board", driver="board")
+    # (91 - 1) / 11.3 = 7.96 -> 8 in each of three bays, (62 - 1) / 11.3 = 5.4 -> 6 in the cut one.
+    assert board_rule(tongues, fence, [8.0, 8.0, 8.0, 6.0]) == (
+        "8 in each of 3 bays, 6 in 1 bay: a bay's clear width less 1 in for its channels, "
+        "by 11.3 in that a board covers, rounded up"
+    )
+    assert board_rule(board(1.5), fence, [24.0]) == (
+        "24 in 1 run: 1, and one for each 4 in that the run goes on, rounded up"
+    )
+    assert board_rule(Material(item="clip", driver="bay"), fence, [1.0]) == ""
