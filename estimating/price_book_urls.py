@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from estimating.views import price_book, rates, soil, systems, uncertain
+from estimating.views import price_book, rates, soil, suppliers, systems, uncertain
 
 urlpatterns = [
     path("price-book/", price_book.price_book, name="price_book"),
@@ -12,6 +12,9 @@ urlpatterns = [
     path("price-book/rates/", rates.rates, name="rates"),
     path("price-book/rates/<slug:kind>/<str:key>/", rates.rate_edit, name="rate_edit"),
     path("price-book/soil/", soil.soil, name="soil"),
+    path("price-book/suppliers/", suppliers.suppliers, name="suppliers"),
+    path("price-book/suppliers/new/", suppliers.supplier_new, name="supplier_new"),
+    path("price-book/suppliers/<int:pk>/", suppliers.supplier_edit, name="supplier_edit"),
     path("price-book/systems/", systems.systems, name="systems"),
     path("price-book/systems/new/", systems.system_new, name="system_new"),
     path("price-book/systems/<int:pk>/", systems.system, name="system"),

@@ -2,7 +2,7 @@
 
 import datetime as dt
 
-from django.urls import path, register_converter
+from django.urls import URLPattern, URLResolver, include, path, register_converter
 
 from firm.forms.fields import LIKELY_YEARS
 from scheduling.views import (
@@ -39,7 +39,7 @@ class DayConverter:
 
 register_converter(DayConverter, "day")
 
-urlpatterns = [
+urlpatterns: list[URLPattern | URLResolver] = [
     path("", home.home, name="home"),
     # Jobs
     path("jobs/", jobs.job_list, name="jobs"),
@@ -103,6 +103,7 @@ urlpatterns = [
     path("jobs/<int:pk>/costs/", margin.job_costs, name="job_costs"),
     path("jobs/<int:pk>/costs/add/", margin.job_cost_add, name="job_cost_add"),
     path("job-costs/<int:pk>/", margin.job_cost_edit, name="job_cost_edit"),
+    path("", include("scheduling.buying_urls")),
     # The end of a job
     path("jobs/<int:pk>/finish/", completion.job_finish, name="job_finish"),
     path(

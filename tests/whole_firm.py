@@ -20,6 +20,7 @@ from estimating.models import (
     PriceItem,
     ProductionRate,
     Proposal,
+    Supplier,
     UncertainRow,
 )
 from estimating.services.starter import load_starter_rows
@@ -34,6 +35,7 @@ from scheduling.models import (
     JobPhoto,
     Machine,
     PunchItem,
+    PurchaseOrder,
 )
 from tests.factories import NOW, TODAY, make_customer, make_site
 from tests.firm_cast import PDF_BYTES, picture_bytes
@@ -166,6 +168,7 @@ def _rows_of_sale(proposal: Proposal) -> dict[str, int]:
         "invoices/": invoice.pk,
         "payments/": receipt.pk,
         "price-book/": PriceItem.objects.all()[0].pk,
+        "price-book/suppliers/": Supplier.objects.create(name=f"Supplier {proposal.pk}").pk,
         "price-book/systems/": FenceSystem.objects.all()[0].pk,
         "price-book/uncertain/": UncertainRow.objects.all()[0].pk,
     }
@@ -193,7 +196,16 @@ def _rows_of_job(day: Day, lead: User) -> dict[str, int]:
         "days-off/": off.pk,
         "machines/": machine.pk,
         "settings/people/": lead.pk,
+        "orders/": _order(job).pk,
     }
+
+
+def _order(job: FenceJob) -> PurchaseOrder:
+    """Return a draft to a supplier of its own, for the yard."""
+    supplier = Supplier.objects.create(name=f"Supplier of {job}")
+    order = PurchaseOrder.objects.create(supplier=supplier, created_at=NOW)
+    order.lines.create(item="post", name="Post", count=4, unit_cost=Decimal("38.00"))
+    return order
 
 
 def _sold_on_paper(site: JobSite, number: int) -> Proposal:

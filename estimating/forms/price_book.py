@@ -16,6 +16,7 @@ from estimating.engine.reading_catalog import (
 )
 from estimating.models import PriceItem
 from estimating.selectors.rates import inches_in
+from estimating.selectors.suppliers import suppliers_for
 from firm.forms.fields import (
     DateField,
     LengthField,
@@ -104,6 +105,7 @@ class PriceItemForm(PlainTextMixin, forms.ModelForm[PriceItem]):
             "purchase_unit": "Bought by the",
             "unit": "Counted in",
             "part_number": "Supplier's number",
+            "supplier": "Bought from",
             "is_active": "In use",
         }
         help_texts: ClassVar = {
@@ -117,6 +119,9 @@ class PriceItemForm(PlainTextMixin, forms.ModelForm[PriceItem]):
         # Nothing may go by another name once files and systems call it.
         self.fields["key"].disabled = self.instance.pk is not None
         self.fields["waste_pct"].initial = 0
+        suppliers = self.fields["supplier"]
+        suppliers.queryset = suppliers_for(self.instance)  # type: ignore[attr-defined]
+        suppliers.empty_label = "No supplier yet"  # type: ignore[attr-defined]
         for name, value in self.initial.items():
             if isinstance(value, float | Decimal):
                 self.initial[name] = _shortest(value)

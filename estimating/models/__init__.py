@@ -6,6 +6,7 @@ from estimating.models.changes import ChangeOrder, GroundChange
 from estimating.models.estimates import Estimate, EstimateLine, EstimateOverride, SiteMeasurement
 from estimating.models.invoices import Invoice, InvoiceLine, Payment
 from estimating.models.proposals import Acceptance, Proposal, ProposalOption, ProposalPayment
+from estimating.models.suppliers import Supplier
 
 __all__ = [
     "Acceptance",
@@ -26,5 +27,6 @@ __all__ = [
     "ProposalOption",
     "ProposalPayment",
     "SiteMeasurement",
+    "Supplier",
     "UncertainRow",
 ]

@@ -3,6 +3,8 @@
 from django.core.validators import MinValueValidator
 from django.db import models
 
+from estimating.models.suppliers import Supplier
+
 
 class FenceSystem(models.Model):
     """A fence system; `definition` holds the fields that the engine's reader documents."""
@@ -40,7 +42,9 @@ class PriceItem(models.Model):
     waste_pct = models.FloatField(default=0, validators=[MinValueValidator(0.0)])
     yield_ft3 = models.FloatField(null=True, blank=True)
     stock_length_in = models.FloatField(null=True, blank=True)
-    supplier = models.CharField(max_length=120, blank=True)
+    supplier = models.ForeignKey(
+        Supplier, on_delete=models.PROTECT, null=True, blank=True, related_name="items"
+    )
     part_number = models.CharField(max_length=80, blank=True)
     checked_on = models.DateField(null=True, blank=True)
     is_active = models.BooleanField(default=True)

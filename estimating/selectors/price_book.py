@@ -32,12 +32,12 @@ def listed_prices(
     *, today: dt.date, words: str = "", kind: str = "", only_stale: bool = False
 ) -> list[ListedPrice]:
     """Return the rows that match, materials first."""
-    items = PriceItem.objects.order_by("-is_active", "-kind", "name")
+    items = PriceItem.objects.select_related("supplier").order_by("-is_active", "-kind", "name")
     if words:
         items = items.filter(
             Q(name__icontains=words)
             | Q(key__icontains=words)
-            | Q(supplier__icontains=words)
+            | Q(supplier__name__icontains=words)
             | Q(part_number__icontains=words)
         )
     if kind:

@@ -20,7 +20,6 @@ STARTER_PRICE_FIELDS = frozenset(
         "waste_pct",
         "yield_ft3",
         "stock_length_in",
-        "supplier",
         "part_number",
     }
 )

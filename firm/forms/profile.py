@@ -110,7 +110,7 @@ SECTIONS = (
     Section(
         title="Numbers",
         intro="Go on counting where the firm's paper left off.",
-        names=("next_estimate_number", "next_invoice_number"),
+        names=("next_estimate_number", "next_invoice_number", "next_order_number"),
     ),
     Section(
         title="Proposals",
@@ -252,6 +252,7 @@ class ProfileForm(PlainTextMixin, forms.ModelForm[FirmProfile]):
             "concrete_way": "Concrete comes as",
             "next_estimate_number": "Next estimate number",
             "next_invoice_number": "Next invoice number",
+            "next_order_number": "Next purchase order number",
             "valid_days": "A proposal holds for (days)",
             "cancellation_business_days": "Cancellation time (business days)",
             "terms": "Terms",
@@ -276,7 +277,7 @@ class ProfileForm(PlainTextMixin, forms.ModelForm[FirmProfile]):
         super().__init__(*args, **kwargs)
         if not self.instance.logo:
             del self.fields["remove_logo"]
-        for name in ("next_estimate_number", "next_invoice_number"):
+        for name in ("next_estimate_number", "next_invoice_number", "next_order_number"):
             field = self.fields[name]
             # Compared with what the page showed: numbers given out meanwhile are no change.
             field.show_hidden_initial = bool(self.instance.name)

@@ -108,6 +108,7 @@ class FirmProfile(models.Model):
 
     next_estimate_number = models.PositiveIntegerField(default=1001)
     next_invoice_number = models.PositiveIntegerField(default=1001)
+    next_order_number = models.PositiveIntegerField(default=1001)
 
     deposit_pct = percent_field("40")
     deposit_cap_pct = models.DecimalField(

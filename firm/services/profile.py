@@ -14,7 +14,7 @@ from firm.services.users import PersonDetails, add_person
 
 SetUpStep = Callable[[dt.date], object]
 _set_up_steps: list[SetUpStep] = []
-NUMBER_FIELDS = ("next_estimate_number", "next_invoice_number")
+NUMBER_FIELDS = ("next_estimate_number", "next_invoice_number", "next_order_number")
 
 
 def on_set_up(step: SetUpStep) -> None:

@@ -19,6 +19,7 @@ LINKS = (
     ("Proposals", "proposals"),
     ("Jobs", "jobs"),
     ("Calendar", "week"),
+    ("Buying", "buying"),
     ("Invoices", "invoices"),
     ("Price book", "price_book"),
     ("Settings", "firm_settings"),
@@ -27,6 +28,7 @@ LINKS = (
 # Pages that stand under Settings for the owner, who has no link of their own to them.
 UNDER_SETTINGS = ("/mail/", "/jurisdictions/")
 UNDER_CALENDAR = ("/crews/", "/crew-members/", "/crew-days/", "/days-off/", "/machines/")
+UNDER_BUYING = ("/orders/", "/yard/")
 UNDER_JOBS = ("/margins/", "/job-costs/")
 # The others reach a crew's days from the calendar.
 CREW_LEAD_LINKS = frozenset({"Days", "Sites", "Jobs"})
@@ -80,6 +82,8 @@ def _lies_in(name: str, address: str, path: str) -> bool:
     if name == "Settings" and path.startswith(UNDER_SETTINGS):
         return True
     if name == "Calendar" and path.startswith(UNDER_CALENDAR):
+        return True
+    if name == "Buying" and path.startswith(UNDER_BUYING):
         return True
     if name == "Jobs" and path.startswith(UNDER_JOBS):
         return True

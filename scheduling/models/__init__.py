@@ -5,7 +5,15 @@ from scheduling.models.costs import JobCost
 from scheduling.models.crew_days import CrewDay
 from scheduling.models.crews import Crew, CrewDaysOff, CrewMember, Machine
 from scheduling.models.jobs import FenceJob, JobPhase
+from scheduling.models.orders import (
+    LinePromise,
+    MaterialDates,
+    OrderLine,
+    PurchaseOrder,
+    Receipt,
+)
 from scheduling.models.reports import DayReport, HoursWorked, JobPhoto, PostRecord
+from scheduling.models.stock import StockMove, YardStock
 from scheduling.models.weather import AirTemperature
 
 __all__ = [
@@ -21,7 +29,14 @@ __all__ = [
     "JobCost",
     "JobPhase",
     "JobPhoto",
+    "LinePromise",
     "Machine",
+    "MaterialDates",
+    "OrderLine",
     "PostRecord",
     "PunchItem",
+    "PurchaseOrder",
+    "Receipt",
+    "StockMove",
+    "YardStock",
 ]

@@ -28,6 +28,7 @@ FOR_EVERYONE_IN_THE_FIRM = """
     my_days day day_sheet day_sheet_pdf
     day_report report_posts report_photos job_photo job_photo_small
     ground change_sign
+    crew_load crew_load_pdf job_leftovers
 """
 FOR_THE_OWNER = """
     firm_settings mail_settings backup_now users user_new user_edit user_password_link audit
@@ -53,7 +54,7 @@ FOR_THE_OFFICE = """
     proposal_refresh proposal_mail_again proposal_withdraw proposal_decline proposal_call
     proposal_paper_acceptance proposal_scan
     price_book price_item_new price_item_edit price_item_checked rates systems system
-    uncertain_rows
+    uncertain_rows suppliers supplier_new supplier_edit
     system_new system_edit soil
     job_call_off job_prepare job_place
     invoices invoice invoice_issue invoice_refresh invoice_drop invoice_print invoice_progress
@@ -63,6 +64,8 @@ FOR_THE_OFFICE = """
     crews crew_new crew_edit crew_member_add crew_member_edit days_off_add days_off_edit
     days_off_drop machine_new machine_edit
     weather weather_months
+    buying order_new purchase_orders purchase_order order_item_add order_send order_drop
+    order_cancel order_mail order_promises order_receive order_pdf yard
     week week_place week_place_all crew_day crew_day_move crew_day_drop crew_day_add
     change_orders change_order_new change_order change_order_drop change_order_decline
     change_order_paper change_order_pdf job_rock_change

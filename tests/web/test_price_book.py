@@ -118,7 +118,7 @@ def test_bad_input_is_named_at_its_field_and_the_rest_kept(
     as_office: Client, field: str, value: str
 ) -> None:
     page = as_office.post(
-        "/price-book/new/", typed(supplier="Yard of Quarry Bend") | {field: value}
+        "/price-book/new/", typed(part_number="Yard of Quarry Bend") | {field: value}
     ).content.decode()
     assert f'id="id_{field}_error"' in page
     assert "Yard of Quarry Bend" in page

@@ -22,7 +22,7 @@ def typed(firm: FirmProfile, **changes: Any) -> dict[str, Any]:
     values = {field.name: field.value() for field in form if field.name != "logo"}
     seen = {
         f"initial-{name}": getattr(firm, name)
-        for name in ("next_estimate_number", "next_invoice_number")
+        for name in ("next_estimate_number", "next_invoice_number", "next_order_number")
     }
     return {name: value for name, value in values.items() if value is not None} | seen | changes
 

@@ -1,0 +1,188 @@
+"""What is typed about buying: the range of days, orders and their lines, receipts."""
+
+import datetime as dt
+from collections.abc import Iterable, Mapping, Sequence
+from decimal import Decimal
+from typing import Any
+
+from django import forms
+from django.core.exceptions import ValidationError
+
+from estimating.selectors.suppliers import stocked_items
+from firm.forms.fields import DateField, MoneyField, PlainTextMixin
+from scheduling.selectors.orders import LineView
+from scheduling.services.orders import MOST_OF_ONE
+
+Data = Mapping[str, Any] | None
+MOST_DAYS = 120
+
+
+class CountField(forms.IntegerField):
+    """A count of whole pieces, boxes or bags; never below 0."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        kwargs.setdefault("min_value", 0)
+        kwargs.setdefault("max_value", MOST_OF_ONE)
+        kwargs.setdefault(
+            "widget", forms.TextInput(attrs={"inputmode": "numeric", "autocomplete": "off"})
+        )
+        super().__init__(**kwargs)
+        self.error_messages["invalid"] = "Type a whole number."
+
+
+class RangeForm(forms.Form):
+    """The days a list is drawn up for."""
+
+    first = DateField(label="From")
+    last = DateField(label="To")
+
+    def clean(self) -> dict[str, Any]:
+        """Refuse a range that ends before it begins, or of over 120 days, at its end."""
+        cleaned: dict[str, Any] = super().clean() or {}
+        first, last = cleaned.get("first"), cleaned.get("last")
+        if first and last:
+            if last < first:
+                self.add_error("last", ValidationError("This is before the first day."))
+            elif (last - first).days >= MOST_DAYS:
+                self.add_error(
+                    "last",
+                    ValidationError(
+                        f"{(last - first).days + 1} days are too many: {MOST_DAYS} at most."
+                    ),
+                )
+        return cleaned
+
+
+class BuyingForm(RangeForm):
+    """The days of the buying list, and whether jobs without a day are on it."""
+
+    with_unplaced = forms.BooleanField(
+        label="Also jobs that are not on the calendar yet", required=False
+    )
+
+
+class OrderFromListForm(BuyingForm):
+    """Which part of the buying list becomes a draft, and where it is delivered."""
+
+    supplier = forms.IntegerField(widget=forms.HiddenInput)
+    job = forms.IntegerField(label="Deliver to", required=False)
+
+
+class _LinesForm(forms.Form):
+    """A form with fields for each line of an order, named by the field and the line's key."""
+
+    def __init__(self, data: Data = None, *, lines: Iterable[LineView], **kwargs: Any) -> None:
+        super().__init__(data, **kwargs)
+        self.lines: Sequence[LineView] = list(lines)
+        for one in self.lines:
+            for name, field in self.fields_of(one).items():
+                field.widget.attrs["aria-label"] = f"{field.label}: {one.line.name}"
+                self.fields[f"{name}-{one.line.pk}"] = field
+
+    def fields_of(self, one: LineView) -> dict[str, forms.Field]:
+        """Return the fields of one line."""
+        raise NotImplementedError
+
+    @property
+    def rows(self) -> list[tuple[LineView, list[forms.BoundField]]]:
+        """Each line with its fields."""
+        return [
+            (one, [self[f"{name}-{one.line.pk}"] for name in self.fields_of(one)])
+            for one in self.lines
+        ]
+
+    @property
+    def own_fields(self) -> list[forms.BoundField]:
+        """The fields that belong to no line."""
+        return [self[name] for name in self.base_fields]
+
+    def values_of(self, name: str) -> dict[int, Any]:
+        """Return what was typed in one field of each line, by the line's key."""
+        return {one.line.pk: self.cleaned_data[f"{name}-{one.line.pk}"] for one in self.lines}
+
+
+class DraftOrderForm(PlainTextMixin, _LinesForm):
+    """A draft: counts and costs of its lines, the day it is needed, a note."""
+
+    needed_by = DateField(label="Needed by", required=False)
+    note = forms.CharField(
+        label="Note to the supplier",
+        required=False,
+        max_length=2000,
+        widget=forms.Textarea(attrs={"rows": 3}),
+        help_text="Printed on the order.",
+    )
+
+    def fields_of(self, one: LineView) -> dict[str, forms.Field]:
+        """Return count and cost; a count of 0 takes the line off."""
+        cost = one.line.unit_cost
+        cents = cost.quantize(Decimal("0.01"))
+        return {
+            "count": CountField(label="Count", initial=one.line.count),
+            "cost": MoneyField(
+                label="Cost of one", decimal_places=4, initial=cents if cents == cost else cost
+            ),
+        }
+
+
+class AddItemForm(forms.Form):
+    """One more item on a draft."""
+
+    item = forms.ChoiceField(label="Item")
+    count = CountField(label="Count", min_value=1)
+
+    def __init__(self, data: Data = None, **kwargs: Any) -> None:
+        super().__init__(data, **kwargs)
+        self.items = stocked_items()
+        named = [(key, f"{name} ({unit})") for key, (name, unit) in self.items.items()]
+        self.fields["item"].choices = [("", "Choose"), *named]  # type: ignore[attr-defined]
+
+
+class SendForm(forms.Form):
+    """Where an order goes."""
+
+    to = forms.EmailField(
+        label="Mail it to",
+        required=False,
+        help_text="Left empty it is printed and not mailed.",
+    )
+
+
+class MailOrderForm(forms.Form):
+    """Where a sent order is mailed once more."""
+
+    to = forms.EmailField(label="Mail it to")
+
+
+class CancelForm(PlainTextMixin, forms.Form):
+    """Why an order is cancelled."""
+
+    reason = forms.CharField(label="Why?", max_length=300)
+
+
+class PromisesForm(_LinesForm):
+    """For which day the supplier promises each line."""
+
+    def fields_of(self, one: LineView) -> dict[str, forms.Field]:
+        """Return the promised day."""
+        return {"promise": DateField(label="Promised for", required=False, initial=one.promised_on)}
+
+
+class ReceiveForm(PlainTextMixin, _LinesForm):
+    """What came, by line."""
+
+    received_on = DateField(label="Came on")
+    note = forms.CharField(label="Note", required=False, max_length=200)
+    more_is_right = forms.BooleanField(label="More came than was ordered", required=False)
+
+    def __init__(
+        self, data: Data = None, *, lines: Iterable[LineView], today: dt.date, **kwargs: Any
+    ) -> None:
+        super().__init__(data, lines=lines, initial={"received_on": today}, **kwargs)
+
+    def fields_of(self, one: LineView) -> dict[str, forms.Field]:
+        """Return what came good, and what came damaged and goes back."""
+        return {
+            "count": CountField(label="Came", required=False),
+            "damaged": CountField(label="Damaged, sent back", required=False),
+        }

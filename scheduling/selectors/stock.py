@@ -1,0 +1,52 @@
+"""Questions about the yard's stock and about what jobs can bring back."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from django.db.models import QuerySet
+
+from estimating.selectors.material import material_of
+from scheduling.models import FenceJob, StockMove, YardStock
+from scheduling.selectors.material import NOTHING_OUT, outs_of
+
+MOVES_SHOWN = 50
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Leftover:
+    """An item that can come back from a job, and how many at most."""
+
+    item: str
+    name: str
+    unit: str
+    most: int
+
+
+def yard_rows() -> QuerySet[YardStock]:
+    """Return all items that ever lay in the yard."""
+    return YardStock.objects.order_by("name", "item")
+
+
+def latest_moves() -> QuerySet[StockMove]:
+    """Return the latest moves with what they name."""
+    rows = StockMove.objects.select_related(
+        "stock", "job", "receipt__line__order__supplier", "moved_by"
+    )
+    return rows.order_by("-written_at", "-pk")[:MOVES_SHOWN]
+
+
+def leftovers_of(job: FenceJob) -> Sequence[Leftover]:
+    """Return what a job can bring back: what went out to it and did not come back.
+
+    Where nothing of an item is on record as gone out, its take-off is the most.
+    """
+    out = outs_of([job.pk])
+    found = []
+    for item in material_of([job.proposal_id]).get(job.proposal_id, ()):
+        went = out.get((job.pk, item.item), NOTHING_OUT)
+        most = went.can_return
+        if not went.loaded and not went.delivered:
+            most = max(0, item.count - went.returned)
+        if most:
+            found.append(Leftover(item=item.item, name=item.name, unit=item.unit, most=most))
+    return found

@@ -1,0 +1,15 @@
+"""Prints what a crew loads."""
+
+import datetime as dt
+
+from django.template.loader import render_to_string
+
+from firm.pdf import render_pdf
+from scheduling.selectors.load_list import LoadList
+
+TEMPLATE = "pdf/load_list.html"
+
+
+def load_list_pdf(loads: LoadList, *, now: dt.datetime) -> bytes:
+    """Return a load list as PDF; no price is on it."""
+    return render_pdf(render_to_string(TEMPLATE, {"loads": loads, "printed_at": now}))
