@@ -21,6 +21,7 @@ from estimating.forms.measure_rows import (
     PointForm,
     RowForm,
 )
+from estimating.selectors.place_words import at_its_field, in_words
 
 ROWS: dict[str, type[RowForm]] = {
     "legs": LegForm,
@@ -277,7 +278,8 @@ class MeasureForm:
 
     def add_engine_error(self, error: EngineError) -> None:
         """Show the engine's refusal at the very field it names, or above the page."""
-        message, path = str(error), error.field
+        path = error.field
+        message = at_its_field(str(error), path)
         match = PATH.match(path)
         if match and int(match[1]) < len(self.lines):
             self.lines[int(match[1])].add_error(match[2] or "", message)
@@ -288,7 +290,8 @@ class MeasureForm:
         elif path in self.head.fields:
             self.head.add_error(path, message)
         else:
-            self.messages.append(f"{message} ({path})" if path else message)
+            words = str(error) if path in str(error) else f"{path}: {error}"
+            self.messages.append(in_words(words, [line.mark for line in self.lines]))
 
 
 def letter(index: int) -> str:

@@ -25,6 +25,7 @@ from estimating.forms.system_rows import (
     field_name,
 )
 from estimating.models import FenceSystem
+from estimating.selectors.place_words import at_its_field
 from estimating.selectors.system_words import ROLES, material_limits
 from firm.forms.fields import PlainTextMixin
 from firm.forms.json_text import read_json
@@ -149,7 +150,7 @@ class SystemForm(PlainTextMixin, forms.ModelForm[FenceSystem]):
             name in self.changed_data or TEXT not in self.changed_data
         )
         if is_typed:
-            self.add_error(name, sentence(reason, "This"))
+            self.add_error(name, at_its_field(message, path))
         else:
             self.add_error(TEXT, f"{path}: {reason}" if path and reason != message else message)
 
@@ -209,11 +210,6 @@ class SystemForm(PlainTextMixin, forms.ModelForm[FenceSystem]):
             for name, messages in self.errors.items()
             for message in messages
         ]
-
-
-def sentence(reason: str, subject: str) -> str:
-    """Return the engine's reason as a sentence: "must be above 0." as "This must be above 0."."""
-    return f"{subject} {reason}" if reason[:1].islower() else reason
 
 
 def place_of(error: EngineError, key: str) -> str:

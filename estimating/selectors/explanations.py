@@ -184,7 +184,7 @@ def _source(node: Node) -> Source | None:
     if book == "price book":
         return Source(words=f"price book: {row}", page="prices", key=row, since=since)
     if book == "production rates":
-        words = f"production rates: {rate_label(row)}"
+        words = f"production rate “{rate_label(row)}”"
         return Source(words=words, page="rates", key=row, since=since)
     if book == "firm's rules":
         name, _, figure = row.partition(": ")

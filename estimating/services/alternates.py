@@ -11,6 +11,7 @@ from estimating.engine.alternates import Swap, substituted
 from estimating.engine.errors import EngineError
 from estimating.models import AlternateSwap, Estimate, EstimateAlternate, EstimateOverride
 from estimating.selectors.alternates import key_of, priced_alternates
+from estimating.selectors.place_words import in_words
 from estimating.services.estimates import (
     TITLE_MAX_CHARS,
     claim_number,
@@ -48,7 +49,7 @@ def add_alternate(
     try:
         substituted(row.document, swaps)
     except EngineError as error:
-        raise Refusal(str(error)) from error
+        raise Refusal(in_words(str(error))) from error
     last = row.alternates.aggregate(last=Max("position"))["last"]
     alternate = EstimateAlternate(estimate=row, name=name, position=0 if last is None else last + 1)
     try:
@@ -107,7 +108,7 @@ def estimate_of_alternate(
     try:
         priced = next(each for each in priced_alternates(old) if each.alternate.key == key)
     except EngineError as error:
-        raise Refusal(str(error)) from error
+        raise Refusal(in_words(str(error))) from error
     if priced.result is None:
         raise Refusal(priced.problem)
     new = Estimate(

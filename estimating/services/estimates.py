@@ -25,6 +25,7 @@ from estimating.selectors.measurements import (
     read_with,
     work_out,
 )
+from estimating.selectors.place_words import in_words, line_names
 from firm.errors import Refusal
 from firm.measure.money import format_money
 from firm.models import Customer, FirmProfile, JobSite, User
@@ -217,7 +218,7 @@ def work_out_again(estimate: Estimate, *, now: dt.datetime) -> None:
             overrides=mapping.overrides(estimate.overrides.all()) if estimate.pk else [],
         )
     except EngineError as error:
-        raise Refusal(str(error)) from error
+        raise Refusal(in_words(str(error), line_names(estimate.document))) from error
     _keep(estimate, result, now=now)
 
 
@@ -230,7 +231,7 @@ def _price_from_scratch(estimate: Estimate, *, now: dt.datetime) -> None:
             estimate.document, today=today, may_lack_layout=is_repair, leave_out=True
         )
     except EngineError as error:
-        raise Refusal(str(error)) from error
+        raise Refusal(in_words(str(error), line_names(estimate.document))) from error
     estimate.catalog = read.catalog_data
     work_out_again(estimate, now=now)
 

@@ -10,6 +10,7 @@ from estimating.engine.reading import read_site
 from estimating.engine.saver_changes import UseOffcuts, change_document
 from estimating.models import Estimate, SiteMeasurement
 from estimating.selectors.measurements import latest_measurement
+from estimating.selectors.place_words import in_words
 from estimating.selectors.savings import TOOK, Saving, saving_taken, savings_of
 from estimating.services.estimate_parts import set_by_hand
 from estimating.services.estimates import open_estimate, work_out_again
@@ -130,7 +131,7 @@ def _saving(estimate: Estimate, key: str) -> Saving:
     try:
         rows = savings_of(estimate).rows
     except EngineError as error:
-        raise Refusal(str(error)) from error
+        raise Refusal(in_words(str(error))) from error
     for each in rows:
         if each.hint.key == key:
             return each

@@ -3,6 +3,7 @@
 from django import template
 
 from estimating.engine.result import Section
+from estimating.selectors.place_words import in_words
 from firm.measure.written import long_length
 from firm.selectors.profile import firm_units
 
@@ -28,6 +29,12 @@ DIVIDED_WORDS = {
     "fewest_cuts": "fewest cut bays",
     "no_plan": "no plan keeps every limit: ordinary bays, see the findings",
 }
+
+
+@register.filter
+def places_in_words(text: str) -> str:
+    """Say in words where something stands: the engine's paths are for files."""
+    return in_words(text)
 
 
 @register.filter

@@ -30,6 +30,7 @@ from estimating.selectors.measurements import (
     read_to_keep,
     work_out,
 )
+from estimating.selectors.place_words import in_words, line_names
 from estimating.selectors.site_marks import fixed_marks, utility_marks
 from estimating.services.measurements import save_measurement
 from estimating.starter import DATA
@@ -196,7 +197,10 @@ def _take_file(
 def _left_out(document: dict[str, Any]) -> list[str]:
     """Return the sentences on lines of a kept document that are not worked out."""
     read = read_document(document, today=timezone.localdate(), leave_out=True)
-    return [finding.message for finding in left_out_findings(read.site, read.catalog)]
+    names = line_names(document)
+    return [
+        in_words(finding.message, names) for finding in left_out_findings(read.site, read.catalog)
+    ]
 
 
 def _with_place(error: EngineError) -> str:

@@ -79,7 +79,7 @@ def test_digging_is_shown_back_to_posts_and_the_dated_row(site: JobSite, as_offi
     assert "Labour hours 7.2 h" in page
     assert "Posts 1 to 8 of line A" in page
     day = f"{TODAY:%b} {TODAY.day}, {TODAY.year}"
-    assert f"production rates: Dig: normal, two man auger , in force since {day}" in page
+    assert f"production rate “Dig: normal, two man auger” , in force since {day}" in page
 
 
 def test_a_price_of_the_book_is_shown_with_the_day_it_was_seen(

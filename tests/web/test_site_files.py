@@ -179,6 +179,8 @@ def test_a_file_with_one_bad_system_is_kept_and_its_lines_are_findings(
 
     measured = unescape(as_office.get(reverse("site_measure", args=[site.pk])).content.decode())
     assert "Line A: " in measured
+    # Findings name a place in words; the file's own paths are for the file.
+    assert "fence_systems." not in measured
     is_left_out = "golden_post" not in json.dumps(change)
     assert ("Line B is left out, with its posts and its price" in measured) == is_left_out
     assert is_left_out or "golden_post" in measured
