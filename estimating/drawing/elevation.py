@@ -167,9 +167,19 @@ def _string(profile: Profile) -> Iterator[str]:
 
 
 def _numbers(profile: Profile, paper: Paper) -> Iterator[str]:
-    """Yield the posts' numbers over their tops, as far as there is room."""
+    """Yield the posts' numbers over their tops and the fence's, as far as there is room."""
+    fence_in: dict[float, float] = {}
+    for bay in profile.strip.bays:
+        end_in = bay.start_station_in + bay.on_centre_in
+        for at_in, base_in in (
+            (bay.start_station_in, bay.base_start_in),
+            (end_in, bay.base_end_in),
+        ):
+            top_in = base_in + profile.strip.view.top_in
+            fence_in[at_in] = max(top_in, fence_in.get(at_in, top_in))
     for post in profile.strip.posts:
-        x, top = profile.at(post.station_in, post.top_in)
+        highest_in = max(post.top_in, fence_in.get(post.station_in, post.top_in))
+        x, top = profile.at(post.station_in, highest_in)
         if post.number:
             yield from _placed(paper, (str(post.number),), x, top - 9)
 

@@ -56,6 +56,14 @@ def counted(value: float, unit: str) -> str:
     return f"{floatformat(value, -2)} {unit}"
 
 
+@register.simple_tag
+def bought(units: float, purchase_unit: str) -> str:
+    """Write what is bought: 4 x bag; a length sold by the foot as a length."""
+    if purchase_unit in written.FEET_WORDS:
+        return written.feet_of_fence(units, firm_units())
+    return f"{units:g} \u00d7 {purchase_unit}"
+
+
 @register.filter
 def per_length(price_per_ft: Decimal | str | None) -> str:
     """Write a price for a foot, or what it comes to for a metre."""

@@ -133,3 +133,13 @@ def test_gap_is_red_only_over_its_limit(limit_in: float, is_red: bool) -> None:
     texts = ElementTree.fromstring(drawing.svg).iter(f"{SVG}text")  # noqa: S314 - our own
     colours = {node.attrib["fill"] for node in texts if node.text == "gap 7 in"}
     assert colours == {STOP if is_red else SOFT}
+
+
+def test_number_of_a_post_below_its_fabric_stands_clear_of_the_fabric() -> None:
+    # Line posts end 2 in below the fabric's top: their numbers stand over the fabric, not in it.
+    (drawing,) = drawn(line(480, system="fabric", ground=FALL))
+    corners = panels(drawing)
+    texts = ElementTree.fromstring(drawing.svg).iter(f"{SVG}text")  # noqa: S314 - our own
+    second = next(node for node in texts if node.text == "2")
+    # At post 2 the first bay's upper end is the third corner.
+    assert float(second.attrib["y"]) < corners[0][2][1] - 4

@@ -15,6 +15,8 @@ from estimating.services.proposal_building import content_of
 from estimating.services.proposals import create_draft
 from estimating.services.starter import load_starter_rows
 from firm.models import Enquiry, FirmProfile, JobSite, Jurisdiction
+from firm.selectors.profile import units_of_one_request
+from firm.templatetags.measures import bought
 from firm.views import sites
 from tests.db.test_measurements import straight_line
 from tests.factories import NOW, TODAY, make_customer, make_firm, make_sent_proposal, make_site
@@ -204,3 +206,11 @@ def test_next_page_follows_a_change_of_units_at_once(site: JobSite, as_office: C
     assert "30 in" in words_of(page(as_office, "site", site.pk))
     FirmProfile.objects.update(units="metric")
     assert "762 mm" in words_of(page(as_office, "site", site.pk))
+
+
+def test_what_is_bought_by_the_foot_is_written_in_metres(site: JobSite) -> None:
+    with units_of_one_request():
+        # 62 ft are 18.8976 m.
+        assert bought(62.0, "ft") == "18.90 m"
+        assert bought(4.0, "bag") == "4 \u00d7 bag"
+    assert bought(62.0, "ft") == "62 ft"
