@@ -54,7 +54,7 @@ def test_owner_follows_a_price_back_to_a_rate_and_changes_it(
         marta.looks()
         marta.sees_no_sideways_scroll()
         marta.opens(f"/estimates/{estimate.pk}/where-from/?of=cost:labour:dig")
-        marta.follows("production rates: Dig: normal, two man auger")
+        marta.follows("production rate “Dig: normal, two man auger”")
         marta.sees_no_sideways_scroll()
         marta.follows("Dig: normal, two man auger")
         marta.types(value="1.1", effective_from="2020-01-01")
