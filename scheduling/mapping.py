@@ -8,11 +8,13 @@ from decimal import Decimal
 from django.utils import timezone
 
 from estimating.selectors.sold_fences import SoldFence
-from firm.models import Clearance
+from firm.models import Clearance, FirmProfile
 from scheduling.engine.air import UNKNOWN_AIR_F, Air
 from scheduling.engine.cure import CureTable, Work
+from scheduling.engine.driving import Place, Road
 from scheduling.engine.plan import (
     NO_WEATHER,
+    USUAL_ROAD,
     Concrete,
     Crew,
     CrewDay,
@@ -54,6 +56,7 @@ def facts_for(
     days: Iterable[CrewDayRow],
     today: dt.date,
     weather: Air = NO_WEATHER,
+    firm: FirmProfile | None = None,
 ) -> Facts:
     """Return what a plan is judged by; keys are the rows' own, as text.
 
@@ -84,6 +87,8 @@ def facts_for(
         machines={str(row.pk): Machine(name=row.name, owned=row.owned) for row in machine_rows},
         today=today,
         weather=weather,
+        yard=_place(firm.yard) if firm else None,
+        road=Road(factor=firm.road_factor, speed_mph=firm.road_speed_mph) if firm else USUAL_ROAD,
     )
 
 
@@ -172,7 +177,15 @@ def _job_facts(
         hang_work=Work.FABRIC if fence.has_fabric else Work.PANELS,
         materials={Phase(phase.kind): _material(phase) for phase in phases if phase.needs_material},
         machines={Phase.DIG: dig_machine} if dig_machine else {},
+        place=_place(job.site.place) if job.site else None,
     )
+
+
+def _place(place: tuple[float | None, float | None]) -> Place | None:
+    lat_deg, lon_deg = place
+    if lat_deg is None or lon_deg is None:
+        return None
+    return Place(lat_deg=lat_deg, lon_deg=lon_deg)
 
 
 def _concrete(

@@ -8,8 +8,16 @@ from typing import Any, ClassVar
 from django import forms
 from django.core.exceptions import ValidationError
 
-from firm.forms.fields import LengthField, MoneyField, PercentField, PlainTextMixin, written_numbers
+from firm.forms.fields import (
+    LengthField,
+    MoneyField,
+    NumberField,
+    PercentField,
+    PlainTextMixin,
+    written_numbers,
+)
 from firm.forms.logo import LogoField
+from firm.forms.quantities import PlaceField, SpeedField
 from firm.models import FirmProfile
 
 STATE_TEXT_HELP = "Printed word for word. Your state prescribes the words: have them checked."
@@ -106,6 +114,12 @@ SECTIONS = (
         intro="How much an estimate may propose to change where that saves a post or a bay. 0 for "
         "never. Nothing is changed without a click.",
         names=("gate_move_limit_in", "end_move_limit_in"),
+    ),
+    Section(
+        title="The drive",
+        intro="How long the drive between two sites takes: as the crow flies, made longer as "
+        "roads are, at the speed of a loaded truck.",
+        names=("yard", "road_factor", "road_speed_mph"),
     ),
     Section(
         title="Numbers",
@@ -222,6 +236,17 @@ class ProfileForm(PlainTextMixin, forms.ModelForm[FirmProfile]):
         help_text="Such as 6 in.",
         metric_help_text="Such as 150 mm.",
     )
+    yard = PlaceField(label="The yard on the map")
+    road_factor = NumberField(
+        label="Roads are longer by",
+        min_value=1,
+        max_value=3,
+        help_text="1.3 where roads take 13 miles for 10 in a straight line. Common practice.",
+        widget=forms.TextInput(attrs={"inputmode": "decimal"}),
+    )
+    road_speed_mph = SpeedField(
+        label="A truck drives", least=5, most=80, help_text="On the whole way, towns and all."
+    )
     deposit_pct = PercentField(label="Deposit", help_text="Per cent of the price.")
     deposit_cap_pct = PercentField(
         label="State's cap on deposits",
@@ -238,7 +263,10 @@ class ProfileForm(PlainTextMixin, forms.ModelForm[FirmProfile]):
         model = FirmProfile
         formfield_callback = written_numbers
         fields = tuple(
-            name for section in SECTIONS for name in section.names if name != "remove_logo"
+            name
+            for section in SECTIONS
+            for name in section.names
+            if name not in {"remove_logo", "yard"}
         )
         labels: ClassVar = {
             "name": "Name of the firm",
@@ -275,6 +303,7 @@ class ProfileForm(PlainTextMixin, forms.ModelForm[FirmProfile]):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
+        self.initial["yard"] = self.instance.yard
         if not self.instance.logo:
             del self.fields["remove_logo"]
         for name in ("next_estimate_number", "next_invoice_number", "next_order_number"):
@@ -307,12 +336,16 @@ class ProfileForm(PlainTextMixin, forms.ModelForm[FirmProfile]):
                 )
         return cleaned
 
+    def values(self) -> dict[str, Any]:
+        """Return all fields, for the service that sets the firm up."""
+        return _with_yard(dict(self.cleaned_data))
+
     def changes(self) -> dict[str, Any]:
         """Return the fields that were changed, for the service."""
         values = {name: self.cleaned_data[name] for name in self.changed_data}
         if values.pop("remove_logo", False):
             values.setdefault("logo", "")
-        return values
+        return _with_yard(values)
 
     def sections(self) -> Iterator[tuple[Section, list[ShownField]]]:
         """Yield each section with its bound fields, for the template."""
@@ -325,6 +358,13 @@ class ProfileForm(PlainTextMixin, forms.ModelForm[FirmProfile]):
                     if name in self.fields
                 ],
             )
+
+
+def _with_yard(values: dict[str, Any]) -> dict[str, Any]:
+    """Return values with the yard's two figures in their own columns."""
+    if "yard" in values:
+        values["yard_latitude"], values["yard_longitude"] = values.pop("yard")
+    return values
 
 
 def first_run_initial() -> dict[str, Any]:

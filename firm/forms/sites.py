@@ -3,17 +3,24 @@
 from typing import Any, ClassVar
 
 from django import forms
+from django.core.exceptions import ValidationError
 
 from firm.forms.fields import LengthField, NumberField, PlainTextMixin
+from firm.forms.quantities import PlaceField
+from firm.measure.places import place_words
 from firm.models import Customer, JobSite
+from firm.selectors.profile import firm_profile
 
 WIDEST_WAY_IN = 1200.0
 STRONGEST_WIND_MPH = 250
+# No crew drives so far in a day: 20 degrees are over 1,000 miles.
+FAR_DEG = 20.0
 
 
 class SiteForm(PlainTextMixin, forms.ModelForm[JobSite]):
     """Where a fence is to stand, and what the place is like."""
 
+    place = PlaceField(label="Place on the map")
     access_width_in = LengthField(
         label="Narrowest way in",
         required=False,
@@ -86,7 +93,16 @@ class SiteForm(PlainTextMixin, forms.ModelForm[JobSite]):
         (
             "Where",
             "The place itself; the customer's post may go elsewhere.",
-            ("customer", "street", "city", "state", "postcode", "owner_name", "jurisdiction"),
+            (
+                "customer",
+                "street",
+                "city",
+                "state",
+                "postcode",
+                "place",
+                "owner_name",
+                "jurisdiction",
+            ),
         ),
         (
             "Ground and wind",
@@ -102,10 +118,32 @@ class SiteForm(PlainTextMixin, forms.ModelForm[JobSite]):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
+        self.initial["place"] = self.instance.place
+        self.fields["place"].help_text += " The drive is reckoned from it."
         self.fields["customer"].empty_label = "Choose"  # type: ignore[attr-defined]
         self.fields["jurisdiction"].empty_label = "Not known yet"  # type: ignore[attr-defined]
         for field in self.fields.values():
             field.widget.attrs.setdefault("autocomplete", "off")
+
+    def clean_place(self) -> tuple[float | None, float | None]:
+        """Refuse a place no crew drives to: most often a minus sign is missing."""
+        lat_deg, lon_deg = self.cleaned_data["place"]
+        yard_lat_deg, yard_lon_deg = firm_profile().yard
+        if lat_deg is None or yard_lat_deg is None or yard_lon_deg is None:
+            return lat_deg, lon_deg
+        if max(abs(lat_deg - yard_lat_deg), abs(lon_deg - yard_lon_deg)) > FAR_DEG:
+            raise ValidationError(
+                f"That is over 1,000 miles from the yard at "
+                f"{place_words(yard_lat_deg, yard_lon_deg)}: is a minus sign missing?",
+                code="far",
+            )
+        return lat_deg, lon_deg
+
+    def values(self) -> dict[str, Any]:
+        """Return the site's fields, for the service."""
+        values = dict(self.cleaned_data)
+        values["latitude"], values["longitude"] = values.pop("place")
+        return values
 
     def offer_only(self, customer: Customer) -> None:
         """Offer this customer alone: a list of thousands is slow to draw and to search."""

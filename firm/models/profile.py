@@ -106,6 +106,14 @@ class FirmProfile(models.Model):
     # The building code's class for each soil of the firm: "" none, left out the starter's.
     soil_bearing = models.JSONField(default=dict, blank=True)
 
+    # Where the trucks stand at night, and how long a way by road is beside a straight one.
+    yard_latitude = models.FloatField(null=True, blank=True)
+    yard_longitude = models.FloatField(null=True, blank=True)
+    road_factor = models.FloatField(
+        default=1.3, validators=[MinValueValidator(1.0), MaxValueValidator(3.0)]
+    )
+    road_speed_mph = models.FloatField(default=30.0)
+
     next_estimate_number = models.PositiveIntegerField(default=1001)
     next_invoice_number = models.PositiveIntegerField(default=1001)
     next_order_number = models.PositiveIntegerField(default=1001)
@@ -133,10 +141,24 @@ class FirmProfile(models.Model):
                 condition=models.Q(target_margin_pct__gte=0, target_margin_pct__lte=95),
                 name="firm_margin_in_range",
             ),
+            models.CheckConstraint(
+                condition=models.Q(yard_latitude__isnull=True, yard_longitude__isnull=True)
+                | models.Q(yard_latitude__range=(-90, 90), yard_longitude__range=(-180, 180)),
+                name="firm_yard_on_the_globe",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(road_factor__range=(1, 3), road_speed_mph__range=(5, 80)),
+                name="firm_roads_as_they_can_be",
+            ),
         )
 
     def __str__(self) -> str:
         return self.name
+
+    @property
+    def yard(self) -> tuple[float | None, float | None]:
+        """The yard in degrees north and east, a pair of None where nobody wrote it down."""
+        return self.yard_latitude, self.yard_longitude
 
     @property
     def address_lines(self) -> list[str]:

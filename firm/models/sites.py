@@ -95,6 +95,8 @@ class JobSite(models.Model):
     city = models.CharField(max_length=80)
     state = models.CharField(max_length=40, blank=True)
     postcode = models.CharField(max_length=20, blank=True)
+    latitude = models.FloatField(null=True, blank=True)
+    longitude = models.FloatField(null=True, blank=True)
     owner_name = models.CharField(max_length=120, blank=True)
     soil = models.CharField(max_length=8, choices=Soil, default=Soil.NORMAL)
     dig_method = models.CharField(max_length=14, choices=DigMethod, default=DigMethod.TWO_MAN_AUGER)
@@ -115,9 +117,21 @@ class JobSite(models.Model):
             "-created_at",
             "-pk",
         )
+        constraints = (
+            models.CheckConstraint(
+                condition=models.Q(latitude__isnull=True, longitude__isnull=True)
+                | models.Q(latitude__range=(-90, 90), longitude__range=(-180, 180)),
+                name="site_on_the_globe",
+            ),
+        )
 
     def __str__(self) -> str:
         return f"{self.street}, {self.city}"
+
+    @property
+    def place(self) -> tuple[float | None, float | None]:
+        """The place in degrees north and east, a pair of None where nobody wrote it down."""
+        return self.latitude, self.longitude
 
 
 class Attachment(models.Model):

@@ -33,7 +33,7 @@ def first_run(request: HttpRequest) -> HttpResponse:
     if all([form.is_valid(), owner_form.is_valid()]):
         try:
             owner = set_up_firm(
-                values=form.cleaned_data,
+                values=form.values(),
                 owner=owner_form.details(),
                 password=owner_form.cleaned_data["password"],
                 at=timezone.now(),

@@ -49,7 +49,7 @@ def site_new(request: HttpRequest) -> HttpResponse:
         own = enquiry and enquiry.customer_id == form.cleaned_data["customer"].pk
         added = add_site(
             actor=signed_in(request),
-            values=form.cleaned_data,
+            values=form.values(),
             at=timezone.now(),
             enquiry=enquiry if own else None,
         )
@@ -84,7 +84,7 @@ def site_edit(request: HttpRequest, pk: int) -> HttpResponse:
     form = SiteForm(request.POST or None, instance=found)
     if form.is_valid():
         changed = change_site(
-            actor=signed_in(request), site=found, values=form.cleaned_data, at=timezone.now()
+            actor=signed_in(request), site=found, values=form.values(), at=timezone.now()
         )
         messages.success(request, f"{changed} is saved.")
         return redirect("site", pk=pk)

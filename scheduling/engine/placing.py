@@ -8,7 +8,7 @@ import datetime as dt
 import math
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from scheduling.engine.crew_days import (
     PHASE_NAMES,
@@ -187,24 +187,26 @@ class _Attempt:
         mine = self.by_day[self.crew_key, day]
         if any((one.job, one.phase) == (self.wanted.job, phase) for one in mine):
             return None
-        follows = sorted(timed(mine, self.facts), key=lambda each: each.starts_at)
+        listed = timed(mine, self.facts)
+        follows = sorted(listed, key=lambda each: each.starts_at)
         opens_at = self._at(day, self.crew.start)
+        natural = listed[-1].ends_at if listed else opens_at
         for place, (begins, ends) in enumerate(self._gaps(follows, opens_at, not_before)):
             rest = self._rest_h(follows, place)
             hours = _whole_quarters(min((ends - begins) / ONE_HOUR, rest, left))
             local = begins.astimezone(self.facts.zone)
             if hours <= 0 or hours < min(left, SHORTEST_PIECE_H) or local.date() != day:
                 continue
-            block = CrewDay(
+            return CrewDay(
                 job=self.wanted.job,
                 phase=phase,
                 crew=self.crew_key,
                 date=day,
                 hours=hours,
+                # After a drive as well: whoever reads the row need not know the way.
+                start=None if begins == natural else local.time(),
                 machine=self._machine(phase),
             )
-            is_next = timed([*mine, block], self.facts)[-1].starts_at == begins
-            return block if is_next else replace(block, start=local.time())
         return None
 
     def _rest_h(self, follows: Sequence[Timed], place: int) -> float:

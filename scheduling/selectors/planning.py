@@ -253,6 +253,7 @@ def _plan(rows: Sequence[CrewDay], *, also: Iterable[int], today: dt.date) -> Pl
     jobs = list(jobs_for_planning().filter(pk__in={row.job_id for row in rows} | set(also)))
     crews = tuple(Crew.objects.prefetch_related("members", "days_off"))
     machines = tuple(Machine.objects.all())
+    firm = firm_profile()
     facts = mapping.facts_for(
         jobs,
         crews,
@@ -261,6 +262,7 @@ def _plan(rows: Sequence[CrewDay], *, also: Iterable[int], today: dt.date) -> Pl
         sold=sold_fences(job.proposal_id for job in jobs),
         days=rows,
         today=today,
+        firm=firm,
         weather=air_since(_first_pour(jobs, rows, today) - ONE_DAY),
     )
     return Plan(
@@ -269,5 +271,5 @@ def _plan(rows: Sequence[CrewDay], *, also: Iterable[int], today: dt.date) -> Pl
         blocks=tuple(mapping.block_of(row) for row in rows),
         crews=crews,
         machines=machines,
-        crew_size=firm_profile().crew_size,
+        crew_size=firm.crew_size,
     )

@@ -13,7 +13,7 @@ from firm.errors import Refusal
 from firm.models import User
 from firm.services.saving import add_row, change_row, locked
 from scheduling.engine.crew_days import find_violations
-from scheduling.engine.plan import HOURS_A_DAY
+from scheduling.engine.plan import HOURS_A_DAY, timed
 from scheduling.models import Crew, CrewDay, FenceJob, JobPhase, Machine
 from scheduling.selectors.planning import Plan, standing_plan
 from scheduling.services.calendar_rows import lock_calendar, remove_blocks
@@ -70,8 +70,8 @@ def add_block(
         placed_at=now,
     )
     add_row(row, actor=actor, action="put a block on the calendar", at=now)
-    _refuse_new_violations(before, job=job, days=[date], now=now)
-    return row
+    after = _refuse_new_violations(before, job=job, days=[date], now=now)
+    return _with_the_drive_s_start(row, after, actor=actor, now=now)
 
 
 @transaction.atomic
@@ -121,8 +121,8 @@ def move_block(
     if position is not None:
         _put_at(moved, position, actor=actor, now=now)
         moved.refresh_from_db()
-    _refuse_new_violations(before, job=kept.job, days=days, now=now)
-    return moved
+    after = _refuse_new_violations(before, job=kept.job, days=days, now=now)
+    return _with_the_drive_s_start(moved, after, actor=actor, now=now)
 
 
 @transaction.atomic
@@ -187,11 +187,33 @@ def _refuse_twice(phase: JobPhase, crew: Crew, date: dt.date) -> None:
 
 def _refuse_new_violations(
     before: Plan, *, job: FenceJob, days: Sequence[dt.date], now: dt.datetime
-) -> None:
-    """Raise what the plan breaks now and did not break before; the transaction is undone."""
+) -> Plan:
+    """Return the plan as it is now, or raise what it breaks anew; the transaction is undone."""
     after = standing_plan(today=timezone.localdate(now), from_day=min(days), also=[job.pk])
     stood = {(one.rule, one.sentence) for one in find_violations(before.blocks, before.facts)}
     found = find_violations(after.blocks, after.facts)
     new = [one.sentence for one in found if (one.rule, one.sentence) not in stood]
     if new:
         raise Refusal(" ".join(dict.fromkeys(new)))
+    return after
+
+
+def _with_the_drive_s_start(
+    row: CrewDay, plan: Plan, *, actor: User | None, now: dt.datetime
+) -> CrewDay:
+    """Write down when a block begins that a drive comes before: sheets don't know the way."""
+    day = [one for one in plan.blocks if (one.crew, one.date) == (str(row.crew_id), row.date)]
+    found = timed(day, plan.facts)
+    place = next(at for at, one in enumerate(found) if one.block.key == str(row.pk))
+    if row.start is not None or not place:
+        return row
+    starts_at = found[place].starts_at
+    if starts_at == found[place - 1].ends_at:
+        return row
+    return change_row(
+        row,
+        changes={"start": starts_at.time()},
+        actor=actor,
+        action="left the drive before a block free",
+        at=now,
+    )

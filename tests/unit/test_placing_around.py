@@ -57,13 +57,13 @@ def words(found: Placing) -> list[str]:
     ("standing", "hours", "expected"),
     [
         # Ash from 9:30 when the crew comes from Yew; 2 + 5 + 0.69 h of road fit 8 h.
-        (yew_on(2, 2), 5.0, ["a 2 5 h"]),
+        (yew_on(2, 2), 5.0, ["a 2 09:30 5 h"]),
         # 8 - 2 - 0.69 = 5.31 h are left, in quarters 5.25.
-        (yew_on(2, 2), 6.5, ["a 2 5.25 h", "a 3 1.25 h"]),
+        (yew_on(2, 2), 6.5, ["a 2 09:30 5.25 h", "a 3 1.25 h"]),
         # Before Yew at 10:00 it must leave at 9:30; Yew lies on the way home.
         (yew_on(2, 2, dt.time(10)), 2.5, ["a 2 07:00 2.5 h"]),
         # No hour before Yew at 8:00 is left, and behind it from 10:30.
-        (yew_on(2, 2, dt.time(8)), 3.0, ["a 2 3 h"]),
+        (yew_on(2, 2, dt.time(8)), 3.0, ["a 2 10:30 3 h"]),
         # A full day is full.
         (yew_on(2, 7.5), 2.0, ["a 3 2 h"]),
     ],

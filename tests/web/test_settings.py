@@ -52,6 +52,33 @@ def test_owner_changes_a_setting_and_the_record_says_so(as_owner: Client, owner:
     )
 
 
+def test_yard_and_roads_are_settled(as_owner: Client) -> None:
+    firm = make_firm()
+    new = {"yard": "41.6, -93.6", "road_factor": "1.25", "road_speed_mph": "56.33 km/h"}
+    assert as_owner.post("/settings/", typed(firm, **new)).status_code == 302
+    firm.refresh_from_db()
+    assert firm.yard == (41.6, -93.6)
+    assert firm.road_factor == 1.25
+    # 56.33 / 1.609344 = 35.0 mph.
+    assert round(firm.road_speed_mph, 2) == 35.0
+
+
+@pytest.mark.parametrize(
+    ("changes", "words"),
+    [
+        ({"yard": "41.6"}, "Type latitude and longitude"),
+        ({"road_factor": "0.9"}, "greater than or equal to 1"),
+        ({"road_speed_mph": "4"}, "from 5 mph to 80 mph"),
+        ({"road_speed_mph": "fast"}, "such as 5 mph"),
+    ],
+)
+def test_roads_that_cannot_be_are_refused_at_the_field(
+    as_owner: Client, changes: dict[str, str], words: str
+) -> None:
+    answer = as_owner.post("/settings/", typed(make_firm(), **changes))
+    assert words in answer.content.decode()
+
+
 def test_saving_unchanged_settings_records_nothing(as_owner: Client) -> None:
     firm = FirmProfile.objects.get(pk=make_firm().pk)
     as_owner.post("/settings/", typed(firm))

@@ -145,6 +145,8 @@ def test_site_is_changed(as_office: Client) -> None:
         ({"wind_speed_mph": "900"}, "less than or equal to 250"),
         ({"soil": "lava"}, "Select a valid choice."),
         ({"notes": "<svg onload=alert(1)>"}, "Write plain words here"),
+        ({"place": "somewhere"}, "Type latitude and longitude"),
+        ({"place": "95, 3"}, "95 is no latitude"),
     ],
 )
 def test_wrong_input_is_named_at_its_field_and_nothing_typed_is_lost(
@@ -156,6 +158,31 @@ def test_wrong_input_is_named_at_its_field_and_nothing_typed_is_lost(
     assert 'aria-invalid="true"' in page
     assert "4417#" in page
     assert not JobSite.objects.exists()
+
+
+def test_place_on_the_map_is_kept_shown_and_taken_away(as_office: Client) -> None:
+    site = make_site()
+    address, mine = f"/sites/{site.pk}/change/", typed(customer=site.customer_id)
+    as_office.post(address, mine | {"place": "41.59 N, 93.62 W"})
+    site.refresh_from_db()
+    assert site.place == (41.59, -93.62)
+    assert 'value="41.59, -93.62"' in as_office.get(address).content.decode()
+    assert "41.59000, -93.62000" in as_office.get(f"/sites/{site.pk}/").content.decode()
+    as_office.post(address, mine | {"place": ""})
+    site.refresh_from_db()
+    assert site.place == (None, None)
+    assert "no drive is counted" in as_office.get(f"/sites/{site.pk}/").content.decode()
+
+
+def test_place_without_its_minus_sign_is_refused_at_the_field(as_office: Client) -> None:
+    make_firm(yard_latitude=41.6, yard_longitude=-93.6)
+    site = make_site()
+    typed_in = typed(customer=site.customer_id) | {"place": "41.59, 93.62"}
+    answer = as_office.post(f"/sites/{site.pk}/change/", typed_in)
+    assert "is a minus sign missing?" in answer.content.decode()
+    assert 'value="41.59, 93.62"' in answer.content.decode()
+    site.refresh_from_db()
+    assert site.place == (None, None)
 
 
 @pytest.mark.parametrize("query", ["customer=x", "enquiry=²", "customer="])

@@ -1,0 +1,135 @@
+"""Form fields for places on the map, speeds and rain, as people type them."""
+
+import math
+import re
+from typing import Any, ClassVar
+
+from django import forms
+from django.core.exceptions import ValidationError
+from django.forms.boundfield import BoundField
+
+from firm.measure.places import PlaceError, parse_place, place_words
+from firm.measure.written import METRIC
+from firm.selectors.profile import firm_units
+
+_QUANTITY = re.compile(r"(?P<number>\d+(?:\.\d*)?|\.\d+)\s*(?P<unit>[a-z/\"]*)", re.IGNORECASE)
+
+
+class PlaceField(forms.CharField):
+    """A place as a pair of degrees north and east, typed as '41.59, -93.62'."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        kwargs.setdefault("max_length", 60)
+        kwargs.setdefault("required", False)
+        kwargs.setdefault(
+            "help_text", "Latitude and longitude as the phone's map shows them: 41.59, -93.62."
+        )
+        super().__init__(**kwargs)
+        self.widget.attrs.setdefault("autocomplete", "off")
+
+    def prepare_value(self, value: Any) -> Any:
+        """Show a pair as it is typed; leave what was typed as it was typed."""
+        if isinstance(value, tuple):
+            return "" if None in value else place_words(*value)
+        return value
+
+    def clean(self, value: Any) -> Any:
+        """Return the pair, a pair of None for an empty field."""
+        text = super().clean(value)
+        if not text:
+            return (None, None)
+        try:
+            return parse_place(text)
+        except PlaceError as error:
+            raise ValidationError(str(error), code="place") from error
+
+    def has_changed(self, initial: Any, data: Any) -> bool:
+        """Compare places, not spellings."""
+        try:
+            differs: bool = parse_place(str(data or "")) != initial
+        except PlaceError:
+            return super().has_changed(self.prepare_value(initial), data)
+        return differs
+
+
+class QuantityField(forms.CharField):
+    """A figure with its unit; a bare number means the firm's own unit, in which it is shown.
+
+    `units` says how many of the unit it is kept in each is worth.
+    """
+
+    units: ClassVar[dict[str, float]]
+    own_unit: ClassVar[dict[str, str]]
+    digits = 2
+    like = ""
+    metric_like = ""
+
+    def __init__(self, *, least: float, most: float, **kwargs: Any) -> None:
+        kwargs.setdefault("max_length", 20)
+        super().__init__(**kwargs)
+        self.least, self.most = least, most
+        self.widget.attrs.setdefault("autocomplete", "off")
+
+    @property
+    def unit(self) -> str:
+        """The firm's own unit."""
+        return self.own_unit.get(firm_units(), self.own_unit["us"])
+
+    def get_bound_field(self, form: forms.BaseForm, field_name: str) -> BoundField:
+        """Return the field with the help that fits the firm's units."""
+        if not self.help_text:
+            self.help_text = self.metric_like if firm_units() == METRIC else self.like
+        return super().get_bound_field(form, field_name)
+
+    def written(self, value: float) -> str:
+        """Return a figure as this field shows it."""
+        return f"{round(value / self.units[self.unit], self.digits):g} {self.unit}"
+
+    def prepare_value(self, value: Any) -> Any:
+        """Show a figure in the firm's unit; leave what was typed as it was typed."""
+        return self.written(value) if isinstance(value, int | float) else value
+
+    def read(self, text: str) -> float | None:
+        """Return what a text comes to in the unit it is kept in, or None where it is no figure."""
+        found = _QUANTITY.fullmatch(text.strip())
+        factor = self.units.get((found["unit"] or self.unit).lower()) if found else None
+        return float(found["number"]) * factor if found and factor else None
+
+    def clean(self, value: Any) -> Any:
+        """Return the figure in the unit it is kept in, or None for an empty field."""
+        text = super().clean(value)
+        if not text:
+            return None
+        figure = self.read(text)
+        if figure is None:
+            raise ValidationError(f"Type a figure such as {self.written(self.least)}.", code="unit")
+        if not self.least - 1e-9 <= figure <= self.most + 1e-9:
+            raise ValidationError(
+                f"This must be from {self.written(self.least)} to {self.written(self.most)}.",
+                code="range",
+            )
+        return figure
+
+    def has_changed(self, initial: Any, data: Any) -> bool:
+        """Compare figures, not spellings."""
+        typed = self.read(str(data or ""))
+        if typed is not None and isinstance(initial, int | float):
+            # What is shown is rounded: it is read back as the same figure.
+            shown = self.read(self.written(initial))
+            return shown is None or not math.isclose(typed, shown, abs_tol=1e-9)
+        return super().has_changed(self.prepare_value(initial), data)
+
+
+class SpeedField(QuantityField):
+    """A speed, kept in miles an hour: 30 mph, 50 km/h."""
+
+    units: ClassVar = {"mph": 1.0, "km/h": 1 / 1.609344, "kmh": 1 / 1.609344, "kph": 1 / 1.609344}
+    own_unit: ClassVar = {"us": "mph", METRIC: "km/h"}
+    digits = 1
+
+
+class RainField(QuantityField):
+    """Rain of a day, kept in inches: 0.4 in, 10 mm."""
+
+    units: ClassVar = {"in": 1.0, '"': 1.0, "inch": 1.0, "mm": 1 / 25.4, "cm": 1 / 2.54}
+    own_unit: ClassVar = {"us": "in", METRIC: "mm"}
