@@ -4,6 +4,7 @@ import datetime as dt
 import math
 from collections.abc import Iterable, Mapping, Sequence
 from decimal import Decimal
+from types import MappingProxyType
 
 from django.utils import timezone
 
@@ -37,12 +38,16 @@ from scheduling.engine.standing import (
 )
 from scheduling.models import Crew as CrewRow
 from scheduling.models import CrewDay as CrewDayRow
-from scheduling.models import FenceJob, JobPhase
+from scheduling.models import FenceJob, JobDates, JobPhase
 from scheduling.models import Machine as MachineRow
+from scheduling.starter import load_rain_limits_in
 
 # The mix that waits longest, for a name the table does not know.
 CAUTIOUS_MIX = "standard"
 QUARTERS_PER_HOUR = 4
+NO_DATES: Mapping[int, JobDates] = MappingProxyType({})
+NO_RAIN: Mapping[dt.date, float] = MappingProxyType({})
+RAIN_LIMIT_IN = load_rain_limits_in()
 ONE_DAY = dt.timedelta(days=1)
 
 
@@ -57,6 +62,8 @@ def facts_for(
     today: dt.date,
     weather: Air = NO_WEATHER,
     firm: FirmProfile | None = None,
+    dates: Mapping[int, JobDates] = NO_DATES,
+    wet_days: Mapping[dt.date, float] = NO_RAIN,
 ) -> Facts:
     """Return what a plan is judged by; keys are the rows' own, as text.
 
@@ -78,15 +85,18 @@ def facts_for(
                 weather=weather,
                 sold=sold.get(job.proposal_id),
                 dig_machines=dig_machines,
+                dates=dates.get(job.pk),
             )
             for job in jobs
         },
         crews={str(crew.pk): crew_of(crew) for crew in crews},
         table=table,
         zone=timezone.get_current_timezone(),
-        machines={str(row.pk): Machine(name=row.name, owned=row.owned) for row in machine_rows},
+        machines={str(row.pk): _machine(row) for row in machine_rows},
         today=today,
         weather=weather,
+        wet_days=wet_days,
+        rain_limit_in=RAIN_LIMIT_IN,
         yard=_place(firm.yard) if firm else None,
         road=Road(factor=firm.road_factor, speed_mph=firm.road_speed_mph) if firm else USUAL_ROAD,
     )
@@ -161,6 +171,7 @@ def _job_facts(
     weather: Air,
     sold: SoldFence | None,
     dig_machines: Mapping[str, str],
+    dates: JobDates | None,
 ) -> JobFacts:
     phases = list(job.phases.all())
     fence = sold or SoldFence()
@@ -178,6 +189,23 @@ def _job_facts(
         materials={Phase(phase.kind): _material(phase) for phase in phases if phase.needs_material},
         machines={Phase.DIG: dig_machine} if dig_machine else {},
         place=_place(job.site.place) if job.site else None,
+        promised_on=dates.promised_on if dates else None,
+        wanted_by=dates.wanted_by if dates else None,
+        not_before=dates.not_before if dates else None,
+        closed_days=frozenset(map(dt.date.fromisoformat, dates.closed_days if dates else ())),
+        after_job=_after_job(dates),
+    )
+
+
+def _after_job(dates: JobDates | None) -> str:
+    """Return the job that is waited for while it is to be done: one called off bars nothing."""
+    first = dates.after_job if dates else None
+    return str(first.pk) if first is not None and first.state == FenceJob.State.TO_DO else ""
+
+
+def _machine(row: MachineRow) -> Machine:
+    return Machine(
+        name=row.name, owned=row.owned, is_rentable=row.is_rentable, day_rate=row.day_rate
     )
 
 

@@ -1,5 +1,6 @@
 """Forms for crews, their people, their days off, and machines."""
 
+from decimal import Decimal
 from typing import Any, ClassVar
 
 from django import forms
@@ -139,7 +140,19 @@ class MachineForm(PlainTextMixin, forms.ModelForm[Machine]):
         help_text="So many crews may have one on the same day.",
     )
 
+    day_rate = MoneyField(
+        label="A rented day costs",
+        required=False,
+        max_digits=8,
+        help_text="Dollars for one more for a day.",
+    )
+
     class Meta:
         model = Machine
-        fields = ("name", "dig_method", "owned")
+        fields = ("name", "dig_method", "owned", "is_rentable", "day_rate")
+        labels: ClassVar = {"is_rentable": "More can be rented by the day"}
         error_messages: ClassVar = {"name": {"unique": MACHINE_TAKEN}}
+
+    def clean_day_rate(self) -> Decimal:
+        """Return the rate, nothing where none was typed."""
+        return self.cleaned_data["day_rate"] or Decimal(0)

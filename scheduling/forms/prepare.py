@@ -1,12 +1,15 @@
 """What the office types to prepare a job: material, the inspection, what the crew is told."""
 
+import datetime as dt
 from collections.abc import Mapping
 from typing import Any
 
 from django import forms
+from django.core.exceptions import ValidationError
+from django.db.models import Q
 
-from firm.forms.fields import DateField, LengthField, PlainTextMixin
-from scheduling.models import FenceJob, JobPhase
+from firm.forms.fields import LIKELY_YEARS, DateField, LengthField, PlainTextMixin
+from scheduling.models import FenceJob, JobDates, JobPhase
 from scheduling.selectors.planning import cure_table
 
 Data = Mapping[str, Any] | None
@@ -18,6 +21,7 @@ MATERIAL_NAMES = {
 # A string higher than a man, or a foot off the posts, is a slip.
 TOP_STRING_IN = 96.0
 FAR_STRING_IN = 24.0
+MOST_CLOSED_DAYS = 92
 
 
 class MaterialForm(forms.Form):
@@ -55,6 +59,70 @@ class InspectionForm(forms.Form):
             "passed_on": job.inspection_passed_on,
         }
         super().__init__(data, prefix="inspection", initial=initial)
+
+
+class DatesForm(PlainTextMixin, forms.Form):
+    """The customer's days, and the job that comes first."""
+
+    promised_on = DateField(
+        label="Promised to be done on",
+        required=False,
+        help_text="The promise is broken when the last phase ends later.",
+    )
+    wanted_by = DateField(
+        label="Wanted by", required=False, help_text="A deadline, such as a pool's filling."
+    )
+    not_before = DateField(label="Nobody there before", required=False)
+    closed_days = forms.CharField(
+        label="Days on which nobody is wanted there",
+        required=False,
+        max_length=600,
+        help_text="Such as 2026-06-19, 2026-06-22 to 2026-06-24.",
+    )
+    after_job = forms.ModelChoiceField(
+        label="Begins after this job is finished",
+        queryset=FenceJob.objects.none(),
+        required=False,
+        empty_label="No other job",
+    )
+
+    def __init__(self, data: Data, *, job: FenceJob) -> None:
+        row = JobDates.objects.filter(job=job).first() or JobDates(job=job)
+        initial = {name: getattr(row, name) for name in self.base_fields}
+        initial["closed_days"] = ", ".join(row.closed_days)
+        initial["after_job"] = row.after_job_id
+        super().__init__(data, prefix="dates", initial=initial)
+        open_jobs = FenceJob.objects.filter(
+            Q(state=FenceJob.State.TO_DO) | Q(pk=row.after_job_id)
+        ).exclude(pk=job.pk)
+        self.fields["after_job"].queryset = open_jobs.order_by("-number")  # type: ignore[attr-defined]
+
+    def clean_closed_days(self) -> list[str]:
+        """Return the days as they are kept, in their order."""
+        days: set[dt.date] = set()
+        for part in self.cleaned_data["closed_days"].split(","):
+            if part.strip():
+                days |= _days_in(part.strip())
+        return [day.isoformat() for day in sorted(days)]
+
+
+def _days_in(text: str) -> set[dt.date]:
+    """Return the day a text names, or those from one to another."""
+    first_text, _, last_text = text.partition(" to ")
+    try:
+        first = dt.date.fromisoformat(first_text.strip())
+        last = dt.date.fromisoformat(last_text.strip()) if last_text else first
+    except ValueError as error:
+        raise ValidationError(
+            f"'{text}' is no day: type 2026-06-19, or 2026-06-22 to 2026-06-24.", code="day"
+        ) from error
+    count = (last - first).days + 1
+    if not 0 < count <= MOST_CLOSED_DAYS or first.year not in LIKELY_YEARS:
+        raise ValidationError(
+            f"'{text}' can't be right: the first day comes first, up to {MOST_CLOSED_DAYS} days.",
+            code="days",
+        )
+    return {first + dt.timedelta(days=number) for number in range(count)}
 
 
 class CrewWordsForm(PlainTextMixin, forms.Form):
@@ -107,12 +175,13 @@ class PrepareForms:
     def __init__(self, job: FenceJob, data: Data = None) -> None:
         self.materials = [MaterialForm(data, phase=phase) for phase in job.phases.all()]
         self.inspection = InspectionForm(data, job=job)
+        self.dates = DatesForm(data, job=job)
         self.crew = CrewWordsForm(data, job=job)
 
     @property
     def all(self) -> list[forms.Form]:
         """Every form, in the order of the page."""
-        return [*self.materials, self.inspection, self.crew]
+        return [*self.materials, self.inspection, self.dates, self.crew]
 
     def are_valid(self) -> bool:
         """Look at every form, so that every slip is told at once."""

@@ -1,4 +1,4 @@
-"""Lows and highs as they are typed: one line for each day, or for each month."""
+"""Lows and highs as they are typed: one line for each day with its rain, or for each month."""
 
 import calendar
 import datetime as dt
@@ -9,9 +9,11 @@ from django import forms
 from django.core.exceptions import ValidationError
 
 from firm.forms.fields import NumberField
+from firm.forms.quantities import RainField
 from scheduling.engine.air import COLDEST_F, HOTTEST_F, LowHigh
 from scheduling.engine.errors import EngineError
-from scheduling.models import AirTemperature
+from scheduling.models import AirTemperature, RainDay
+from scheduling.services.weather import MOST_RAIN_IN
 
 Data = Mapping[str, Any] | None
 ONE_DAY = dt.timedelta(days=1)
@@ -68,6 +70,19 @@ class LowHighForm(forms.Form):
         return None if low_f is None else (low_f, high_f)
 
 
+class DayForm(LowHighForm):
+    """A day's line: the same, and its rain."""
+
+    rain_in = RainField(
+        label="Rain", least=0.0, most=MOST_RAIN_IN, required=False, show_hidden_initial=True
+    )
+
+    def __init__(self, data: Data, *, rain: RainDay | None, **kwargs: Any) -> None:
+        super().__init__(data, **kwargs)
+        # Written at once: it is compared with what the page showed, in the firm's units.
+        self.initial["rain_in"] = self.fields["rain_in"].prepare_value(rain.rain_in) if rain else ""
+
+
 class LowHighForms:
     """The lines of a page: saved together or not at all, and only those that were changed."""
 
@@ -84,22 +99,37 @@ class LowHighForms:
         return [line for line in self.lines if line.has_changed()]
 
     @property
+    def rain(self) -> dict[dt.date, float | None]:
+        """Return the rain that somebody typed or took away, by its day."""
+        return {
+            dt.date.fromisoformat(str(line.prefix)): line.cleaned_data["rain_in"]
+            for line in self.lines
+            if "rain_in" in line.changed_data
+        }
+
+    @property
     def error_count(self) -> int:
         """Return how many fields need another look."""
         return sum(len(line.errors) for line in self.lines)
 
 
 def day_lines(
-    data: Data, *, first: dt.date, days: int, rows: Mapping[dt.date, AirTemperature]
+    data: Data,
+    *,
+    first: dt.date,
+    days: int,
+    rows: Mapping[dt.date, AirTemperature],
+    rain: Mapping[dt.date, RainDay],
 ) -> LowHighForms:
     """Return a line for each of some days, named by its date."""
     dates = [first + ONE_DAY * count for count in range(days)]
     return LowHighForms(
-        LowHighForm(
+        DayForm(
             data,
             prefix=day.isoformat(),
             title=f"{day:%a %b} {day.day}, {day.year}",
             row=rows.get(day),
+            rain=rain.get(day),
         )
         for day in dates
     )

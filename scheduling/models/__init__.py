@@ -4,7 +4,7 @@ from scheduling.models.completion import Completion, PunchItem
 from scheduling.models.costs import JobCost
 from scheduling.models.crew_days import CrewDay
 from scheduling.models.crews import Crew, CrewDaysOff, CrewMember, Machine
-from scheduling.models.jobs import FenceJob, JobPhase
+from scheduling.models.jobs import FenceJob, JobDates, JobPhase
 from scheduling.models.orders import (
     LinePromise,
     MaterialDates,
@@ -14,7 +14,7 @@ from scheduling.models.orders import (
 )
 from scheduling.models.reports import DayReport, HoursWorked, JobPhoto, PostRecord
 from scheduling.models.stock import StockMove, YardStock
-from scheduling.models.weather import AirTemperature
+from scheduling.models.weather import AirTemperature, RainDay
 
 __all__ = [
     "AirTemperature",
@@ -27,6 +27,7 @@ __all__ = [
     "FenceJob",
     "HoursWorked",
     "JobCost",
+    "JobDates",
     "JobPhase",
     "JobPhoto",
     "LinePromise",
@@ -36,6 +37,7 @@ __all__ = [
     "PostRecord",
     "PunchItem",
     "PurchaseOrder",
+    "RainDay",
     "Receipt",
     "StockMove",
     "YardStock",

@@ -114,16 +114,28 @@ class CrewDaysOff(models.Model):
 
 
 class Machine(models.Model):
-    """A machine that crews share; `dig_method` names the way of digging that needs it."""
+    """A machine that crews share; `dig_method` names the way of digging that needs it.
+
+    Where it can be rented, crews are never short of it: a day of one more costs `day_rate`.
+    """
 
     name = models.CharField(max_length=60, unique=True)
     dig_method = models.CharField(
         max_length=14, choices=JobSite.DigMethod, unique=True, null=True, blank=True
     )
     owned = models.PositiveSmallIntegerField(default=1)
+    is_rentable = models.BooleanField(default=False)
+    day_rate = models.DecimalField(
+        max_digits=8, decimal_places=2, default=Decimal(0), validators=[MinValueValidator(0)]
+    )
 
     class Meta:
         ordering = ("name",)
+        constraints = (
+            models.CheckConstraint(
+                condition=models.Q(day_rate__gte=0), name="machine_day_rate_not_negative"
+            ),
+        )
 
     def __str__(self) -> str:
         return self.name

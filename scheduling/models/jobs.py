@@ -132,6 +132,40 @@ class FenceJob(models.Model):
         return self.estimated_margin / self.price_before_tax * PERCENT
 
 
+class JobDates(models.Model):
+    """The customer's days: what was promised, what is wanted, when nobody is wanted there.
+
+    In a table of its own, so that no sheet loads what only the plan is judged by. `closed_days`
+    are days as ISO 8601 writes them. The job begins when `after_job` is finished.
+    """
+
+    job = models.OneToOneField(FenceJob, on_delete=models.CASCADE, related_name="dates")
+    promised_on = models.DateField(null=True, blank=True)
+    wanted_by = models.DateField(null=True, blank=True)
+    not_before = models.DateField(null=True, blank=True)
+    closed_days = models.JSONField(default=list, blank=True)
+    after_job = models.ForeignKey(
+        FenceJob, on_delete=models.PROTECT, null=True, blank=True, related_name="followed_by"
+    )
+
+    class Meta:
+        constraints = (
+            models.CheckConstraint(
+                condition=models.Q(after_job__isnull=True) | ~models.Q(after_job=models.F("job")),
+                name="job_waits_not_for_itself",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(not_before__isnull=True)
+                | models.Q(promised_on__isnull=True)
+                | models.Q(promised_on__gte=models.F("not_before")),
+                name="job_promised_no_earlier_than_it_may_begin",
+            ),
+        )
+
+    def __str__(self) -> str:
+        return f"Days of {self.job}"
+
+
 class JobPhase(models.Model):
     """One phase of a job with the labour that was sold for it, at the crew rate of that day."""
 

@@ -49,3 +49,31 @@ class AirTemperature(models.Model):
 
     def __str__(self) -> str:
         return f"Air of {self.date or f'month {self.month}'}"
+
+
+class RainDay(models.Model):
+    """The rain of a day: what fell, or what is forecast."""
+
+    class Source(models.TextChoices):
+        ENTERED = "entered", "as it was"
+        FORECAST = "forecast", "forecast"
+
+    date = models.DateField(unique=True)
+    rain_in = models.FloatField()
+    source = models.CharField(max_length=8, choices=Source)
+    entered_by = models.ForeignKey(User, on_delete=models.SET_NULL, null=True, blank=True)
+    entered_at = models.DateTimeField()
+
+    class Meta:
+        ordering = ("date",)
+        constraints = (
+            models.CheckConstraint(
+                condition=models.Q(rain_in__gte=0, rain_in__lte=20), name="rain_as_it_can_be"
+            ),
+            models.CheckConstraint(
+                condition=models.Q(source__in=["entered", "forecast"]), name="rain_source_known"
+            ),
+        )
+
+    def __str__(self) -> str:
+        return f"Rain of {self.date}"

@@ -1,7 +1,7 @@
 """Questions about the plan: what it is judged by, what a job waits for, and when it may hang."""
 
 import datetime as dt
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from functools import cache
@@ -19,8 +19,9 @@ from scheduling.engine.hanging import Pour, hang_not_before
 from scheduling.engine.plan import CrewDay as Block
 from scheduling.engine.plan import Facts, JobFacts, Phase, timed
 from scheduling.engine.strength_line import StrengthLine, strength_line
-from scheduling.models import Crew, CrewDay, FenceJob, JobPhase, Machine
-from scheduling.selectors.weather import air_since
+from scheduling.models import Crew, CrewDay, FenceJob, JobDates, JobPhase, Machine
+from scheduling.selectors.job_dates import dates_of_open_jobs, promise_words, with_jobs_before
+from scheduling.selectors.weather import air_since, rain_since
 from scheduling.starter import load_cure_table
 
 cure_table = cache(load_cure_table)
@@ -75,7 +76,8 @@ class PhaseHours:
 class JobWaits:
     """What a job waits for: hardening concrete, phases without a place, and what is wrong now.
 
-    `rows` are all its days on the calendar; `hang` says in a sentence before when nothing hangs.
+    `rows` are all its days on the calendar; `hang` says in a sentence before when nothing hangs,
+    `promise` whether the plan keeps what the customer was promised.
     """
 
     rows: tuple[CrewDay, ...]
@@ -84,6 +86,7 @@ class JobWaits:
     violations: tuple[Violation, ...]
     phases: tuple[PhaseHours, ...]
     strength: StrengthLine | None
+    promise: str
 
 
 def jobs_for_planning() -> QuerySet[FenceJob]:
@@ -103,14 +106,14 @@ def standing_plan(
 
     `also` names jobs that are told of whether they stand on it or not.
     """
-    asked = set(also)
+    dates = dates_of_open_jobs()
     from_today = CrewDay.objects.filter(date__gte=from_day or today)
-    jobs_on_it = set(from_today.values_list("job", flat=True)) | asked
+    jobs_on_it = with_jobs_before({*from_today.values_list("job", flat=True), *also}, dates)
     first = (
         CrewDay.objects.filter(job__in=jobs_on_it).order_by("date").values_list("date", flat=True)
     ).first()
     rows = _rows(Q(date__gte=first)) if first else ()
-    return _plan(rows, also=asked, today=today)
+    return _plan(rows, also=jobs_on_it, today=today, dates=dates)
 
 
 def cure_spans(plan: Plan, job_id: int) -> tuple[CureSpan, ...]:
@@ -144,6 +147,7 @@ def job_waits(job: FenceJob, now: dt.datetime) -> JobWaits:
         ),
         phases=phase_hours(plan, job, today=today),
         strength=_strength(plan, job.pk),
+        promise=promise_words(mine, timed(plan.blocks, plan.facts), plan.facts),
     )
 
 
@@ -249,8 +253,15 @@ def _rows(chosen: Q) -> tuple[CrewDay, ...]:
     )
 
 
-def _plan(rows: Sequence[CrewDay], *, also: Iterable[int], today: dt.date) -> Plan:
-    jobs = list(jobs_for_planning().filter(pk__in={row.job_id for row in rows} | set(also)))
+def _plan(
+    rows: Sequence[CrewDay],
+    *,
+    also: Iterable[int],
+    today: dt.date,
+    dates: Mapping[int, JobDates] = mapping.NO_DATES,
+) -> Plan:
+    named = with_jobs_before({row.job_id for row in rows} | set(also), dates)
+    jobs = list(jobs_for_planning().filter(pk__in=named))
     crews = tuple(Crew.objects.prefetch_related("members", "days_off"))
     machines = tuple(Machine.objects.all())
     firm = firm_profile()
@@ -263,6 +274,8 @@ def _plan(rows: Sequence[CrewDay], *, also: Iterable[int], today: dt.date) -> Pl
         days=rows,
         today=today,
         firm=firm,
+        dates=dates,
+        wet_days=rain_since(today),
         weather=air_since(_first_pour(jobs, rows, today) - ONE_DAY),
     )
     return Plan(

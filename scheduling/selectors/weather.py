@@ -3,7 +3,7 @@
 import datetime as dt
 
 from scheduling.engine.air import Air, LowHigh
-from scheduling.models import AirTemperature
+from scheduling.models import AirTemperature, RainDay
 
 # In its own words: every day sheet asks, and putting a filter together takes 0.5 ms, this 0.1 ms.
 SINCE = """
@@ -35,3 +35,14 @@ def air_of_months() -> dict[int, AirTemperature]:
     """Return what is usual in the months for which it is written down."""
     rows = AirTemperature.objects.filter(month__isnull=False)
     return {row.month: row for row in rows if row.month is not None}
+
+
+def rain_since(day: dt.date) -> dict[dt.date, float]:
+    """Return the inches of rain of each day from one on, where there was or will be any."""
+    rows = RainDay.objects.filter(date__gte=day, rain_in__gt=0)
+    return dict(rows.values_list("date", "rain_in"))
+
+
+def rain_of_days(first: dt.date, last: dt.date) -> dict[dt.date, RainDay]:
+    """Return what is written down of some days' rain."""
+    return {row.date: row for row in RainDay.objects.filter(date__range=(first, last))}

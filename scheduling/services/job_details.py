@@ -1,4 +1,4 @@
-"""What the office writes down about a job: material, the inspection, what the crew is told."""
+"""What the office writes down about a job: material, inspection, days, what the crew is told."""
 
 import datetime as dt
 from collections.abc import Iterator, Mapping
@@ -11,16 +11,17 @@ from django.utils import timezone
 
 from firm.errors import Refusal
 from firm.models import User
-from firm.services.saving import change_row, locked
-from scheduling.models import FenceJob, JobPhase
+from firm.services.saving import add_row, change_row, locked
+from scheduling.models import FenceJob, JobDates, JobPhase
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Preparation:
-    """What is written down together: material by phase, the inspection, words for the crew."""
+    """What is written down together: material by phase, inspection, days, words for the crew."""
 
     materials: Mapping[JobPhase, Mapping[str, Any]]
     inspection: Mapping[str, Any]
+    dates: Mapping[str, Any]
     crew_words: Mapping[str, Any]
 
 
@@ -38,6 +39,8 @@ def prepare_job(
             set_material(phase=phase, **material, actor=actor, now=now)
     with _fields_of("inspection"):
         set_inspection(job=job, **preparation.inspection, actor=actor, now=now)
+    with _fields_of("dates"):
+        set_dates(job=job, values=preparation.dates, actor=actor, now=now)
     return set_crew_words(job=job, values=preparation.crew_words, actor=actor, now=now)
 
 
@@ -119,6 +122,44 @@ def set_crew_words(
     return change_row(
         job, changes=values, actor=actor, action="changed what the crew is told", at=now
     )
+
+
+@transaction.atomic
+def set_dates(
+    *, job: FenceJob, values: Mapping[str, Any], actor: User, now: dt.datetime
+) -> JobDates:
+    """Write down the customer's days, and the job that comes before this one.
+
+    Raises:
+        Refusal: the job is over, it would wait for itself, or may begin only when it is due.
+    """
+    _refuse_closed(job)
+    # Held until the end: two jobs made to wait for one another at once would pass both.
+    list(FenceJob.objects.select_for_update().filter(state=FenceJob.State.TO_DO).values("pk"))
+    not_before = values["not_before"]
+    for name, said in (("promised_on", "promised for"), ("wanted_by", "wanted by")):
+        due = values[name]
+        if not_before and due and due < not_before:
+            raise Refusal(f"That is after the day it is {said}.", field="not_before")
+    _refuse_circle(job, values["after_job"])
+    kept = JobDates.objects.filter(job=job).first()
+    if kept is None and not any(values.values()):
+        return JobDates(job=job)
+    if kept is None:
+        row = JobDates(job=job, **values)
+        return add_row(row, actor=actor, action="wrote down a job's days", at=now)
+    return change_row(kept, changes=values, actor=actor, action="changed a job's days", at=now)
+
+
+def _refuse_circle(job: FenceJob, first: FenceJob | None) -> None:
+    """Refuse a job that waits for itself, be it by way of others."""
+    waits = dict(JobDates.objects.filter(after_job__isnull=False).values_list("job", "after_job"))
+    waits.pop(job.pk, None)
+    at = first.pk if first else None
+    while at is not None:
+        if at == job.pk:
+            raise Refusal(f"{job} would wait for itself: {first} waits for it.", field="after_job")
+        at = waits.get(at)
 
 
 def _refuse_closed(job: FenceJob) -> None:

@@ -1,4 +1,4 @@
-"""Writing down how warm the air is, was or usually is."""
+"""Writing down how warm the air is, was or usually is, and the rain."""
 
 import datetime as dt
 from collections.abc import Mapping
@@ -12,10 +12,11 @@ from firm.services.audit import record, snapshot
 from firm.services.saving import add_row, change_row, locked
 from scheduling.engine.air import LowHigh
 from scheduling.engine.errors import EngineError
-from scheduling.models import AirTemperature
+from scheduling.models import AirTemperature, RainDay
 
 # Low and high of a day or a month; None takes away what is written down.
 Pair = tuple[float, float] | None
+MOST_RAIN_IN = 20.0
 
 
 @transaction.atomic
@@ -40,6 +41,65 @@ def write_down_days(*, pairs: Mapping[dt.date, Pair], actor: User, now: dt.datet
         )
         for day, pair in pairs.items()
     )
+
+
+@transaction.atomic
+def write_down_weather(
+    *,
+    pairs: Mapping[dt.date, Pair],
+    rain: Mapping[dt.date, float | None],
+    actor: User,
+    now: dt.datetime,
+) -> int:
+    """Write down days' air and rain together; return how many days changed.
+
+    Raises:
+        Refusal: a low stands above its high, or there is more rain than can be.
+    """
+    changed = write_down_days(pairs=pairs, actor=actor, now=now)
+    wet = write_down_rain(rain=rain, actor=actor, now=now)
+    return max(changed, wet) if pairs.keys() >= rain.keys() else changed + wet
+
+
+@transaction.atomic
+def write_down_rain(*, rain: Mapping[dt.date, float | None], actor: User, now: dt.datetime) -> int:
+    """Write down days' rain in inches; None takes it away. Return how many changed.
+
+    Raises:
+        Refusal: there is less than none, or more than ever fell; `field` names day and field.
+    """
+    today = timezone.localdate(now)
+    changed = 0
+    for day, rain_in in rain.items():
+        if rain_in is not None and not 0 <= rain_in <= MOST_RAIN_IN:
+            words = f"Give the rain of a day from 0 to {MOST_RAIN_IN:g} in."
+            raise Refusal(words, field=f"{day.isoformat()}-rain_in")
+        source = RainDay.Source.FORECAST if day >= today else RainDay.Source.ENTERED
+        row = RainDay(date=day, source=source, entered_by=actor, entered_at=now)
+        changed += _write_down_rain(row, rain_in)
+    return changed
+
+
+def _write_down_rain(row: RainDay, rain_in: float | None) -> bool:
+    """Insert, change or take away the rain of one day; say whether it changed."""
+    kept = RainDay.objects.filter(date=row.date).first()
+    if rain_in is None:
+        return kept is not None and _take_away(kept, actor=row.entered_by, at=row.entered_at)
+    row.rain_in = rain_in
+    if kept is None:
+        add_row(row, actor=row.entered_by, action="wrote down the rain", at=row.entered_at)
+        return True
+    if (kept.rain_in, kept.source) == (row.rain_in, row.source):
+        return False
+    names = ("rain_in", "source", "entered_by", "entered_at")
+    change_row(
+        kept,
+        changes={name: getattr(row, name) for name in names},
+        actor=row.entered_by,
+        action="changed the rain",
+        at=row.entered_at,
+    )
+    return True
 
 
 @transaction.atomic
@@ -87,9 +147,11 @@ def _write_down(row: AirTemperature, pair: Pair, *, prefix: str) -> bool:
     return True
 
 
-def _take_away(row: AirTemperature, *, actor: User | None, at: dt.datetime) -> bool:
+def _take_away(row: AirTemperature | RainDay, *, actor: User | None, at: dt.datetime) -> bool:
     kept = locked(row)
-    record(actor=actor, action="took the air away", target=kept, before=snapshot(kept), at=at)
+    what = "rain" if isinstance(kept, RainDay) else "air"
+    action = f"took the {what} away"
+    record(actor=actor, action=action, target=kept, before=snapshot(kept), at=at)
     kept.delete()
     return True
 

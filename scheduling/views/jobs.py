@@ -106,6 +106,7 @@ def _preparation(forms: PrepareForms) -> Preparation:
     return Preparation(
         materials={form.phase: form.cleaned_data for form in forms.materials},
         inspection=forms.inspection.cleaned_data,
+        dates=forms.dates.cleaned_data,
         crew_words=forms.crew.cleaned_data,
     )
 

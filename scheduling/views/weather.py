@@ -1,4 +1,4 @@
-"""The pages of the air's temperatures: days around today, and what is usual in each month."""
+"""The pages of the weather: air and rain of days around today, the air usual in each month."""
 
 import datetime as dt
 
@@ -24,13 +24,15 @@ ONE_DAY = dt.timedelta(days=1)
 @requires(Role.OWNER, Role.OFFICE)
 @require_http_methods(["GET", "POST"])
 def weather(request: HttpRequest) -> HttpResponse:
-    """Show and write down two weeks' lows and highs, from ?from=2026-05-01 or three days ago."""
+    """Show and write down two weeks' air and rain, from ?from=2026-05-01 or three days ago."""
     first = _asked_day(request)
     rows = selectors.air_of_days(first, first + ONE_DAY * (DAYS_SHOWN - 1))
-    lines = day_lines(request.POST or None, first=first, days=DAYS_SHOWN, rows=rows)
+    rain = selectors.rain_of_days(first, first + ONE_DAY * (DAYS_SHOWN - 1))
+    lines = day_lines(request.POST or None, first=first, days=DAYS_SHOWN, rows=rows, rain=rain)
     if request.method == "POST" and lines.are_valid():
-        count = services.write_down_days(
+        count = services.write_down_weather(
             pairs={dt.date.fromisoformat(str(line.prefix)): line.pair for line in lines.changed},
+            rain=lines.rain,
             actor=signed_in(request),
             now=timezone.now(),
         )
@@ -74,7 +76,7 @@ def _asked_day(request: HttpRequest) -> dt.date:
 def _say_saved(request: HttpRequest, count: int, what: str) -> None:
     if count:
         words = f"{count} {what} is" if count == 1 else f"{count} {what}s are"
-        messages.success(request, f"The air of {words} written down: every wait follows it.")
+        messages.success(request, f"The weather of {words} written down: the plan follows it.")
     else:
         messages.info(request, "Nothing was changed.")
 

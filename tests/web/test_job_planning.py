@@ -217,6 +217,9 @@ def test_page_of_preparation_shows_the_town_s_own_words(as_office: Client, job: 
         ({"crew-crew_note": "<b>loud</b>"}, "Write plain words here"),
         ({"inspection-passed_on": "2026-05-05"}, "still to come"),
         ({"inspection-booked_on": "soon"}, "valid date"),
+        ({"dates-closed_days": "Whitsun"}, "'Whitsun' is no day"),
+        ({"dates-closed_days": "2026-06-09 to 2026-06-02"}, "the first day comes first"),
+        ({"dates-promised_on": "2026-05-20", "dates-not_before": "2026-05-21"}, "promised for"),
         ({"phase-received_on": "2026-05-05"}, "still to come"),
         ({"phase-promised_on": "0026-05-05"}, "four digits"),
     ],
@@ -283,5 +286,5 @@ def test_pages_ask_the_database_no_more_for_a_full_calendar(
         place_job(job=other, actor=None, now=NOW)
     assert CrewDay.objects.count() > 20
     assert [queries(name) for name in names] == few
-    # Session, person; job, clearances, answers, phases, reports.
-    assert few[1] <= 8
+    # Session, person; job, clearances, answers, phases, reports, its days, jobs to wait for.
+    assert few[1] <= 10

@@ -9,7 +9,7 @@ from django.urls import reverse
 from django.utils import timezone
 from pytest_django import DjangoAssertNumQueries
 
-from scheduling.models import AirTemperature
+from scheduling.models import AirTemperature, RainDay
 from tests.factories import NOW
 
 pytestmark = pytest.mark.django_db
@@ -38,7 +38,7 @@ def test_office_writes_down_two_days(as_office: Client) -> None:
     values = typed({"2026-05-02-low_f": "41.5", "2026-05-02-high_f": "63"})
     answer = as_office.post(MAY, values, follow=True)
     page = unescape(answer.content.decode())
-    assert "The air of 1 day is written down" in page
+    assert "The weather of 1 day is written down" in page
     assert 'value="41.5"' in page
     row = AirTemperature.objects.get()
     assert (row.date, row.low_f, row.high_f) == (dt.date(2026, 5, 2), 41.5, 63)
@@ -101,7 +101,7 @@ def test_usual_air_of_the_months_is_written_down(as_owner: Client) -> None:
     names = [f"{month}-{name}" for month in range(1, 13) for name in ("low_f", "high_f")]
     values = dict.fromkeys(names, "") | {f"initial-{name}": "" for name in names}
     answer = as_owner.post(address, values | {"5-low_f": "48", "5-high_f": "69"}, follow=True)
-    assert "The air of 1 month is written down" in answer.content.decode()
+    assert "The weather of 1 month is written down" in answer.content.decode()
     assert (AirTemperature.objects.get().month, AirTemperature.objects.get().source) == (5, "usual")
     refused = as_owner.post(address, values | {"6-low_f": "80", "6-high_f": "60"})
     assert refused.status_code == 422
@@ -112,8 +112,36 @@ def test_pages_take_few_queries(
     as_office: Client, django_assert_num_queries: DjangoAssertNumQueries
 ) -> None:
     as_office.get(MAY)
-    # Session, user and the lines: no query for each line.
-    with django_assert_num_queries(3):
+    # Session, user, air, rain and the firm's units: no query for each line.
+    with django_assert_num_queries(5):
         as_office.get(MAY)
     with django_assert_num_queries(3):
         as_office.get(reverse("weather_months"))
+
+
+@pytest.mark.parametrize(("text", "kept"), [("0.4", 0.4), ("12.7 mm", 0.5), ("0", 0)])
+def test_rain_of_a_day_is_written_down_in_any_unit(
+    as_office: Client, text: str, kept: float
+) -> None:
+    answer = as_office.post(MAY, typed({"2026-05-06-rain_in": text}), follow=True)
+    assert "The weather of 1 day is written down" in unescape(answer.content.decode())
+    row = RainDay.objects.get()
+    assert row.date == dt.date(2026, 5, 6)
+    assert row.rain_in == pytest.approx(kept)
+    # Emptied again it is taken away.
+    values = typed({"2026-05-06-rain_in": ""}) | {"initial-2026-05-06-rain_in": f"{kept:g} in"}
+    as_office.post(MAY, values)
+    assert not RainDay.objects.exists()
+
+
+@pytest.mark.parametrize("text", ["-1", "much", "21", "600 mm"])
+def test_rain_that_never_fell_is_refused_and_nothing_typed_is_lost(
+    as_office: Client, text: str
+) -> None:
+    values = typed({"2026-05-06-rain_in": text, "2026-05-07-low_f": "41.5"})
+    answer = as_office.post(MAY, values | {"2026-05-07-high_f": "60"})
+    assert answer.status_code == 422
+    assert f'value="{text}"' in answer.content.decode()
+    assert 'value="41.5"' in answer.content.decode()
+    assert not RainDay.objects.exists()
+    assert not AirTemperature.objects.exists()
