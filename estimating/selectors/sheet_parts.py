@@ -173,15 +173,6 @@ class SheetLine:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class SheetItem:
-    """One item of material, as it is bought: what goes on the truck."""
-
-    name: str
-    quantity: int
-    unit: str
-
-
-@dataclass(frozen=True, kw_only=True, slots=True)
 class SheetCut:
     """Pieces of one length to be cut."""
 
@@ -230,7 +221,6 @@ class BuildSheet:
     bags: int
     bag_name: str
     concrete_ft3: float
-    items: tuple[SheetItem, ...]
     cuts: tuple[SheetCut, ...]
     marks: tuple[SheetMark, ...]
     plan_svg: str

@@ -24,7 +24,6 @@ from estimating.selectors.sheet_parts import (
     SheetBar,
     SheetCut,
     SheetGate,
-    SheetItem,
     SheetLine,
     SheetPost,
     StringSetting,
@@ -52,14 +51,6 @@ class SheetReader:
     def name_of(self, item: str) -> str:
         """Return an item's name in the price book it was sold from."""
         return str(self.prices.get(item, {}).get("name") or item.replace("_", " "))
-
-    def items(self) -> tuple[SheetItem, ...]:
-        return tuple(
-            SheetItem(
-                name=each["name"], quantity=each["purchase_units"], unit=each["purchase_unit"]
-            )
-            for each in self.result.get("quantities", ())
-        )
 
     def cuts(self) -> tuple[SheetCut, ...]:
         return tuple(

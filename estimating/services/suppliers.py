@@ -1,14 +1,16 @@
 """Writing down who the firm buys from."""
 
 import datetime as dt
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from django.db import IntegrityError, transaction
+from django.db.models import Q
 
-from estimating.models import Supplier
+from estimating.models import PriceItem, Supplier
 from firm.errors import Refusal
 from firm.models import User
+from firm.services.audit import record
 from firm.services.saving import add_row, change_row
 
 
@@ -30,3 +32,24 @@ def save_supplier(
             )
     except IntegrityError as error:
         raise Refusal("Another supplier has this name.", field="name") from error
+
+
+@transaction.atomic
+def buy_items_at(
+    *, actor: User | None, supplier: Supplier, beginnings: Sequence[str], at: dt.datetime
+) -> int:
+    """Say that all items whose short names begin so are bought at one supplier; count them."""
+    asked = Q()
+    for beginning in beginnings:
+        asked |= Q(key__startswith=beginning)
+    rows = PriceItem.objects.filter(asked, kind=PriceItem.Kind.MATERIAL)
+    names = list(rows.order_by("key").values_list("key", flat=True))
+    rows.update(supplier=supplier)
+    record(
+        actor=actor,
+        action="named the supplier of items",
+        target=supplier,
+        after={"items": names},
+        at=at,
+    )
+    return len(names)

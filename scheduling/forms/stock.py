@@ -25,6 +25,7 @@ class LoadForm(forms.Form):
         for job, row in self._to_load():
             name, words = self._name(job, row.item), f"{row.name}, {job.job}"
             tick = forms.BooleanField(label=f"Loaded: {words}", required=False)
+            tick.widget.attrs["aria-label"] = f"Loaded: {words}"
             count = CountField(label="Count", initial=row.to_load, required=False)
             count.widget.attrs["aria-label"] = f"How many: {words}"
             self.fields[f"tick-{name}"] = tick

@@ -52,9 +52,9 @@ class LoadList:
     jobs: Sequence[JobLoad]
 
     @property
-    def has_something_to_load(self) -> bool:
-        """Say whether anything in the yard waits to be loaded."""
-        return any(row.to_load for job in self.jobs for row in job.rows)
+    def can_be_ticked(self) -> bool:
+        """Say whether the yard's book counts anything of it."""
+        return any(not row.is_by_hand for job in self.jobs for row in job.rows)
 
 
 def load_list(person: User, *, crew: int, first: dt.date, last: dt.date) -> LoadList | None:

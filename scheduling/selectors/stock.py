@@ -7,7 +7,7 @@ from django.db.models import QuerySet
 
 from estimating.selectors.material import material_of
 from scheduling.models import FenceJob, StockMove, YardStock
-from scheduling.selectors.material import NOTHING_OUT, outs_of
+from scheduling.selectors.material import NOTHING_OUT, is_by_hand, outs_of
 
 MOVES_SHOWN = 50
 
@@ -38,14 +38,19 @@ def latest_moves() -> QuerySet[StockMove]:
 def leftovers_of(job: FenceJob) -> Sequence[Leftover]:
     """Return what a job can bring back: what went out to it and did not come back.
 
-    Where nothing of an item is on record as gone out, its take-off is the most.
+    Where the yard's book does not count a phase's material, its take-off is the most.
     """
     out = outs_of([job.pk])
+    counted = {
+        phase.kind
+        for phase in job.phases.select_related("order_dates")
+        if getattr(phase, "order_dates", None) is not None and not is_by_hand(phase)
+    }
     found = []
     for item in material_of([job.proposal_id]).get(job.proposal_id, ()):
         went = out.get((job.pk, item.item), NOTHING_OUT)
         most = went.can_return
-        if not went.loaded and not went.delivered:
+        if not went.loaded and not went.delivered and item.phase not in counted:
             most = max(0, item.count - went.returned)
         if most:
             found.append(Leftover(item=item.item, name=item.name, unit=item.unit, most=most))

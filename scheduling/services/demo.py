@@ -5,7 +5,7 @@ All of it goes through the services that people's clicks go through, each at its
 
 import datetime as dt
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from decimal import Decimal
 from pathlib import Path
 from typing import Any
@@ -17,8 +17,9 @@ from estimating.services.demo import Cast
 from firm.models import Clearance, Job, JobSite, User
 from firm.services.clearances import add_utility_answer, change_clearance
 from firm.services.jobs import run_job
-from scheduling.models import FenceJob
+from scheduling.models import FenceJob, JobPhase
 from scheduling.services.crews import add_crew, add_machine, add_member
+from scheduling.services.demo_buying import show_buying
 from scheduling.services.demo_days import (
     end_and_get_paid,
     place_from,
@@ -27,6 +28,7 @@ from scheduling.services.demo_days import (
     working_day_before,
 )
 from scheduling.services.job_details import set_material
+from scheduling.services.jobs import BUILT_FROM_MATERIAL
 
 DEMO_FILE = Path(__file__).parent.parent / "data" / "demo.toml"
 CREWS_SINCE_DAYS = 50
@@ -35,6 +37,7 @@ ASKED_BEFORE = dt.timedelta(days=6)
 SETTLED_BEFORE = dt.timedelta(days=2)
 SEVEN = dt.time(7)
 ONE_DAY = dt.timedelta(days=1)
+BUILT_FROM = tuple(sorted(BUILT_FROM_MATERIAL))
 
 
 def show_crews_and_jobs(cast: Cast) -> None:
@@ -51,6 +54,7 @@ def show_crews_and_jobs(cast: Cast) -> None:
     for story in demo["jobs"]:
         _play(story, cast)
     _let_the_ticket_wait(demo["waits_for_its_ticket"], cast)
+    show_buying(demo, cast)
 
 
 def _let_the_ticket_wait(story: Mapping[str, Any], cast: Cast) -> None:
@@ -58,7 +62,8 @@ def _let_the_ticket_wait(story: Mapping[str, Any], cast: Cast) -> None:
     job = FenceJob.objects.select_related("site").get(customer__name=story["customer"])
     day = timezone.localdate(cast.ago(story["settled_days_ago"]))
     receive_deposit(job, day, cast)
-    _receive_material(job, day, cast)
+    # Its posts are here; the rest is on a purchase order.
+    _receive_material(job, day, cast, kinds=[JobPhase.Kind.SET])
     if job.site is None:
         return
     for clearance in job.site.clearances.exclude(state=Clearance.State.NOT_NEEDED).exclude(
@@ -113,8 +118,11 @@ def _add_crew(values: Mapping[str, Any], people: Mapping[str, User], cast: Cast)
         )
 
 
-def _receive_material(job: FenceJob, day: dt.date, cast: Cast) -> None:
-    for phase in job.phases.filter(needs_material=True).select_related("job"):
+def _receive_material(
+    job: FenceJob, day: dt.date, cast: Cast, *, kinds: Sequence[str] = BUILT_FROM
+) -> None:
+    phases = job.phases.filter(needs_material=True, kind__in=kinds)
+    for phase in phases.select_related("job"):
         set_material(
             phase=phase,
             is_needed=True,

@@ -125,8 +125,10 @@ def test_figures_of_a_bay_are_in_sight_on_hang_day(
     expect(table).to_contain_text("/16")
     assert table.evaluate("(one) => one.scrollWidth <= one.clientWidth")
     expect(page.get_by_role("heading", name="Gate G1: 48 in clear")).to_be_visible()
-    page.get_by_text("Material of the whole job").click()
+    page.get_by_role("link", name="Load list").click()
+    expect(page.get_by_role("heading", level=1)).to_contain_text("Load list")
     axe(page)
+    fits(page)
 
 
 def test_sheet_on_a_desk_and_its_print(

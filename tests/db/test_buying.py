@@ -581,7 +581,7 @@ def test_moves_and_receipts_are_kept_and_the_count_is_never_negative(
         (YardStock.objects, {"count": -1}),
     ):
         with pytest.raises(IntegrityError), transaction.atomic():
-            rows.update(**changes)  # type: ignore[attr-defined]
+            rows.update(**changes)
 
 
 def test_lists_take_no_query_more_for_more_jobs(

@@ -71,7 +71,7 @@ class TestPrintedSheet:
         assert "20 21 to 22 85 in 88 in cut" in printed
         assert "Gate G1: 48 in clear. Leaf 46 in; gaps: hinge 1 in, latch 1 in." in printed
         assert "Hinges on post 3, latch post 4" in printed
-        assert "22 each Vinyl post cap" in printed
+        assert "Load by the load list of this day." in printed
 
     def test_long_fence_repeats_what_it_is_on_every_page(
         self, as_lead: Client, red_crew: Crew
