@@ -3,7 +3,7 @@
 import datetime as dt
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from django.db.models import Q, QuerySet
@@ -19,6 +19,7 @@ from scheduling.selectors.cure_spans import (
 )
 from scheduling.selectors.planning import Plan
 from scheduling.selectors.unplaced import UnplacedJob, unplaced_jobs
+from scheduling.selectors.week_words import drive_words, rain_words, ticket_calls
 
 ONE_DAY = dt.timedelta(days=1)
 A_WEEK = dt.timedelta(days=7)
@@ -33,6 +34,7 @@ class DayHead:
 
     date: dt.date
     is_today: bool
+    rain: str = ""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -53,6 +55,7 @@ class CrewCell:
     hours_there: Decimal
     off_words: str
     blocks: list[Block]
+    drive: str = ""
 
     @property
     def is_over(self) -> bool:
@@ -124,6 +127,7 @@ class WeekView:
     crews: list[CrewLine]
     jobs: list[JobLine]
     misfits: list[str]
+    calls: list[str]
     unplaced: list[UnplacedJob]
 
     @property
@@ -168,15 +172,18 @@ def week_view(*, monday: dt.date, now: dt.datetime) -> WeekView:
     """Return the week that begins on a Monday."""
     today = timezone.localdate(now)
     days = [monday + number * ONE_DAY for number in range(DAYS_IN_WEEK)]
-    heads = [DayHead(date=day, is_today=day == today) for day in days]
     blocks = list(blocks_between(monday, days[-1]))
     plan = plan_around(monday, days[-1], now=now)
+    heads = [
+        DayHead(date=day, is_today=day == today, rain=rain_words(plan.facts, day)) for day in days
+    ]
     return WeekView(
         monday=monday,
         days=heads,
-        crews=_crew_lines(heads, blocks, today=today),
+        crews=_crew_lines(heads, blocks, drive_words(plan), today=today),
         jobs=_job_lines(heads, blocks, plan),
         misfits=misfits(plan, monday, days[-1], now=now),
+        calls=ticket_calls(plan, {block.job_id: block.job for block in blocks}),
         unplaced=unplaced_jobs(now=now),
     )
 
@@ -185,13 +192,17 @@ def blocks_between(first: dt.date, last: dt.date) -> QuerySet[CrewDay]:
     """Return the blocks of some days with all that names them, in the order of the work."""
     return (
         CrewDay.objects.filter(date__range=(first, last))
-        .select_related("job__customer", "job__site", "phase", "crew", "machine")
+        .select_related("job__customer", "job__site__jurisdiction", "phase", "crew", "machine")
         .order_by("date", "crew__name", "position", "pk")
     )
 
 
 def _crew_lines(
-    heads: Sequence[DayHead], blocks: Iterable[CrewDay], *, today: dt.date
+    heads: Sequence[DayHead],
+    blocks: Iterable[CrewDay],
+    drives: Mapping[tuple[int, dt.date], str],
+    *,
+    today: dt.date,
 ) -> list[CrewLine]:
     by_day: dict[tuple[int, dt.date], list[CrewDay]] = defaultdict(list)
     for block in blocks:
@@ -205,7 +216,11 @@ def _crew_lines(
     for crew in crews:
         off = off_by_crew.get(crew.pk, {})
         cells = [
-            _crew_cell(crew, head, by_day[crew.pk, head.date], off, today=today) for head in heads
+            replace(
+                _crew_cell(crew, head, by_day[crew.pk, head.date], off, today=today),
+                drive=drives.get((crew.pk, head.date), ""),
+            )
+            for head in heads
         ]
         lines.append(CrewLine(crew=crew, cells=cells))
     return lines

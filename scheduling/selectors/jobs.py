@@ -18,6 +18,7 @@ from scheduling.models import CrewDay, FenceJob, JobPhase
 from scheduling.selectors.planning import JobWaits, PhaseHours, job_waits
 from scheduling.selectors.reach import jobs_within_reach
 from scheduling.selectors.strength_drawing import StrengthDrawing, strength_drawing
+from scheduling.selectors.week_words import ticket_calls
 
 DIGGING = frozenset({JobPhase.Kind.REMOVAL, JobPhase.Kind.DIG})
 IN_GROUND = DIGGING | {JobPhase.Kind.SET}
@@ -100,6 +101,7 @@ class JobView:
     posts_stand: bool
     plan: str
     strength: StrengthDrawing | None
+    calls: list[str]
     twins: list[FenceJob]
 
 
@@ -165,6 +167,7 @@ def job_view(job: FenceJob, *, now: dt.datetime) -> JobView:
         digs=any(phase.kind in DIGGING for phase in phases),
         plan=accepted_plan(job.proposal_id),
         strength=strength_drawing(waits.strength) if waits.strength else None,
+        calls=ticket_calls(waits.plan, {job.pk: job}),
         twins=list(
             FenceJob.objects.filter(number=job.number, state=FenceJob.State.TO_DO)
             .exclude(pk=job.pk)

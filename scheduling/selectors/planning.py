@@ -87,6 +87,7 @@ class JobWaits:
     phases: tuple[PhaseHours, ...]
     strength: StrengthLine | None
     promise: str
+    plan: Plan
 
 
 def jobs_for_planning() -> QuerySet[FenceJob]:
@@ -147,6 +148,7 @@ def job_waits(job: FenceJob, now: dt.datetime) -> JobWaits:
         ),
         phases=phase_hours(plan, job, today=today),
         strength=_strength(plan, job.pk),
+        plan=plan,
         promise=promise_words(mine, timed(plan.blocks, plan.facts), plan.facts),
     )
 

@@ -26,7 +26,8 @@ def add_crew(*, actor: User | None, values: Mapping[str, Any], at: dt.datetime) 
     """Add a crew.
 
     Raises:
-        Refusal: the name is taken, the day runs past midnight, or the lead is no crew lead.
+        Refusal: the name is taken, the crew has no working day, its day runs past midnight, or
+            the lead is no crew lead.
     """
     crew = Crew(**values)
     _check_crew(crew)
@@ -61,6 +62,8 @@ def _check_crew(crew: Crew) -> None:
     began_h = Decimal(start.hour * 3600 + start.minute * 60 + start.second) / SECONDS_AN_HOUR
     if began_h + crew.hours_per_day > DAY_H:
         raise Refusal("The day would run past midnight.", field="hours_per_day")
+    if not crew.weekdays:
+        raise Refusal("Choose at least one working day.", field="weekdays")
     if crew.lead is not None and crew.lead.role not in LEADS:
         raise Refusal("Choose a log-in with the role crew lead or owner.", field="lead")
 

@@ -47,6 +47,7 @@ def test_crew_is_added_with_its_record(owner: User, crew: Crew) -> None:
     ("changes", "field"),
     [
         ({"name": "North"}, "name"),
+        ({"weekdays": ""}, "weekdays"),
         # From 17:00, 7.25 h end at 00:15.
         ({"day_start": dt.time(17), "hours_per_day": Decimal("7.25")}, "hours_per_day"),
     ],
