@@ -1,0 +1,144 @@
+"""Why a job finds no place: a set of reasons of which none can be left out.
+
+Rules are dropped one by one as long as the job still finds no place; those that remain bar it
+together, and without any one of them it would have a place.
+"""
+
+import datetime as dt
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+
+from scheduling.engine.crew_days import PHASE_NAMES, Rule, day_bars, hang_wait, skill_bar
+from scheduling.engine.placing import Wanted
+from scheduling.engine.plan import Facts, Phase
+from scheduling.engine.planner.building import Asked, Built, build
+from scheduling.engine.planner.laying import lay_by_due_day
+from scheduling.engine.planner.problem import Draft
+from scheduling.engine.wording import day_words, list_words
+
+# In the order in which people would rather settle them: the first is dropped first.
+RULES = (
+    Rule.RAIN,
+    Rule.FROST,
+    Rule.CUSTOMER_DAY,
+    Rule.SKILL,
+    Rule.MACHINE_TWICE,
+    Rule.ORDER,
+    Rule.CURE,
+    Rule.MATERIAL,
+    Rule.INSPECTION,
+    Rule.READINESS,
+    Rule.AFTER,
+    Rule.TICKET,
+)
+# What must not move while a job is looked at alone, said like a rule.
+FIXED = "fixed"
+
+
+def reasons_for(wanted: Wanted, asked: Asked, built: Built, draft: Draft) -> tuple[str, ...]:
+    """Return an irreducible set of reasons why a job has no place beside a draft, in words."""
+    job = asked.facts.jobs[wanted.job]
+    if not wanted.hours:
+        return ("No crew can be planned yet.",)
+    before = job.after_job
+    if before and not asked.facts.jobs[before].is_over and _has_no_days(before, asked, draft):
+        return (f"{asked.facts.jobs[before].name} comes first and has no place yet.",)
+    alone = replace(asked, jobs=(wanted,), shown=())
+    if not _fits(alone):
+        return tuple(_words(wanted, asked, alone))
+    rivals = _rivals(wanted, asked, draft)
+    if not rivals:
+        return ("The time to look for a better plan was over.",)
+    names = [asked.facts.jobs[key].name for key in rivals]
+    takes = "takes" if len(names) == 1 else "take"
+    return (f"{list_words(names)} {takes} the days it could have.",)
+
+
+def _has_no_days(key: str, asked: Asked, draft: Draft) -> bool:
+    return key not in draft and not any(one.job == key for one in asked.fixed)
+
+
+def _fits(asked: Asked) -> bool:
+    return bool(lay_by_due_day(build(asked).problem))
+
+
+def _rivals(wanted: Wanted, asked: Asked, draft: Draft) -> list[str]:
+    """Return jobs of a draft that together leave this one no place, none too many."""
+    rivals = [one for one in asked.jobs if one.job in draft]
+    needed = list(rivals)
+    for one in rivals:
+        fewer = [each for each in needed if each is not one]
+        if not _lays_last(wanted, fewer, asked):
+            needed = fewer
+    return [one.job for one in needed]
+
+
+def _lays_last(wanted: Wanted, others: Sequence[Wanted], asked: Asked) -> bool:
+    """Say whether a job finds a place when others have theirs first."""
+    facts = asked.facts
+    jobs = dict(facts.jobs)
+    # The others are laid first because they are due first; the days are kept for the words.
+    jobs[wanted.job] = replace(jobs[wanted.job], promised_on=None, wanted_by=dt.date.max)
+    both = replace(asked, facts=replace(facts, jobs=jobs), jobs=(*others, wanted), shown=())
+    return wanted.job in lay_by_due_day(build(both).problem)
+
+
+def _words(wanted: Wanted, asked: Asked, alone: Asked) -> Iterator[str]:
+    """Yield the reasons that bar a job which is alone on the calendar."""
+    last = day_words(asked.last_day)
+    everything = replace(alone, ignored=frozenset(RULES))
+    if not _fits(everything):
+        if asked.fixed and _fits(replace(everything, fixed=())):
+            yield f"What stands fixed on the calendar leaves no room until {last}."
+        else:
+            yield f"No crew has the days for it until {last}."
+        return
+    kept = frozenset(RULES)
+    for rule in RULES:
+        fewer = kept - {rule}
+        if not _fits(replace(alone, ignored=frozenset(RULES) - fewer)):
+            kept = fewer
+    for rule in RULES:
+        if rule in kept:
+            yield _sentence(rule, wanted, asked)
+
+
+def _sentence(rule: Rule, wanted: Wanted, asked: Asked) -> str:
+    """Return what a rule says of a job, as of the first day on which it bars it."""
+    facts = asked.facts
+    job = facts.jobs[wanted.job]
+    phases = [phase for phase in job.phases if phase not in job.done]
+    if rule == Rule.SKILL:
+        crews = [facts.crews[key] for key in wanted.hours]
+        found = (skill_bar(phase, job, crew) for phase in phases for crew in crews)
+        return next(filter(None, found), "").capitalize()
+    if rule == Rule.CURE:
+        return _cure_words(wanted, asked)
+    if rule == Rule.ORDER:
+        return "What stands fixed of its later phases comes too soon."
+    if rule == Rule.AFTER:
+        return f"{facts.jobs[job.after_job].name} comes first and is over too late."
+    if rule == Rule.MACHINE_TWICE:
+        names = {facts.machines[key].name for key in job.machines.values()}
+        return f"{list_words(sorted(names))}: out with other crews on the days it could have."
+    return _day_words(rule, phases, wanted.job, asked)
+
+
+def _day_words(rule: Rule, phases: Sequence[Phase], key: str, asked: Asked) -> str:
+    facts: Facts = asked.facts
+    count = (asked.last_day - asked.first_day).days + 1
+    for day in (asked.first_day + dt.timedelta(days=number) for number in range(count)):
+        for phase in phases:
+            for found, words in day_bars(phase, facts.jobs[key], day, facts):
+                if found == rule:
+                    return f"No {PHASE_NAMES[phase]} on {day_words(day)}: {words}"
+    return f"Barred by {rule.value}."
+
+
+def _cure_words(wanted: Wanted, asked: Asked) -> str:
+    job = asked.facts.jobs[wanted.job]
+    for phase in (Phase.HANG, Phase.GATES):
+        wait = hang_wait(phase, job, (), asked.facts)
+        if wait is not None and wait.ready_at is None:
+            return wait.sentence
+    return "The wait for the concrete leaves too few days."
