@@ -75,7 +75,7 @@ def test_sixty_inches_in_some_places() -> None:
     ("opening_in", "codes"), [(1.25, []), (1.3125, ["pool-mesh"]), (1.75, ["pool-mesh"])]
 )
 def test_mesh_by_the_checklist_s_own_figure(opening_in: float, codes: list[str]) -> None:
-    mesh = {"infill": "mesh", "opening_in": opening_in, "rails_show": "none"}
+    mesh: dict[str, Any] = {"infill": "mesh", "opening_in": opening_in, "rails_show": "none"}
     assert broken(**mesh) == codes
     # A town that follows a wider edition says so.
     assert broken(PoolRules(mesh_in=1.75), **mesh) == []
@@ -88,7 +88,7 @@ def test_four_inches_under_in_one_code() -> None:
 
 @pytest.mark.source("M", "from memory: ISPSC 305.2.7, mesh of 2-1/4 in unless slatted to 1-3/4")
 def test_wider_mesh_in_one_edition() -> None:
-    mesh = {"infill": "mesh", "opening_in": 2.25, "rails_show": "none"}
+    mesh: dict[str, Any] = {"infill": "mesh", "opening_in": 2.25, "rails_show": "none"}
     assert broken(PoolRules(mesh_in=2.25), **mesh) == []
 
 

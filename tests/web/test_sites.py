@@ -169,8 +169,8 @@ def test_place_on_the_map_is_kept_shown_and_taken_away(as_office: Client) -> Non
     assert 'value="41.59, -93.62"' in as_office.get(address).content.decode()
     assert "41.59000, -93.62000" in as_office.get(f"/sites/{site.pk}/").content.decode()
     as_office.post(address, mine | {"place": ""})
-    site.refresh_from_db()
-    assert site.place == (None, None)
+    emptied = JobSite.objects.get(pk=site.pk)
+    assert emptied.place == (None, None)
     assert "no drive is counted" in as_office.get(f"/sites/{site.pk}/").content.decode()
 
 
@@ -181,8 +181,8 @@ def test_place_without_its_minus_sign_is_refused_at_the_field(as_office: Client)
     answer = as_office.post(f"/sites/{site.pk}/change/", typed_in)
     assert "is a minus sign missing?" in answer.content.decode()
     assert 'value="41.59, 93.62"' in answer.content.decode()
-    site.refresh_from_db()
-    assert site.place == (None, None)
+    emptied = JobSite.objects.get(pk=site.pk)
+    assert emptied.place == (None, None)
 
 
 @pytest.mark.parametrize("query", ["customer=x", "enquiry=²", "customer="])

@@ -3,8 +3,9 @@
 from collections.abc import Callable
 from typing import Any
 
+from scheduling.engine.planner.lines import Line
 from scheduling.engine.planner.model import At, Model
-from scheduling.engine.planner.problem import Order
+from scheduling.engine.planner.problem import Choice, Order
 
 # With how many near sites a site may share a day in the solver's count of drives.
 NEAR = 3
@@ -43,20 +44,31 @@ def minutes(model: Model) -> Any:
     return sum(drives) - sum(_savings(model)) + sum(_moves(model)) + sum(_rents(model))
 
 
-def gap_days(model: Model) -> Any:
-    """Return the days between the visits of each job, all added up."""
+def span_days(model: Model) -> Any:
+    """Return the days from each job's first to its last, all added up."""
     found = []
     for order in model.problem.orders:
-        for number in range(1, len(order.visits)):
-            gap = model.cp.new_int_var(0, _days(model), "")
-            found.append(gap)
-            for before in _known(model, model.crews_of(order.key, number - 1)):
-                for after in _known(model, model.crews_of(order.key, number)):
-                    if order.has_one_crew and before[2] != after[2]:
-                        continue
-                    days = _day(model, after, of_end=False) - _day(model, before, of_end=True)
-                    both = [model.chosen[before], model.chosen[after]]
-                    model.cp.add(gap >= days).only_enforce_if(both)
+        span = model.cp.new_int_var(0, _days(model), "")
+        found.append(span)
+        for first in _known(model, model.crews_of(order.key, 0)):
+            for last in _known(model, model.last_of(order)):
+                if order.has_one_crew and first[2] != last[2]:
+                    continue
+                days = _day(model, last, of_end=True) - _day(model, first, of_end=False)
+                both = [model.chosen[first], model.chosen[last]]
+                model.cp.add(span >= days).only_enforce_if(both)
+    return sum(found)
+
+
+def end_days(model: Model) -> Any:
+    """Return the days on which jobs are finished, all added up."""
+    found = []
+    for order in model.problem.orders:
+        end = model.cp.new_int_var(0, _days(model), "")
+        found.append(end)
+        for at in _known(model, model.last_of(order)):
+            day = _day(model, at, of_end=True)
+            model.cp.add(end >= day).only_enforce_if(model.chosen[at])
     return sum(found)
 
 
@@ -67,7 +79,8 @@ AIMS: dict[str, Aim] = {
     "broken": broken,
     "late_days": late_days,
     "minutes": minutes,
-    "gap_days": gap_days,
+    "span_days": span_days,
+    "end_days": end_days,
 }
 
 
@@ -118,7 +131,23 @@ def _drive(model: Model, at: At) -> Any:
     before = model.looked_up(sums[:-1], model.index(at, of_end=False))
     minutes = model.cp.new_int_var(0, sums[-1], "")
     model.cp.add(minutes >= up_to - before).only_enforce_if(model.chosen[at])
+    # Said apart it lifts the bound: whichever days it takes, it takes that many.
+    model.cp.add(minutes >= _least(line, model.choice(at), sums) * model.chosen[at])
     return minutes
+
+
+def _least(line: Line, choice: Choice, sums: list[int]) -> int:
+    """Return the least minutes a visit adds, wherever it begins."""
+    places = {
+        place
+        for low, high in choice.starts
+        for index in range(line.index_of_start(low), line.index_of_start(high) + 1)
+        for place in (max(low, line.at[index]), min(high, line.at[index + 1] - 1))
+    }
+    return min(
+        sums[line.index_of_end(place + choice.length) + 1] - sums[line.index_of_start(place)]
+        for place in places
+    )
 
 
 def _savings(model: Model) -> list[Any]:

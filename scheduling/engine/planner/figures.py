@@ -15,14 +15,16 @@ class Figures:
     """A plan's worth, the weightiest first; less is better.
 
     `unplaced` jobs, promises `broken`, `late_days` over all jobs, `minutes` of driving with rented
-    days and moves counted as driving, `gap_days` between the visits of each job.
+    days and moves counted as driving, `span_days` from each job's first day to
+    its last, and `end_days`, the day each is finished counted from the plan's first.
     """
 
     unplaced: int
     broken: int
     late_days: int
     minutes: int
-    gap_days: int
+    span_days: int
+    end_days: int
 
 
 def figures_of(problem: Problem, draft: Draft) -> Figures:
@@ -33,7 +35,8 @@ def figures_of(problem: Problem, draft: Draft) -> Figures:
         broken=sum(_is_broken(problem, order, mine) for order, mine in placed),
         late_days=sum(late_days(problem, order, mine) for order, mine in placed),
         minutes=_drive(problem, draft) + _rent(problem, placed) + _moves(problem, placed),
-        gap_days=sum(_gap_days(problem, mine) for _, mine in placed),
+        span_days=sum(_span_days(problem, mine) for _, mine in placed),
+        end_days=sum(last_day(problem, mine) for _, mine in placed),
     )
 
 
@@ -61,12 +64,8 @@ def _end_day(line: Line, one: Laid) -> int:
     return line.stretches[line.index_of_end(one.over)].day
 
 
-def _gap_days(problem: Problem, mine: tuple[Laid, ...]) -> int:
-    days = [
-        (_start_day(problem.lines[one.crew], one), _end_day(problem.lines[one.crew], one))
-        for one in mine
-    ]
-    return sum(after[0] - before[1] for before, after in itertools.pairwise(days))
+def _span_days(problem: Problem, mine: tuple[Laid, ...]) -> int:
+    return last_day(problem, mine) - _start_day(problem.lines[mine[0].crew], mine[0])
 
 
 def _drive(problem: Problem, draft: Draft) -> int:

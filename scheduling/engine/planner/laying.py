@@ -66,6 +66,11 @@ class Laying:
         self._put(order.key, choice, found)
         return True
 
+    def stand(self, key: str, mine: Sequence[Laid]) -> None:
+        """Take visits as they were laid before."""
+        for visit, one in zip(self.orders[key].visits, mine, strict=False):
+            self._put(key, visit.choice(one.crew), one.place)
+
     def drop(self, key: str) -> None:
         """Take what is laid of a job off the lines."""
         while self.laid[key]:

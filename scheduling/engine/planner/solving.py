@@ -10,12 +10,20 @@ from dataclasses import dataclass
 from scheduling.engine.planner.aims import AIMS
 from scheduling.engine.planner.cpsat import Found, Search, minimise
 from scheduling.engine.planner.figures import Figures, figures_of
+from scheduling.engine.planner.forward import brought_forward
 from scheduling.engine.planner.laying import lay_by_due_day, lay_wishes
 from scheduling.engine.planner.model import Model
 from scheduling.engine.planner.problem import Draft, Problem
 
 # How much of the time still left each aim may take; what it leaves is the next one's.
-SHARES = {"unplaced": 0.25, "broken": 0.3, "late_days": 0.6, "minutes": 0.7, "gap_days": 1.0}
+SHARES = {
+    "unplaced": 0.25,
+    "broken": 0.3,
+    "late_days": 0.6,
+    "minutes": 0.6,
+    "span_days": 0.6,
+    "end_days": 1.0,
+}
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -94,6 +102,8 @@ class _Solve:
                 model.cp.add(expression <= value)
             if name == self.limits.until:
                 break
+        self.best = brought_forward(self.problem, self.best)
+        self.figures = figures_of(self.problem, self.best)
         stages = (
             Stage(name=name, value=getattr(self.figures, name), bound=self.bounds.get(name, 0))
             for name in AIMS
