@@ -9,8 +9,10 @@ from scheduling.services.demo import show_crews_and_jobs
 from scheduling.services.jobs import carry_out_making
 from scheduling.services.order_pdf import carry_out_printing
 from scheduling.services.orders import PRINT_JOB
+from scheduling.services.plan_drafts import PLAN_JOB, carry_out_planning
 
 job_handler(MAKE_JOB)(carry_out_making)
 job_handler(PRINT_JOB)(carry_out_printing)
+job_handler(PLAN_JOB)(carry_out_planning)
 sites_are_reached_by(keys_of_sites_within_reach)
 on_demo(show_crews_and_jobs)

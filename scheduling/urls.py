@@ -15,6 +15,7 @@ from scheduling.views import (
     home,
     jobs,
     margin,
+    plan_drafts,
     reports,
     weather,
 )
@@ -62,6 +63,11 @@ urlpatterns: list[URLPattern | URLResolver] = [
     # The calendar
     path("calendar/", calendar.week, name="week"),
     path("calendar/jobs/<int:pk>/place/", calendar.week_place, name="week_place"),
+    path("calendar/plan/", plan_drafts.plan, name="plan"),
+    path("calendar/plan/progress/", plan_drafts.plan_progress, name="plan_progress"),
+    path("calendar/plan/<int:pk>/stop/", plan_drafts.plan_stop, name="plan_stop"),
+    path("calendar/plan/<int:pk>/take/", plan_drafts.plan_take, name="plan_take"),
+    path("calendar/plan/<int:pk>/drop/", plan_drafts.plan_drop, name="plan_drop"),
     path("calendar/place-all/", calendar.week_place_all, name="week_place_all"),
     path("weather/", weather.weather, name="weather"),
     path("weather/months/", weather.weather_months, name="weather_months"),

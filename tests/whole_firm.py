@@ -34,6 +34,7 @@ from scheduling.models import (
     JobCost,
     JobPhoto,
     Machine,
+    PlanDraft,
     PunchItem,
     PurchaseOrder,
 )
@@ -188,6 +189,7 @@ def _rows_of_job(day: Day, lead: User) -> dict[str, int]:
     return {
         "jobs/": job.pk,
         "calendar/jobs/": job.pk,
+        "calendar/plan/": _plan_aside(lead),
         "job-photos/": photo.pk,
         "job-costs/": cost.pk,
         "crews/": day.crew.pk,
@@ -198,6 +200,13 @@ def _rows_of_job(day: Day, lead: User) -> dict[str, int]:
         "settings/people/": lead.pk,
         "orders/": _order(job).pk,
     }
+
+
+def _plan_aside(lead: User) -> int:
+    """Return a plan that somebody put aside: nothing of it is open."""
+    return PlanDraft.objects.create(
+        state="dropped", asked_by=lead, asked_at=NOW, seconds=10, ended_by=lead, ended_at=NOW
+    ).pk
 
 
 def _order(job: FenceJob) -> PurchaseOrder:

@@ -12,6 +12,7 @@ from scheduling.models.orders import (
     PurchaseOrder,
     Receipt,
 )
+from scheduling.models.plan_drafts import PlanDraft
 from scheduling.models.reports import DayReport, HoursWorked, JobPhoto, PostRecord
 from scheduling.models.stock import StockMove, YardStock
 from scheduling.models.weather import AirTemperature, RainDay
@@ -34,6 +35,7 @@ __all__ = [
     "Machine",
     "MaterialDates",
     "OrderLine",
+    "PlanDraft",
     "PostRecord",
     "PunchItem",
     "PurchaseOrder",

@@ -85,7 +85,7 @@ def place_all(*, actor: User | None, now: dt.datetime) -> PlacedSummary:
 def _placing(plan: Plan, job: FenceJob, kept: Sequence[CrewDay], today: dt.date) -> Placing:
     wanted = Wanted(
         job=str(job.pk),
-        hours=_hours_wanted(plan, job, kept, today),
+        hours=hours_wanted(plan, job, kept, today),
         first_day=today + ONE_DAY,
         last_day=today + HORIZON,
     )
@@ -96,10 +96,10 @@ def _placing(plan: Plan, job: FenceJob, kept: Sequence[CrewDay], today: dt.date)
         raise Refusal(f"{job} can't be placed. {error}") from error
 
 
-def _hours_wanted(
+def hours_wanted(
     plan: Plan, job: FenceJob, kept: Sequence[CrewDay], today: dt.date
 ) -> dict[str, dict[Phase, float]]:
-    """Return by crew the hours each open phase still needs."""
+    """Return by crew the hours each open phase still needs beside what is kept of its days."""
     people = {crew.pk: mapping.people_of(crew, crew_size=plan.crew_size) for crew in plan.crews}
     reported = set(job.reports.values_list("crew", "date"))
     counted = [
@@ -158,11 +158,11 @@ def _save(
             "machine_id": int(one.machine) if one.machine else None,
         }
         row_there = stood.get((one.phase.value, one.crew, one.date))
-        saved.append(_written(row_there, phase, crew, one.date, values, actor=actor, now=now))
+        saved.append(write_block(row_there, phase, crew, one.date, values, actor=actor, now=now))
     return saved
 
 
-def _written(
+def write_block(
     row: CrewDay | None,
     phase: JobPhase,
     crew: Crew,

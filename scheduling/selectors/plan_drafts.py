@@ -1,0 +1,132 @@
+"""What a plan that was worked out in the background comes to, in words."""
+
+import datetime as dt
+from collections import defaultdict
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+
+from firm.measure.written import how_many
+from scheduling.models import Crew, CrewDay, FenceJob, PlanDraft
+
+# By the names of `planner.figures.Figures`: what is told of a plan, and of one better by one.
+AIM_WORDS = {
+    "unplaced": "jobs without a place",
+    "broken": "promises broken",
+    "late_days": "days late, over all jobs",
+    "minutes": "minutes on the road, rented days and moved visits counted in",
+    "span_days": "days from the first on site to the last, over all jobs",
+    "end_days": "days until done, over all jobs",
+}
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class AimRow:
+    """An aim with what the plan comes to, and whether a better plan can exist."""
+
+    words: str
+    value: int
+    proof: str
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class MovedJob:
+    """A job whose days change: as people know them now, and as the plan has them."""
+
+    job: FenceJob
+    before: str
+    after: str
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class WaitingJob:
+    """A job the plan has no place for, and why."""
+
+    job: FenceJob
+    reasons: list[str]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class DraftView:
+    """Everything the page of a plan shows."""
+
+    draft: PlanDraft
+    aims: list[AimRow]
+    moved: list[MovedJob]
+    stays: int
+    waiting: list[WaitingJob]
+
+
+def open_draft() -> PlanDraft | None:
+    """Return the plan that is being worked out or waits to be looked at, else the last of all."""
+    drafts = PlanDraft.objects.select_related("asked_by", "ended_by", "job")
+    open_states = [PlanDraft.State.WORKING, PlanDraft.State.READY]
+    return drafts.filter(state__in=open_states).first() or drafts.first()
+
+
+def draft_view(draft: PlanDraft, *, today: dt.date) -> DraftView:
+    """Return what a plan comes to and whom it moves."""
+    jobs = FenceJob.objects.select_related("customer").in_bulk(
+        {int(one["job"]) for one in draft.blocks} | {int(key) for key in draft.waits}
+    )
+    crews = {str(crew.pk): crew.name for crew in Crew.objects.all()}
+    now_rows = CrewDay.objects.filter(date__gt=today, is_pinned=False, job__in=jobs)
+    before = _days_by_job(
+        (row.job_id, row.crew.name, row.date) for row in now_rows.select_related("crew")
+    )
+    after = _days_by_job(
+        (int(one["job"]), crews[one["crew"]], dt.date.fromisoformat(one["date"]))
+        for one in draft.blocks
+    )
+    moved = [
+        MovedJob(job=jobs[key], before=before.get(key, "no days yet"), after=words)
+        for key, words in after.items()
+        if before.get(key) != words
+    ]
+    return DraftView(
+        draft=draft,
+        aims=[aim_row(one) for one in draft.stages],
+        moved=moved,
+        stays=len(after) - len(moved),
+        waiting=[
+            WaitingJob(job=jobs[int(key)], reasons=reasons) for key, reasons in draft.waits.items()
+        ],
+    )
+
+
+def aim_row(stage: Mapping[str, object]) -> AimRow:
+    """Return an aim as a row of the page."""
+    value, bound = int(str(stage["value"])), int(str(stage["bound"]))
+    proof = "proven: no plan has fewer" if value <= bound else f"no plan has fewer than {bound}"
+    return AimRow(words=AIM_WORDS[str(stage["name"])], value=value, proof=proof)
+
+
+def _days_by_job(rows: Iterable[tuple[int, str, dt.date]]) -> dict[int, str]:
+    """Return each job's days by crew in words."""
+    found: dict[int, dict[str, set[dt.date]]] = defaultdict(lambda: defaultdict(set))
+    for key, crew, date in rows:
+        found[key][crew].add(date)
+    first = {key: min(min(days) for days in crews.values()) for key, crews in found.items()}
+    return {
+        key: "; ".join(f"{crew}: {_day_words(days)}" for crew, days in sorted(found[key].items()))
+        for key in sorted(found, key=lambda key: first[key])
+    }
+
+
+def _day_words(days: set[dt.date]) -> str:
+    return ", ".join(f"{day:%a %b} {day.day}" for day in sorted(days))
+
+
+def aim_words(draft: PlanDraft) -> str:
+    """Return how far a plan is that is being worked out."""
+    if not draft.aim:
+        return "It is about to begin."
+    what = AIM_WORDS[draft.aim]
+    least = (
+        f"at least {draft.aim_bound}" if draft.aim_bound < draft.aim_value else "no fewer can be"
+    )
+    return f"Now at {what}: {draft.aim_value} so far, {least}."
+
+
+def waiting_words(count: int) -> str:
+    """Return how many jobs wait, for the head of their list."""
+    return f"{how_many(count, 'job')} without a place"

@@ -1,0 +1,297 @@
+"""Working out a plan of all open jobs in the background, and taking it onto the calendar."""
+
+import datetime as dt
+import hashlib
+import json
+import time
+from collections.abc import Iterable, Mapping, Sequence
+from concurrent.futures import ThreadPoolExecutor, wait
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Any
+
+from django.db import IntegrityError, transaction
+from django.utils import timezone
+
+from firm.errors import Refusal
+from firm.models import User
+from firm.selectors.profile import firm_profile
+from firm.services import audit, jobs
+from firm.services.jobs import JobRun
+from scheduling import mapping
+from scheduling.engine.crew_days import find_violations
+from scheduling.engine.errors import EngineError
+from scheduling.engine.placing import Wanted
+from scheduling.engine.planner.building import MOVE_MIN, Asked, Weights
+from scheduling.engine.planner.planning import Planned, make_plan
+from scheduling.engine.planner.solving import Limits, Progress
+from scheduling.models import Crew, CrewDay, FenceJob, JobPhase, PlanDraft
+from scheduling.selectors.planning import Plan, standing_plan
+from scheduling.services.calendar_rows import lock_calendar, remove_blocks
+from scheduling.services.placing import HORIZON, ONE_DAY, hours_wanted, write_block
+
+PLAN_JOB = "calendar.plan"
+SECONDS = (10, 30, 120)
+ACTION = "took a plan onto the calendar"
+MINUTES_PER_HOUR = 60
+# A page that is looked at asks once a second; writing more often would only cost.
+TOLD_EVERY_S = 0.5
+CHANGED = "The calendar has changed since this plan was worked out: have it worked out anew."
+
+
+@transaction.atomic
+def ask_for_plan(*, actor: User, seconds: int, now: dt.datetime) -> PlanDraft:
+    """Have a plan of all open jobs worked out in the background; the calendar stays as it is.
+
+    A plan that waits to be looked at is dropped for it.
+
+    Raises:
+        Refusal: one is being worked out already, or the time is none of those offered.
+    """
+    if seconds not in SECONDS:
+        raise Refusal("Choose one of the times offered.", field="seconds")
+    for lost in PlanDraft.objects.filter(state=PlanDraft.State.WORKING).select_related("job"):
+        if lost.is_lost:
+            why = "Its worker was lost."
+            PlanDraft.objects.filter(pk=lost.pk).update(
+                state=PlanDraft.State.FAILED, why=why, ended_at=now
+            )
+    waiting = PlanDraft.objects.filter(state=PlanDraft.State.READY)
+    waiting.update(state=PlanDraft.State.DROPPED, ended_by=actor, ended_at=now)
+    try:
+        with transaction.atomic():
+            draft = PlanDraft.objects.create(asked_by=actor, asked_at=now, seconds=seconds)
+    except IntegrityError as error:
+        raise Refusal("A plan is being worked out already: wait for it or end it.") from error
+    draft.job = jobs.enqueue(kind=PLAN_JOB, arguments={"draft": draft.pk}, now=now)
+    PlanDraft.objects.filter(pk=draft.pk).update(job=draft.job)
+    audit.record(actor=actor, action="asked for a plan of all jobs", target=draft, at=now)
+    return draft
+
+
+@transaction.atomic
+def stop_planning(*, draft: PlanDraft, actor: User, now: dt.datetime) -> None:
+    """Let a plan that is being worked out come to its end with the best so far."""
+    working = PlanDraft.objects.filter(pk=draft.pk, state=PlanDraft.State.WORKING)
+    if working.update(stop_asked=True):
+        audit.record(actor=actor, action="ended the search for a plan", target=draft, at=now)
+
+
+def carry_out_planning(run: JobRun) -> dict[str, Any]:
+    """Work a plan out and keep it with its row; one that is ended already is left alone."""
+    draft = PlanDraft.objects.get(pk=run.arguments["draft"])
+    mine = PlanDraft.objects.filter(pk=draft.pk, state=PlanDraft.State.WORKING)
+    if not mine.exists():
+        return {"plan": draft.state}
+    today = timezone.localdate(run.now)
+    asked, calendar = _asked(today)
+    try:
+        planned = _make_plan_watched(asked, draft, run)
+    except EngineError as error:
+        mine.update(state=PlanDraft.State.FAILED, why=str(error), ended_at=run.later())
+        return {"plan": PlanDraft.State.FAILED}
+    mine.update(
+        state=PlanDraft.State.READY,
+        blocks=_written_down(planned),
+        stages=[
+            {"name": one.name, "value": one.value, "bound": one.bound} for one in planned.stages
+        ],
+        waits={key: list(words) for key, words in planned.waits.items()},
+        calendar=calendar,
+    )
+    return {"plan": PlanDraft.State.READY, "blocks": len(planned.blocks)}
+
+
+@transaction.atomic
+def take_plan(*, draft: PlanDraft, actor: User, now: dt.datetime) -> int:
+    """Write a plan onto the calendar; return how many blocks it has.
+
+    What is pinned, today or before stays. Jobs without a place in the plan keep no days ahead.
+
+    Raises:
+        Refusal: it is not ready, the calendar changed, or the plan would break a rule by now.
+    """
+    lock_calendar()
+    kept = PlanDraft.objects.select_for_update().get(pk=draft.pk)
+    if kept.state != PlanDraft.State.READY:
+        raise Refusal("This plan is no longer open.")
+    today = timezone.localdate(now)
+    open_jobs = _open_jobs()
+    before = standing_plan(today=today, also=open_jobs)
+    if _state_of(before, today) != kept.calendar:
+        raise Refusal(CHANGED)
+    _write(kept.blocks, before, today, actor=actor, now=now)
+    after = standing_plan(today=today, also=open_jobs)
+    stood = {(one.rule, one.sentence) for one in find_violations(before.blocks, before.facts)}
+    new = [
+        one.sentence
+        for one in find_violations(after.blocks, after.facts)
+        if (one.rule, one.sentence) not in stood
+    ]
+    if new:
+        raise Refusal(" ".join(dict.fromkeys(new)))
+    _end(kept, PlanDraft.State.TAKEN, actor=actor, now=now, action=ACTION)
+    return len(kept.blocks)
+
+
+@transaction.atomic
+def drop_plan(*, draft: PlanDraft, actor: User, now: dt.datetime) -> None:
+    """Put a plan aside; the calendar stays as it is."""
+    kept = PlanDraft.objects.select_for_update().get(pk=draft.pk)
+    if kept.state != PlanDraft.State.READY:
+        raise Refusal("This plan is no longer open.")
+    _end(kept, PlanDraft.State.DROPPED, actor=actor, now=now, action="dropped a plan")
+
+
+def _end(draft: PlanDraft, state: str, *, actor: User, now: dt.datetime, action: str) -> None:
+    PlanDraft.objects.filter(pk=draft.pk).update(state=state, ended_by=actor, ended_at=now)
+    audit.record(actor=actor, action=action, target=draft, at=now)
+
+
+def _open_jobs() -> list[int]:
+    jobs_to_do = FenceJob.objects.filter(state=FenceJob.State.TO_DO)
+    return list(jobs_to_do.order_by("signed_at", "pk").values_list("pk", flat=True))
+
+
+def _asked(today: dt.date) -> tuple[Asked, str]:
+    """Return what is asked of the planner, and the state of the calendar it is asked from."""
+    keys = _open_jobs()
+    plan = standing_plan(today=today, also=keys)
+    movable = _movable(plan, today)
+    fixed = [row for row in plan.rows if row not in movable]
+    first, last = today + ONE_DAY, today + HORIZON
+    wanted = []
+    for job in FenceJob.objects.filter(pk__in=keys).order_by("signed_at", "pk"):
+        hours = hours_wanted(plan, job, fixed, today)
+        if any(any(mine.values()) for mine in hours.values()):
+            wanted.append(Wanted(job=str(job.pk), hours=hours, first_day=first, last_day=last))
+    asked = Asked(
+        jobs=tuple(wanted),
+        fixed=tuple(mapping.block_of(row) for row in fixed),
+        shown=tuple(mapping.block_of(row) for row in movable),
+        facts=plan.facts,
+        first_day=first,
+        last_day=last,
+        weights=_weights(),
+    )
+    return asked, _state_of(plan, today)
+
+
+def _weights() -> Weights:
+    profile = firm_profile()
+    a_minute = profile.crew_rate * profile.crew_size / MINUTES_PER_HOUR
+    return Weights(move_min=MOVE_MIN, road_cost=max(a_minute, Decimal("0.01")))
+
+
+def _movable(plan: Plan, today: dt.date) -> list[CrewDay]:
+    open_jobs = set(_open_jobs())
+    return [
+        row
+        for row in plan.rows
+        if row.date > today and not row.is_pinned and row.job_id in open_jobs
+    ]
+
+
+def _state_of(plan: Plan, today: dt.date) -> str:
+    """Return a mark of all that stands on the calendar from tomorrow on."""
+    rows = sorted(
+        (row.pk, row.phase_id, row.crew_id, row.date.isoformat(), str(row.hours), str(row.start))
+        for row in plan.rows
+        if row.date > today
+    )
+    return hashlib.sha256(json.dumps([today.isoformat(), rows]).encode()).hexdigest()
+
+
+def _written_down(planned: Planned) -> list[dict[str, Any]]:
+    return [
+        {
+            "job": one.job,
+            "phase": one.phase.value,
+            "crew": one.crew,
+            "date": one.date.isoformat(),
+            "hours": one.hours,
+            "start": one.start and one.start.isoformat(),
+            "machine": one.machine,
+        }
+        for one in planned.blocks
+    ]
+
+
+@dataclass(kw_only=True, slots=True)
+class _Watch:
+    """How far a solve is, as its threads tell it; they may not touch the database."""
+
+    progress: Progress | None = None
+    is_to_stop: bool = False
+
+    def told(self, progress: Progress) -> bool:
+        """Keep what is told; say whether to stop."""
+        self.progress = progress
+        return self.is_to_stop
+
+
+def _make_plan_watched(asked: Asked, draft: PlanDraft, run: JobRun) -> Planned:
+    """Make a plan on a thread of its own; here its progress is written down until it is done."""
+    watch = _Watch()
+    limits = Limits(seconds=float(draft.seconds), told=watch.told)
+    with ThreadPoolExecutor(max_workers=1) as pool:
+        plan = pool.submit(make_plan, asked, limits, clock=time.monotonic)
+        try:
+            while not wait([plan], timeout=TOLD_EVERY_S).done:
+                _write_progress(watch, draft, run)
+        finally:
+            watch.is_to_stop = True
+        return plan.result()
+
+
+def _write_progress(watch: _Watch, draft: PlanDraft, run: JobRun) -> None:
+    mine = PlanDraft.objects.filter(pk=draft.pk)
+    if (at := watch.progress) is not None:
+        mine.update(aim=at.aim, aim_value=at.value, aim_bound=at.bound)
+    watch.is_to_stop = mine.filter(stop_asked=True).exists()
+    used = (time.monotonic() - run.started_s) / max(draft.seconds, 1)
+    run.report(min(99, int(used * 100)))
+
+
+def _write(
+    blocks: Sequence[Mapping[str, Any]],
+    plan: Plan,
+    today: dt.date,
+    *,
+    actor: User,
+    now: dt.datetime,
+) -> None:
+    """Write blocks over the rows that may move; a row that stays as it was is not touched."""
+    movable = _movable(plan, today)
+    phases = {(str(one.job_id), one.kind): one for one in _phases(blocks)}
+    crews = {str(crew.pk): crew for crew in Crew.objects.all()}
+    stood = {(row.phase_id, str(row.crew_id), row.date.isoformat()): row for row in movable}
+    names = {(phases[one["job"], one["phase"]].pk, one["crew"], one["date"]): one for one in blocks}
+    remove_blocks((row for at, row in stood.items() if at not in names), actor=actor, now=now)
+    last: dict[tuple[str, str], int] = {}
+    for row in plan.rows:
+        if row not in movable:
+            at = str(row.crew_id), row.date.isoformat()
+            last[at] = max(last.get(at, -1), row.position)
+    for name, one in names.items():
+        at = one["crew"], one["date"]
+        last[at] = last.get(at, -1) + 1
+        values = {
+            "position": last[at],
+            "hours": Decimal(str(one["hours"])),
+            "start": one["start"] and dt.time.fromisoformat(one["start"]),
+            "machine_id": int(one["machine"]) if one["machine"] else None,
+        }
+        write_block(
+            stood.get(name),
+            phases[one["job"], one["phase"]],
+            crews[one["crew"]],
+            dt.date.fromisoformat(one["date"]),
+            values,
+            actor=actor,
+            now=now,
+        )
+
+
+def _phases(blocks: Sequence[Mapping[str, Any]]) -> Iterable[JobPhase]:
+    return JobPhase.objects.filter(job__in={int(one["job"]) for one in blocks})

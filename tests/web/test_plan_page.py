@@ -1,0 +1,165 @@
+"""The page on which all jobs are planned at once, from asking for it to the calendar."""
+
+import datetime as dt
+from html import unescape
+from unittest.mock import patch
+
+import pytest
+from django.db import connection
+from django.test import Client
+from django.test.utils import CaptureQueriesContext
+from django.urls import reverse
+
+from firm.models import AuditEntry, Job, User
+from firm.services.jobs import run_due_jobs
+from scheduling.engine.crew_days import find_violations
+from scheduling.models import Crew, CrewDay, FenceJob, PlanDraft
+from scheduling.selectors.planning import standing_plan
+from scheduling.services.plan_drafts import ask_for_plan, stop_planning
+from tests.crew_cast import make_full_job, make_red_crew, may, put_on
+from tests.factories import NOW
+
+pytestmark = pytest.mark.django_db
+MONDAY = may(4)
+
+
+@pytest.fixture(autouse=True)
+def _in_may() -> object:
+    with patch("django.utils.timezone.now", return_value=NOW):
+        yield None
+
+
+@pytest.fixture
+def crew(db: None) -> Crew:
+    return make_red_crew()
+
+
+@pytest.fixture
+def job(crew: Crew) -> FenceJob:
+    return make_full_job(1001, on=MONDAY)
+
+
+def plan_page(client: Client) -> str:
+    answer = client.get(reverse("plan"))
+    assert answer.status_code == 200
+    return unescape(answer.content.decode())
+
+
+def worked_out(client: Client) -> PlanDraft:
+    """Ask for a plan on the page and have it worked out."""
+    assert client.post(reverse("plan"), {"seconds": "10"}).status_code == 302
+    run_due_jobs(now=NOW)
+    return PlanDraft.objects.first()  # type: ignore[return-value]
+
+
+def test_asked_for_worked_out_looked_at_and_taken(as_office: Client, job: FenceJob) -> None:
+    draft = worked_out(as_office)
+    assert draft.state == PlanDraft.State.READY
+    assert not CrewDay.objects.exists()
+    page = plan_page(as_office)
+    assert str(job) in page
+    assert "no days yet" in page
+    assert "jobs without a place" in page
+    taken = as_office.post(reverse("plan_take", args=[draft.pk]))
+    assert taken["Location"] == reverse("week")
+    draft.refresh_from_db()
+    assert draft.state == PlanDraft.State.TAKEN
+    assert CrewDay.objects.filter(job=job).count() == len(draft.blocks) > 0
+    plan = standing_plan(today=NOW.date(), also=[job.pk])
+    assert find_violations(plan.blocks, plan.facts) == ()
+    hours: dict[str, float] = {}
+    for row in CrewDay.objects.filter(job=job):
+        hours[row.phase.kind] = hours.get(row.phase.kind, 0.0) + float(row.hours)
+    assert set(hours) == {phase.kind for phase in job.phases.all()}
+    assert AuditEntry.objects.filter(action__contains="took a plan onto the calendar").exists()
+
+
+def test_block_placed_by_hand_stays(as_office: Client, job: FenceJob, crew: Crew) -> None:
+    by_hand = put_on(job, "layout", crew, MONDAY + dt.timedelta(days=2), hours="1")
+    CrewDay.objects.filter(pk=by_hand.pk).update(is_pinned=True)
+    draft = worked_out(as_office)
+    as_office.post(reverse("plan_take", args=[draft.pk]))
+    by_hand.refresh_from_db()
+    assert by_hand.date == MONDAY + dt.timedelta(days=2)
+    assert CrewDay.objects.filter(job=job, phase=by_hand.phase).count() == 1
+
+
+def test_plan_for_a_calendar_that_changed_is_not_taken(
+    as_office: Client, job: FenceJob, crew: Crew
+) -> None:
+    draft = worked_out(as_office)
+    put_on(job, "layout", crew, MONDAY + dt.timedelta(days=1), hours="1")
+    answer = as_office.post(reverse("plan_take", args=[draft.pk]), follow=True)
+    assert "The calendar has changed" in unescape(answer.content.decode())
+    draft.refresh_from_db()
+    assert draft.state == PlanDraft.State.READY
+    assert CrewDay.objects.count() == 1
+
+
+def test_job_without_a_place_is_told_why(as_office: Client, job: FenceJob) -> None:
+    assert job.site is not None
+    job.site.clearances.filter(kind="locate").delete()
+    draft = worked_out(as_office)
+    assert draft.blocks == []
+    page = plan_page(as_office)
+    assert "1 job" not in page or "Without a place" in page
+    assert "No locate ticket." in page
+
+
+def test_plan_is_put_aside(as_office: Client, job: FenceJob) -> None:
+    draft = worked_out(as_office)
+    as_office.post(reverse("plan_drop", args=[draft.pk]))
+    draft.refresh_from_db()
+    assert draft.state == PlanDraft.State.DROPPED
+    twice = as_office.post(reverse("plan_take", args=[draft.pk]), follow=True)
+    assert "no longer open" in twice.content.decode()
+    assert not CrewDay.objects.exists()
+
+
+def test_second_plan_waits_for_the_first(as_office: Client, job: FenceJob, owner: User) -> None:
+    with patch("firm.services.jobs._send"):
+        draft = ask_for_plan(actor=owner, seconds=10, now=NOW)
+        refused = as_office.post(reverse("plan"), {"seconds": "30"})
+    assert PlanDraft.objects.count() == 1
+    assert refused.status_code == 422
+    assert "being worked out already" in unescape(refused.content.decode())
+    page = plan_page(as_office)
+    assert "being worked out" in page
+    stop_planning(draft=draft, actor=owner, now=NOW)
+    run_due_jobs(now=NOW)
+    draft.refresh_from_db()
+    assert draft.state == PlanDraft.State.READY
+
+
+def test_lost_worker_bars_no_later_plan(as_office: Client, job: FenceJob, owner: User) -> None:
+    with patch("firm.services.jobs._send"):
+        lost = ask_for_plan(actor=owner, seconds=10, now=NOW)
+    Job.objects.filter(kind="calendar.plan").update(state="failed", finished_at=NOW)
+    assert "was not worked out" in plan_page(as_office)
+    assert worked_out(as_office).state == PlanDraft.State.READY
+    lost.refresh_from_db()
+    assert lost.state == PlanDraft.State.FAILED
+
+
+@pytest.mark.parametrize("seconds", ["", "0", "11", "99999999999", "x"])
+def test_time_that_was_not_offered_is_refused(as_office: Client, seconds: str) -> None:
+    answer = as_office.post(reverse("plan"), {"seconds": seconds})
+    assert answer.status_code == 422
+    assert not PlanDraft.objects.exists()
+
+
+def test_page_asks_the_database_the_same_for_one_job_and_for_six(
+    as_office: Client, job: FenceJob
+) -> None:
+    def queries() -> int:
+        worked_out(as_office)
+        with CaptureQueriesContext(
+            connection,
+        ) as caught:
+            plan_page(as_office)
+        return len(caught)
+
+    one = queries()
+    for number in range(5):
+        make_full_job(2000 + number, on=MONDAY)
+    assert queries() == one
