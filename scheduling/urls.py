@@ -11,6 +11,7 @@ from scheduling.views import (
     crew_days,
     crews,
     days,
+    feeds,
     ground,
     home,
     jobs,
@@ -69,6 +70,10 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("calendar/plan/<int:pk>/take/", plan_drafts.plan_take, name="plan_take"),
     path("calendar/plan/<int:pk>/drop/", plan_drafts.plan_drop, name="plan_drop"),
     path("calendar/place-all/", calendar.week_place_all, name="week_place_all"),
+    # What calendars elsewhere read
+    path("feeds/", feeds.calendar_feeds, name="calendar_feeds"),
+    path("feeds/<str:token>.ics", feeds.calendar_feed, name="calendar_feed"),
+    path("feeds/<int:pk>/revoke/", feeds.calendar_feed_revoke, name="calendar_feed_revoke"),
     path("weather/", weather.weather, name="weather"),
     path("weather/months/", weather.weather_months, name="weather_months"),
     path("crew-days/<int:pk>/", crew_days.crew_day, name="crew_day"),

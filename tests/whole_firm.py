@@ -27,6 +27,7 @@ from estimating.services.starter import load_starter_rows
 from firm.models import Customer, Enquiry, JobSite, Jurisdiction, OutgoingMail, User
 from firm.services.attachments import add_attachment
 from scheduling.models import (
+    CalendarFeed,
     Completion,
     CrewDay,
     CrewDaysOff,
@@ -186,6 +187,9 @@ def _rows_of_job(day: Day, lead: User) -> dict[str, int]:
     )
     off = CrewDaysOff.objects.create(crew=day.crew, first_day=TODAY, last_day=TODAY)
     machine = Machine.objects.create(name=f"Auger of {day.crew.name}")
+    feed = CalendarFeed.objects.create(
+        crew=day.crew, made_by=lead, made_at=NOW, token_sha256=f"{lead.pk:064}", token_start="abc"
+    )
     return {
         "jobs/": job.pk,
         "calendar/jobs/": job.pk,
@@ -197,6 +201,7 @@ def _rows_of_job(day: Day, lead: User) -> dict[str, int]:
         "crew-days/": day.crew.crew_days.all()[0].pk,
         "days-off/": off.pk,
         "machines/": machine.pk,
+        "feeds/": feed.pk,
         "settings/people/": lead.pk,
         "orders/": _order(job).pk,
     }

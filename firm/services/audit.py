@@ -11,7 +11,7 @@ from django.db.models.fields.files import FieldFile
 
 from firm.models import AuditEntry, User
 
-NEVER_KEPT = frozenset({"password", "token"})
+NEVER_KEPT = frozenset({"password", "token", "token_sha256"})
 
 
 def record(

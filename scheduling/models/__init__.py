@@ -4,6 +4,7 @@ from scheduling.models.completion import Completion, PunchItem
 from scheduling.models.costs import JobCost
 from scheduling.models.crew_days import CrewDay
 from scheduling.models.crews import Crew, CrewDaysOff, CrewMember, Machine
+from scheduling.models.feeds import CalendarFeed
 from scheduling.models.jobs import FenceJob, JobDates, JobPhase
 from scheduling.models.orders import (
     LinePromise,
@@ -19,6 +20,7 @@ from scheduling.models.weather import AirTemperature, RainDay
 
 __all__ = [
     "AirTemperature",
+    "CalendarFeed",
     "Completion",
     "Crew",
     "CrewDay",

@@ -21,6 +21,7 @@ OPEN_TO_ALL = """
     healthz csp_report favicon firm_logo first_run
     login logout password_reset password_reset_done password_reset_confirm
     proposal_public proposal_public_pdf proposal_public_total proposal_public_decline
+    calendar_feed
 """
 FOR_EVERYONE_IN_THE_FIRM = """
     home length_reading sites site site_measure_sheet attachment attachment_small jobs job
@@ -29,6 +30,7 @@ FOR_EVERYONE_IN_THE_FIRM = """
     day_report report_posts report_photos job_photo job_photo_small
     ground change_sign
     crew_load crew_load_pdf job_leftovers
+    calendar_feeds calendar_feed_revoke
 """
 FOR_THE_OWNER = """
     firm_settings mail_settings backup_now users user_new user_edit user_password_link audit
