@@ -63,6 +63,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("machines/<int:pk>/", crews.machine_edit, name="machine_edit"),
     # The calendar
     path("calendar/", calendar.week, name="week"),
+    path("calendar/month/", calendar.month, name="month"),
     path("calendar/jobs/<int:pk>/place/", calendar.week_place, name="week_place"),
     path("calendar/plan/", plan_drafts.plan, name="plan"),
     path("calendar/plan/progress/", plan_drafts.plan_progress, name="plan_progress"),

@@ -15,6 +15,7 @@ from firm.forms.fields import LIKELY_YEARS
 from firm.models import Role
 from scheduling.models import FenceJob
 from scheduling.selectors.calendar import monday_of, week_view
+from scheduling.selectors.month import month_view
 from scheduling.services.placing import place_all, place_job
 
 # Each is a sentence or two above the week; the list beside it holds the others.
@@ -30,6 +31,18 @@ def week(request: HttpRequest) -> HttpResponse:
     this_monday = monday_of(timezone.localdate(now))
     context = {"view": view, "is_this_week": view.monday == this_monday}
     return render(request, "scheduling/week.html", context)
+
+
+@requires(Role.OWNER, Role.OFFICE)
+@require_safe
+def month(request: HttpRequest) -> HttpResponse:
+    """Show a month of all crews: this one, or ?month=2026-06."""
+    now = timezone.now()
+    this_month = timezone.localdate(now).replace(day=1)
+    asked = request.GET.get("month", "")
+    view = month_view(first=_first_of(asked) if asked else this_month, now=now)
+    context = {"view": view, "is_this_month": view.first == this_month}
+    return render(request, "scheduling/month.html", context)
 
 
 @requires(Role.OWNER, Role.OFFICE)
@@ -93,6 +106,17 @@ def _asked_monday(request: HttpRequest) -> dt.date:
     if day.year not in LIKELY_YEARS:
         raise Http404("There is no such week.")
     return monday_of(day)
+
+
+def _first_of(asked: str) -> dt.date:
+    """Return the first day of the month that is asked for; one the calendar lacks is no page."""
+    try:
+        day = dt.date.fromisoformat(f"{asked}-01")
+    except ValueError as error:
+        raise Http404("There is no such month.") from error
+    if day.year not in LIKELY_YEARS:
+        raise Http404("There is no such month.")
+    return day
 
 
 def _day(day: dt.date) -> str:

@@ -25,6 +25,8 @@ OWNER_PAGES = (
     "/price-book/new/",
     "/price-book/rates/",
     "/price-book/systems/",
+    "/feeds/",
+    "/calendar/month/",
 )
 
 

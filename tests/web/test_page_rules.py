@@ -69,7 +69,7 @@ FOR_THE_OFFICE = """
     buying order_new purchase_orders purchase_order order_item_add order_send order_drop
     order_cancel order_mail order_promises order_receive order_pdf yard
     plan plan_progress plan_stop plan_take plan_drop
-    week week_place week_place_all crew_day crew_day_move crew_day_drop crew_day_add
+    week month week_place week_place_all crew_day crew_day_move crew_day_drop crew_day_add
     change_orders change_order_new change_order change_order_drop change_order_decline
     change_order_paper change_order_pdf job_rock_change
 """
