@@ -156,9 +156,10 @@ def _savings(model: Model) -> list[Any]:
     found: list[Any] = []
     from_here: dict[At, list[Any]] = {}
     to_there: dict[At, list[Any]] = {}
+    near = _near(model)
     for at in model.starts:
         for other in model.starts:
-            if at[2] != other[2] or other[0] not in _near(model)[at[0]]:
+            if at[2] != other[2] or other[0] not in near[at[0]]:
                 continue
             saved = problem.drive(at[0], "") + problem.drive("", other[0])
             saved -= problem.drive(at[0], other[0])
