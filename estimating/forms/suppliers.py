@@ -5,7 +5,7 @@ from typing import ClassVar
 from django import forms
 
 from estimating.models import Supplier
-from firm.forms.fields import PlainTextMixin
+from firm.forms.fields import PlainTextMixin, written_numbers
 
 
 class SupplierForm(PlainTextMixin, forms.ModelForm[Supplier]):
@@ -13,6 +13,7 @@ class SupplierForm(PlainTextMixin, forms.ModelForm[Supplier]):
 
     class Meta:
         model = Supplier
+        formfield_callback = written_numbers
         fields = ("name", "phone", "email", "account_number", "lead_days", "is_active")
         labels: ClassVar = {
             "email": "E-mail",

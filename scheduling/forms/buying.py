@@ -9,7 +9,7 @@ from django import forms
 from django.core.exceptions import ValidationError
 
 from estimating.selectors.suppliers import stocked_items
-from firm.forms.fields import DateField, MoneyField, PlainTextMixin
+from firm.forms.fields import DateField, MoneyField, PlainTextMixin, WholeNumberField
 from scheduling.selectors.orders import LineView
 from scheduling.services.orders import MOST_OF_ONE
 
@@ -17,7 +17,7 @@ Data = Mapping[str, Any] | None
 MOST_DAYS = 120
 
 
-class CountField(forms.IntegerField):
+class CountField(WholeNumberField):
     """A count of whole pieces, boxes or bags; never below 0."""
 
     def __init__(self, **kwargs: Any) -> None:
@@ -64,8 +64,8 @@ class BuyingForm(RangeForm):
 class OrderFromListForm(BuyingForm):
     """Which part of the buying list becomes a draft, and where it is delivered."""
 
-    supplier = forms.IntegerField(widget=forms.HiddenInput)
-    job = forms.IntegerField(label="Deliver to", required=False)
+    supplier = WholeNumberField(widget=forms.HiddenInput)
+    job = WholeNumberField(label="Deliver to", required=False)
 
 
 class _LinesForm(forms.Form):

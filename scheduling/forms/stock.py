@@ -6,7 +6,7 @@ from typing import Any
 from django import forms
 
 from estimating.selectors.suppliers import stocked_items
-from firm.forms.fields import PlainTextMixin
+from firm.forms.fields import PlainTextMixin, WholeNumberField
 from scheduling.forms.buying import CountField
 from scheduling.selectors.load_list import JobLoad, LoadList, LoadRow
 from scheduling.selectors.stock import Leftover
@@ -31,7 +31,7 @@ class LoadForm(forms.Form):
             self.fields[f"tick-{name}"] = tick
             self.fields[f"count-{name}"] = count
             # What stood there when the page was drawn tells whether someone loaded meanwhile.
-            self.fields[f"seen-{name}"] = forms.IntegerField(
+            self.fields[f"seen-{name}"] = WholeNumberField(
                 initial=row.loaded, widget=forms.HiddenInput, required=False
             )
 
