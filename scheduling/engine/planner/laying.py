@@ -268,6 +268,15 @@ def lay_wishes(problem: Problem, wishes: Iterable[Wish]) -> Draft:
     return laying.draft
 
 
+def has_place_beside(problem: Problem, key: str, draft: Draft) -> bool:
+    """Say whether a job finds a place while others stay where a draft has them."""
+    laying = Laying(problem)
+    for other, mine in draft.items():
+        laying.stand(other, mine)
+    _lay_with_any(laying, laying.orders[key])
+    return key in laying.draft
+
+
 def _urgency(order: Order) -> tuple[int, int]:
     promised = NEVER if order.promised_day is None else order.promised_day
     due = promised if order.due_day is None else order.due_day

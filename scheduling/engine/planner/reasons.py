@@ -12,8 +12,8 @@ from scheduling.engine.crew_days import PHASE_NAMES, Rule, day_bars, hang_wait, 
 from scheduling.engine.placing import Wanted
 from scheduling.engine.plan import Facts, Phase
 from scheduling.engine.planner.building import Asked, Built, build
-from scheduling.engine.planner.laying import lay_by_due_day
-from scheduling.engine.planner.problem import Draft
+from scheduling.engine.planner.laying import has_place_beside, lay_by_due_day
+from scheduling.engine.planner.problem import Draft, Laid
 from scheduling.engine.wording import day_words, list_words
 
 # In the order in which people would rather settle them: the first is dropped first.
@@ -46,7 +46,7 @@ def reasons_for(wanted: Wanted, asked: Asked, built: Built, draft: Draft) -> tup
     alone = replace(asked, jobs=(wanted,), shown=())
     if not _fits(alone):
         return tuple(_words(wanted, asked, alone))
-    rivals = _rivals(wanted, asked, draft)
+    rivals = _rivals(wanted.job, built, draft)
     if not rivals:
         return ("The time to look for a better plan was over.",)
     names = [asked.facts.jobs[key].name for key in rivals]
@@ -62,25 +62,18 @@ def _fits(asked: Asked) -> bool:
     return bool(lay_by_due_day(build(asked).problem))
 
 
-def _rivals(wanted: Wanted, asked: Asked, draft: Draft) -> list[str]:
+def _rivals(key: str, built: Built, draft: Draft) -> list[str]:
     """Return jobs of a draft that together leave this one no place, none too many."""
-    rivals = [one for one in asked.jobs if one.job in draft]
-    needed = list(rivals)
-    for one in rivals:
-        fewer = [each for each in needed if each is not one]
-        if not _lays_last(wanted, fewer, asked):
-            needed = fewer
-    return [one.job for one in needed]
-
-
-def _lays_last(wanted: Wanted, others: Sequence[Wanted], asked: Asked) -> bool:
-    """Say whether a job finds a place when others have theirs first."""
-    facts = asked.facts
-    jobs = dict(facts.jobs)
-    # The others are laid first because they are due first; the days are kept for the words.
-    jobs[wanted.job] = replace(jobs[wanted.job], promised_on=None, wanted_by=dt.date.max)
-    both = replace(asked, facts=replace(facts, jobs=jobs), jobs=(*others, wanted), shown=())
-    return wanted.job in lay_by_due_day(build(both).problem)
+    gone = sorted(draft)
+    if not has_place_beside(built.problem, key, {}):
+        return []
+    standing: dict[str, tuple[Laid, ...]] = {}
+    for other in list(gone):
+        beside = standing | {other: draft[other]}
+        if has_place_beside(built.problem, key, beside):
+            standing = beside
+            gone.remove(other)
+    return gone
 
 
 def _words(wanted: Wanted, asked: Asked, alone: Asked) -> Iterator[str]:

@@ -17,9 +17,9 @@ from scheduling.engine.planner.problem import Draft, Problem
 
 # How much of the time still left each aim may take; what it leaves is the next one's.
 SHARES = {
-    "unplaced": 0.25,
-    "broken": 0.3,
-    "late_days": 0.6,
+    "unplaced": 0.5,
+    "broken": 0.7,
+    "late_days": 0.7,
     "minutes": 0.6,
     "span_days": 0.6,
     "end_days": 1.0,
