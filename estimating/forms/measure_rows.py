@@ -6,9 +6,10 @@ from django import forms
 from django.forms.utils import ErrorDict
 
 from firm.forms.fields import LengthField, NumberField, PlainTextMixin, WholeNumberField
+from firm.measure.lengths import LONGEST_IN
 from firm.measure.written import US
 
-FAR_IN = 12 * 5280.0 * 2  # two miles: more is a slip of the finger
+FAR_IN = LONGEST_IN
 
 SCOPES = (
     ("whole_fence", "Whole fence"),

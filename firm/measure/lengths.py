@@ -9,6 +9,7 @@ IN_PER_YD = 36.0
 MM_PER_IN = 25.4
 MM_PER_M = 1000
 PER_INCH = 16
+LONGEST_IN = 2 * 5280 * IN_PER_FT  # two miles: no fence of one site is longer
 LONGEST_TEXT = 40
 BARE = {"us": "in", "metric": "m"}  # what a number without a unit means
 EXAMPLES = "8' 0 1/2\", 8-0 1/2, 8.5 ft, 96 in or 2.45 m"
@@ -40,6 +41,7 @@ _FEET_INCHES = re.compile(
     rf"(?P<feet>\d+)\s*(?:(?:feet|foot|ft|')\s*-?|-)\s*{_INCHES}\s*(?:inches|inch|in|\")?",
     re.ASCII,
 )
+_MINUS_INCHES = re.compile(r"(\d+\s*(?:feet|foot|ft|'))\s+-(?=[\d.])(.*)", re.ASCII)
 _ABBREVIATION_DOT = re.compile(r"(ft|in|yd|cm|mm)\.")
 _LIKE = {
     "\u2032": "'",  # prime
@@ -72,7 +74,7 @@ def parse_length(text: str, *, units: str = "us", bare: str = "") -> float:
     in 90-13/16 in inches from their fraction.
 
     Raises:
-        LengthError: the text is no length of zero or more, or could be two of them.
+        LengthError: the text is no length from zero to two miles, or could be two of them.
     """
     plain = _plain_text(text)
     _refuse_ambiguous(plain, text.strip(), units)
@@ -106,6 +108,12 @@ def _refuse_ambiguous(plain: str, typed: str, units: str) -> None:
         raise LengthError(
             f"'{typed}' could be {whole} {fraction} in or {whole} ft {fraction} in. "
             f"Write {whole} {fraction} in, or {whole}' {fraction}\"."
+        )
+    if parts := _MINUS_INCHES.fullmatch(plain):
+        feet, inches = parts.groups()
+        raise LengthError(
+            f"'{typed}' reads as feet less inches, or as both together. "
+            f"Write {feet} {inches} for both together."
         )
     if parts := _TWO_NUMBERS.fullmatch(plain):
         first, second = parts.groups()
@@ -150,8 +158,8 @@ def _fraction_of(whole: str | None, top: str | None, bottom: str | None) -> floa
 
 
 def _checked(inches: float) -> float:
-    if not math.isfinite(inches):
-        raise LengthError("That length is too large.")
+    if not inches <= LONGEST_IN:
+        raise LengthError("That is more than two miles (3.2 km): no fence of one site is so long.")
     return inches
 
 

@@ -44,6 +44,10 @@ from firm.measure.lengths import LengthError, format_ft_in, format_in, parse_len
         ("254 mm", 10),
         ("  12  ", 12),
         ("8 FT", 96),
+        ("8'-3\"", 99),  # the dash of drawings, tight or with room on both sides
+        ("8' - 3\"", 99),
+        ("2 ft-6", 30),
+        ("126720", 126_720),
     ],
 )
 def test_text_is_read_into_inches(text: str, inches: float) -> None:
@@ -76,6 +80,11 @@ def test_bare_number_means_metres_where_units_are_metric() -> None:
         ("8,5 ft", "decimal point. Write 2.45 m"),
         ("8-1/2", "could be 8 1/2 in or 8 ft 1/2 in"),
         ("8 6", "could be two lengths or one"),
+        ("8' -3\"", "Write 8' 3"),  # 93 in to who reads a minus, 99 in to who reads a dash
+        ("8 ft -3 1/2", "Write 8 ft 3 1/2"),
+        ("126721", "more than two miles"),  # 2 x 5,280 x 12 = 126,720
+        ("3219 m", "more than two miles"),  # a mile is 1,609.344 m
+        ("9" * 40, "more than two miles"),
     ],
 )
 def test_what_is_no_length_is_refused_with_a_sentence(text: str, reason: str) -> None:

@@ -48,7 +48,7 @@ def test_metric_firm_reads_metres(as_office: Client) -> None:
     assert reading(as_office, "2.45", bare="ft")["words"] == "2.450 m (2450 mm)"
 
 
-@pytest.mark.parametrize("text", ["five", "8-1/2", "", "9" * 500, "12,5"])
+@pytest.mark.parametrize("text", ["five", "8-1/2", "", "9" * 500, "9" * 30, "12,5", "8' -3"])
 def test_what_is_no_length_is_answered_with_why(as_office: Client, text: str) -> None:
     make_firm()
     found = reading(as_office, text)
