@@ -17,6 +17,7 @@ from scheduling.views import (
     jobs,
     margin,
     plan_drafts,
+    rain_outs,
     reports,
     weather,
 )
@@ -70,6 +71,9 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("calendar/plan/<int:pk>/stop/", plan_drafts.plan_stop, name="plan_stop"),
     path("calendar/plan/<int:pk>/take/", plan_drafts.plan_take, name="plan_take"),
     path("calendar/plan/<int:pk>/drop/", plan_drafts.plan_drop, name="plan_drop"),
+    path("calendar/rain-out/<day:date>/", rain_outs.rain_out, name="rain_out"),
+    path("calendar/rain-outs/<int:pk>/", rain_outs.rain_out_calls, name="rain_out_calls"),
+    path("calendar/rain-outs/jobs/<int:pk>/told/", rain_outs.rain_out_told, name="rain_out_told"),
     path("calendar/place-all/", calendar.week_place_all, name="week_place_all"),
     # What calendars elsewhere read
     path("feeds/", feeds.calendar_feeds, name="calendar_feeds"),

@@ -38,6 +38,8 @@ from scheduling.models import (
     PlanDraft,
     PunchItem,
     PurchaseOrder,
+    RainOut,
+    RainOutJob,
 )
 from tests.factories import NOW, TODAY, make_customer, make_site
 from tests.firm_cast import PDF_BYTES, picture_bytes
@@ -190,10 +192,13 @@ def _rows_of_job(day: Day, lead: User) -> dict[str, int]:
     feed = CalendarFeed.objects.create(
         crew=day.crew, made_by=lead, made_at=NOW, token_sha256=f"{lead.pk:064}", token_start="abc"
     )
+    rained_out = _rain_out(job, lead)
     return {
         "jobs/": job.pk,
         "calendar/jobs/": job.pk,
         "calendar/plan/": _plan_aside(lead),
+        "calendar/rain-outs/": rained_out.rain_out_id,
+        "calendar/rain-outs/jobs/": rained_out.pk,
         "job-photos/": photo.pk,
         "job-costs/": cost.pk,
         "crews/": day.crew.pk,
@@ -212,6 +217,13 @@ def _plan_aside(lead: User) -> int:
     return PlanDraft.objects.create(
         state="dropped", asked_by=lead, asked_at=NOW, seconds=10, ended_by=lead, ended_at=NOW
     ).pk
+
+
+def _rain_out(job: FenceJob, lead: User) -> RainOutJob:
+    """Return a job that somebody moved by a day because of rain."""
+    row = RainOut.objects.create(date=TODAY, work="all", others="stay", made_by=lead, made_at=NOW)
+    days = {"days_before": ["2026-05-04"], "days_after": ["2026-05-05"]}
+    return RainOutJob.objects.create(rain_out=row, job=job, fate="moved", **days)
 
 
 def _order(job: FenceJob) -> PurchaseOrder:

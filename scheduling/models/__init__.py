@@ -14,6 +14,7 @@ from scheduling.models.orders import (
     Receipt,
 )
 from scheduling.models.plan_drafts import PlanDraft
+from scheduling.models.rain_outs import RainOut, RainOutJob
 from scheduling.models.reports import DayReport, HoursWorked, JobPhoto, PostRecord
 from scheduling.models.stock import StockMove, YardStock
 from scheduling.models.weather import AirTemperature, RainDay
@@ -42,6 +43,8 @@ __all__ = [
     "PunchItem",
     "PurchaseOrder",
     "RainDay",
+    "RainOut",
+    "RainOutJob",
     "Receipt",
     "StockMove",
     "YardStock",

@@ -35,6 +35,7 @@ class DayHead:
     date: dt.date
     is_today: bool
     rain: str = ""
+    may_rain_out: bool = False
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -175,7 +176,13 @@ def week_view(*, monday: dt.date, now: dt.datetime) -> WeekView:
     blocks = list(blocks_between(monday, days[-1]))
     plan = plan_around(monday, days[-1], now=now)
     heads = [
-        DayHead(date=day, is_today=day == today, rain=rain_words(plan.facts, day)) for day in days
+        DayHead(
+            date=day,
+            is_today=day == today,
+            rain=rain_words(plan.facts, day),
+            may_rain_out=day >= today and any(block.date == day for block in blocks),
+        )
+        for day in days
     ]
     return WeekView(
         monday=monday,

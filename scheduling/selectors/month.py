@@ -54,6 +54,12 @@ class MonthDay:
     is_today: bool
     cells: list[MonthCell]
     waits: list[tuple[FenceJob, SpanWords]]
+    is_over: bool = False
+
+    @property
+    def may_rain_out(self) -> bool:
+        """Say whether there is work that rain could still take away."""
+        return not self.is_over and any(cell.blocks for cell in self.cells)
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -102,6 +108,7 @@ def month_view(*, first: dt.date, now: dt.datetime) -> MonthView:
                     for crew in crews
                 ],
                 waits=_waits_on(day, spans),
+                is_over=day < today,
             )
             for day in days
         ],

@@ -101,7 +101,7 @@ def hours_wanted(
 ) -> dict[str, dict[Phase, float]]:
     """Return by crew the hours each open phase still needs beside what is kept of its days."""
     people = {crew.pk: mapping.people_of(crew, crew_size=plan.crew_size) for crew in plan.crews}
-    reported = set(job.reports.values_list("crew", "date"))
+    reported = {(report.crew_id, report.date) for report in job.reports.all()}
     counted = [
         row
         for row in kept
@@ -110,7 +110,9 @@ def hours_wanted(
     wanted: dict[str, dict[Phase, float]] = {
         str(crew.pk): {} for crew in plan.crews if crew.is_active
     }
-    for phase in job.phases.filter(finished_on=None):
+    for phase in job.phases.all():
+        if phase.finished_on is not None:
+            continue
         mine = [row for row in counted if row.phase_id == phase.pk]
         covered = sum((row.hours * people[row.crew_id] for row in mine), Decimal(0))
         left = max(phase.labor_hours - covered, Decimal(0))
