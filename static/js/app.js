@@ -92,6 +92,52 @@ document.addEventListener("change", (event) => {
   }
 });
 
+// Parts of a long page stay open or folded as they were left, and open for a link into them.
+function keptFolds() {
+  try {
+    return JSON.parse(window.localStorage.getItem("folds")) ?? {};
+  } catch {
+    return {};
+  }
+}
+
+function keepFold(part) {
+  try {
+    const kept = { ...keptFolds(), [part.dataset.keep]: part.open };
+    window.localStorage.setItem("folds", JSON.stringify(kept));
+  } catch {
+    // A browser that keeps nothing folds as the page was sent.
+  }
+}
+
+function openToLink() {
+  let place = document.getElementById(window.location.hash.slice(1))?.closest("details");
+  for (; place; place = place.parentElement.closest("details")) {
+    place.open = true;
+  }
+}
+
+const folds = document.querySelectorAll("details[data-keep]");
+for (const part of folds) {
+  part.open = keptFolds()[part.dataset.keep] ?? part.open;
+  // Only what a person folds is kept: paper and links open parts for the moment.
+  part.querySelector("summary").addEventListener("click", () => {
+    window.setTimeout(() => keepFold(part));
+  });
+}
+openToLink();
+window.addEventListener("hashchange", openToLink);
+
+const openFolds = document.querySelector("[data-open-folds]");
+if (openFolds) {
+  openFolds.hidden = false;
+  openFolds.addEventListener("click", () => {
+    for (const part of document.querySelectorAll("details.fold")) {
+      part.open = true;
+    }
+  });
+}
+
 // What is folded away on the screen is on paper too.
 window.addEventListener("beforeprint", () => {
   for (const folded of document.querySelectorAll("details.fold:not([open])")) {

@@ -3,7 +3,7 @@
 from collections.abc import Callable
 
 import pytest
-from playwright.sync_api import Page, expect
+from playwright.sync_api import Locator, Page, expect
 
 from estimating.services.estimates import price_site
 from estimating.services.measurements import save_measurement
@@ -20,6 +20,19 @@ pytestmark = [
     pytest.mark.slow,
     pytest.mark.django_db(transaction=True),
 ]
+
+
+def opened_cost_sheet(marta: Person) -> Locator:
+    """Open the cost sheet, which is folded away; it stays open where it was opened."""
+    sheet = marta.page.locator("details", has_text="Cost sheet, line by line").last
+    digging = sheet.get_by_role("link", name="Digging where")
+    expect(digging).to_be_hidden()
+    sheet.locator("summary").first.focus()
+    marta.page.keyboard.press("Enter")
+    expect(digging).to_be_visible()
+    marta.looks()
+    marta.page.reload()
+    return sheet
 
 
 def test_owner_follows_a_price_back_to_a_rate_and_changes_it(
@@ -41,7 +54,7 @@ def test_owner_follows_a_price_back_to_a_rate_and_changes_it(
         marta.logs_in("owner", PASSWORD)
         marta.opens(f"/estimates/{estimate.pk}/")
         marta.reads("The mini loader does not pass the way in")
-        one.get_by_role("link", name="Digging where does it come from?").click()
+        opened_cost_sheet(marta).get_by_role("link", name="Digging where").click()
         expect(one.get_by_role("heading", name="Where does this number come from?")).to_be_visible()
         marta.looks()
         marta.sees_no_sideways_scroll()
