@@ -5,6 +5,7 @@ import math
 import mimetypes
 import re
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from html import unescape
 from typing import Any
 
@@ -35,6 +36,7 @@ FIRST_PAGE_HEAD_MM = 92.0  # letterhead, title, parties, the box of figures, two
 LINE_MM = 4.8
 PARAGRAPH_GAP_MM = 1.8
 LETTERS_A_LINE = 112
+PLAN_SIZES_PCT = (100, 95, 90, 85)
 TITLE_LINE_MM = 8.3
 LETTERS_A_TITLE_LINE = 48
 LETTER_WIDTH = 0.54  # of the font's size
@@ -46,7 +48,7 @@ def proposal_html(content: ProposalContent, *, logo: str = "", is_draft: bool = 
     context: Mapping[str, Any] = {
         "content": content,
         "plan": printable(content.plan_svg),
-        "plan_is_first": _is_plan_first(content),
+        "plan_place": _plan_place(content),
         "elevations": [(each.name, printable(each.svg)) for each in content.elevations],
         "scope": [_lead_and_rest(line) for line in content.scope],
         "logo": logo,
@@ -55,19 +57,31 @@ def proposal_html(content: ProposalContent, *, logo: str = "", is_draft: bool = 
     return render_to_string(TEMPLATE, dict(context))
 
 
-def _is_plan_first(content: ProposalContent) -> bool:
-    """Return whether the plan fits on the first page above the scope, but not below it.
+@dataclass(frozen=True, kw_only=True, slots=True)
+class PlanPlace:
+    """Where the plan stands and how large: above the scope or below it."""
+
+    is_first: bool = False
+    size_pct: int = 100
+
+
+def _plan_place(content: ProposalContent) -> PlanPlace:
+    """Return where the plan still stands on the first page, a little smaller if it must be.
 
     A plan is never cut in two. Above a long scope, which flows on, it leaves no page half empty.
     """
     box = VIEW_BOX.search(content.plan_svg)
     if box is None:
-        return False
+        return PlanPlace()
     title_mm = TITLE_LINE_MM * (math.ceil(len(content.title) / LETTERS_A_TITLE_LINE) - 1)
     plan_mm = TEXT_WIDTH_MM * float(box["height"]) / float(box["width"])
-    left_mm = PAGE_ROOM_MM - FIRST_PAGE_HEAD_MM - title_mm - plan_mm
+    left_mm = PAGE_ROOM_MM - FIRST_PAGE_HEAD_MM - title_mm
     left_mm -= _height_mm(content.introduction.splitlines())
-    return 0 <= left_mm < _height_mm(content.scope)
+    for above_mm, is_first in ((_height_mm(content.scope), False), (0.0, True)):
+        for size_pct in PLAN_SIZES_PCT:
+            if plan_mm * size_pct / 100 <= left_mm - above_mm:
+                return PlanPlace(is_first=is_first, size_pct=size_pct)
+    return PlanPlace()
 
 
 def _height_mm(paragraphs: Sequence[str]) -> float:
