@@ -190,6 +190,23 @@ def sections(draw: st.DrawFn) -> tuple[list[Stretch], Limits]:
     )
 )
 @example(
+    # Beside the fatter post 1/3 of a sixteenth is missing to a full bay: that is no cut. So 7 + 4
+    # has one cut bay as 4 + 7 has, and its short bay is the wider of the two.
+    section=(
+        [
+            stretch_of(
+                11,
+                (Room(start=1, end=10),),
+                largest=7,
+                first_half=133,
+                last_half=100,
+                half=100,
+            )
+        ],
+        limits_of("full_and_short", half=100),
+    )
+)
+@example(
     # The most even plan, 4 + 5 + 4, has neither the least clear width there can be nor the largest.
     section=(
         [
