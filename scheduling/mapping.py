@@ -21,6 +21,7 @@ from scheduling.engine.plan import (
     CrewDay,
     Facts,
     JobFacts,
+    Known,
     Machine,
     Phase,
 )
@@ -147,6 +148,7 @@ def block_of(row: CrewDayRow) -> CrewDay:
         start=row.start,
         machine=str(row.machine_id or ""),
         key=str(row.pk or ""),
+        known=tuple(Known(**each) for each in row.override_breaches),
     )
 
 

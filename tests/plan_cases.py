@@ -8,7 +8,7 @@ import math
 from collections.abc import Iterable, Sequence
 from zoneinfo import ZoneInfo
 
-from scheduling.engine.crew_days import Rule, Violation
+from scheduling.engine.breaches import Rule, Violation
 from scheduling.engine.cure import Work
 from scheduling.engine.driving import Place
 from scheduling.engine.plan import Concrete, Crew, CrewDay, Facts, JobFacts, Machine, Phase

@@ -7,13 +7,22 @@ import datetime as dt
 import itertools
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
-from enum import StrEnum
+from dataclasses import replace
 
+from scheduling.engine.breaches import Rule, Violation, without_known
 from scheduling.engine.cure import Work
 from scheduling.engine.driving import SLACK_H, drive_h, extra_drive_h
 from scheduling.engine.hanging import Pour, Wait, frost_words, hang_not_before, threats_to
-from scheduling.engine.plan import Concrete, Crew, CrewDay, Facts, JobFacts, Phase, Timed, timed
+from scheduling.engine.plan import (
+    Concrete,
+    Crew,
+    CrewDay,
+    Facts,
+    JobFacts,
+    Phase,
+    Timed,
+    timed,
+)
 from scheduling.engine.readiness import conditions, first_block, inspection_by, material_by
 from scheduling.engine.real_time import hours_later
 from scheduling.engine.standing import Condition, Kind
@@ -44,41 +53,13 @@ PHASE_NAMES = {
 }
 
 
-class Rule(StrEnum):
-    """What a plan may not break."""
-
-    TICKET = "ticket"
-    READINESS = "readiness"
-    MATERIAL = "material"
-    INSPECTION = "inspection"
-    CUSTOMER_DAY = "customer_day"
-    RAIN = "rain"
-    FROST = "frost"
-    CURE = "cure"
-    ORDER = "order"
-    AFTER = "after"
-    SKILL = "skill"
-    CREW_OFF = "crew_off"
-    CREW_HOURS = "crew_hours"
-    CREW_TWICE = "crew_twice"
-    DRIVE = "drive"
-    MACHINE_TWICE = "machine_twice"
-
-
-@dataclass(frozen=True, kw_only=True, slots=True)
-class Violation:
-    """A rule a plan breaks, in words, with the blocks that break it together."""
-
-    rule: Rule
-    sentence: str
-    blocks: tuple[CrewDay, ...]
-
-
 Phases = Mapping[Phase, Sequence[Timed]]
 
 
 def find_violations(placements: Sequence[CrewDay], facts: Facts) -> tuple[Violation, ...]:
     """Return every rule the plan breaks: those of jobs, of crews, then of machines.
+
+    What was overridden is left out while it reads the same or is less; what is worse is new.
 
     Raises:
         EngineError: a block names a job, a phase, a crew or a machine that `facts` lack.
@@ -99,7 +80,12 @@ def find_violations(placements: Sequence[CrewDay], facts: Facts) -> tuple[Violat
         found += _crew_violations(mine, facts.crews[key], day, facts)
     for (key, day), mine in by_machine.items():
         found += _machine_violations(mine, key, day, facts)
-    return tuple(found)
+    return without_known(found, placements)
+
+
+def _short_h(one: Timed, ready_at: dt.datetime) -> float:
+    """Return by how many real hours a block begins before a moment."""
+    return (ready_at.astimezone(dt.UTC) - one.starts_at.astimezone(dt.UTC)) / ONE_HOUR
 
 
 def _job_violations(mine: Sequence[Timed], job: JobFacts, facts: Facts) -> Iterator[Violation]:
@@ -199,7 +185,9 @@ def _order_violations(one: Timed, job: JobFacts, phases: Phases) -> Iterator[Vio
     last = max(over, key=lambda phase: over[phase], default=None)
     if last is not None and over[last] > one.starts_at:
         state = f"is over on {dated_words(over[last])}"
-        yield _order_violation(one, job, f"{PHASE_NAMES[last]} {state}")
+        yield _order_violation(
+            one, job, f"{PHASE_NAMES[last]} {state}", short_h=_short_h(one, over[last])
+        )
 
 
 def after_wait(
@@ -227,20 +215,24 @@ def _after_violations(
     job = facts.jobs[mine[0].block.job]
     wait = after_wait(job, by_job, facts)
     for one in mine:
+        short_h = None
         if isinstance(wait, str):
             why = wait
         elif wait > one.starts_at:
             first = facts.jobs[job.after_job].name
             why = f"{first} comes first and is over on {dated_words(wait)}"
+            short_h = _short_h(one, wait)
         else:
             continue
         sentence = f"{_too_early(one, job)}: {why}."
-        yield Violation(rule=Rule.AFTER, sentence=sentence, blocks=(one.block,))
+        yield Violation(rule=Rule.AFTER, sentence=sentence, blocks=(one.block,), short_h=short_h)
 
 
-def _order_violation(one: Timed, job: JobFacts, why: str) -> Violation:
+def _order_violation(
+    one: Timed, job: JobFacts, why: str, *, short_h: float | None = None
+) -> Violation:
     sentence = f"{_too_early(one, job)}: {why}."
-    return Violation(rule=Rule.ORDER, sentence=sentence, blocks=(one.block,))
+    return Violation(rule=Rule.ORDER, sentence=sentence, blocks=(one.block,), short_h=short_h)
 
 
 def _too_early(one: Timed, job: JobFacts) -> str:
@@ -255,7 +247,8 @@ def _cure_violations(
     if wait is None or (wait.ready_at is not None and wait.ready_at <= one.starts_at):
         return
     sentence = f"{_too_early(one, job)}. {wait.sentence}"
-    yield Violation(rule=Rule.CURE, sentence=sentence, blocks=(one.block,))
+    short_h = None if wait.ready_at is None else _short_h(one, wait.ready_at)
+    yield Violation(rule=Rule.CURE, sentence=sentence, blocks=(one.block,), short_h=short_h)
 
 
 def hang_wait(

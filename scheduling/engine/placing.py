@@ -10,9 +10,9 @@ from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
+from scheduling.engine.breaches import Violation
 from scheduling.engine.crew_days import (
     PHASE_NAMES,
-    Violation,
     after_wait,
     day_bars,
     find_violations,

@@ -40,11 +40,25 @@ DIGGING = frozenset({Phase.REMOVAL, Phase.DIG})
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
+class Known:
+    """A rule that a person let a plan break, as it read.
+
+    The block of this `key` breaks it; where it begins too early, by `short_h`.
+    """
+
+    rule: str
+    sentence: str
+    key: str = ""
+    short_h: float | None = None
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
 class CrewDay:
     """One crew at one phase of one job for some hours of one day.
 
     Without a `start` it follows the crew's block before it in the plan on that day, once the crew
-    has driven there, or begins when the crew does. `key` is the caller's own name for it.
+    has driven there, or begins when the crew does. `key` is the caller's own name for it; `known`
+    is what it breaks that a person who may do so has overridden.
     """
 
     job: str
@@ -55,6 +69,7 @@ class CrewDay:
     start: dt.time | None = None
     machine: str = ""
     key: str = ""
+    known: tuple[Known, ...] = ()
 
     def __post_init__(self) -> None:
         if not 0 < self.hours <= HOURS_A_DAY:

@@ -39,6 +39,8 @@ class CrewDayForm(PlainTextMixin, forms.Form):
         help_text="The lowest expected while the concrete hardens. Empty: the longest wait counts.",
     )
     note = forms.CharField(max_length=200, required=False, help_text="For the crew.")
+    # Asked for where a rule stands against the place, and of the owner alone.
+    override_note = forms.CharField(label="Why all the same", max_length=300, required=False)
 
     def __init__(self, *args: Any, kind: str, crew: Crew | None = None, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -46,6 +48,11 @@ class CrewDayForm(PlainTextMixin, forms.Form):
         self.fields["crew"].queryset = Crew.objects.filter(known)  # type: ignore[attr-defined]
         if kind != JobPhase.Kind.SET:
             self.fields["air_f"].widget = forms.HiddenInput()
+
+    @property
+    def place_fields(self) -> list[forms.BoundField]:
+        """Return what the form asks first."""
+        return [field for field in self if field.name != "override_note"]
 
     @staticmethod
     def initial_of(block: CrewDay) -> dict[str, Any]:

@@ -14,7 +14,9 @@ class CrewDay(models.Model):
 
     `hours` are hours of the day, not of people. Blocks of a crew's day follow one another by
     `position` unless `start` says when. `is_pinned`: a person placed it, the placer lets it stand.
-    `air_f` is the day's air temperature as entered; without one the coldest band is waited for.
+    `override_breaches` is what the owner placed it against, as the engine's `Known`, with who,
+    when and why beside it; it is pinned then. `air_f` is the day's air temperature as entered;
+    without one the coldest band is waited for.
     """
 
     job = models.ForeignKey(FenceJob, on_delete=models.CASCADE, related_name="crew_days")
@@ -32,6 +34,14 @@ class CrewDay(models.Model):
     note = models.CharField(max_length=200, blank=True)
     placed_by = models.ForeignKey(User, on_delete=models.SET_NULL, null=True, blank=True)
     placed_at = models.DateTimeField()
+    override_note = models.CharField(max_length=300, blank=True)
+    override_breaches = models.JSONField(default=list, blank=True)
+    override_by = models.ForeignKey(
+        User, on_delete=models.SET_NULL, null=True, blank=True, related_name="overrides"
+    )
+    # As it was then, so that a sheet need not ask for the person.
+    override_name = models.CharField(max_length=150, blank=True)
+    override_at = models.DateTimeField(null=True, blank=True)
 
     class Meta:
         ordering = (
@@ -49,7 +59,17 @@ class CrewDay(models.Model):
                 condition=models.Q(hours__gt=0, hours__lte=24),
                 name="crew_day_hours_up_to_24",
             ),
+            models.CheckConstraint(
+                condition=models.Q(override_note="", override_at__isnull=True)
+                | models.Q(override_at__isnull=False, is_pinned=True) & ~models.Q(override_note=""),
+                name="crew_day_overridden_with_a_note_and_fixed",
+            ),
         )
 
     def __str__(self) -> str:
         return f"{self.crew}, {self.date}: {self.phase}"
+
+    @property
+    def override_sentences(self) -> list[str]:
+        """What it breaks, in words, each once."""
+        return list(dict.fromkeys(one["sentence"] for one in self.override_breaches))

@@ -173,9 +173,12 @@ def day_sheet_of(
         content=content,
         string=string,
         by_hand_only=by_hand_only,
-        cautions=cautions(
-            digs=digs, pours=pours, hangs=hangs, content=content, by_hand_only=by_hand_only
-        ),
+        cautions=[
+            *map(override_caution, (each.row for each in blocks if each.row.override_note)),
+            *cautions(
+                digs=digs, pours=pours, hangs=hangs, content=content, by_hand_only=by_hand_only
+            ),
+        ],
     )
 
 
@@ -204,6 +207,14 @@ def dig_answer(job: FenceJob, *, date: dt.date, now: dt.datetime) -> DigAnswer:
         may_pour=pour is None,
         pour_words=(pour or inspection).words,
         pour_detail=(pour or inspection).detail,
+    )
+
+
+def override_caution(row: CrewDay) -> str:
+    """Return what a crew is told of a block that stands there against a rule."""
+    return (
+        f"{row.phase.get_kind_display()} is placed against a rule by {row.override_name}: "
+        f"{row.override_note.rstrip('.')}. What it breaks: {' '.join(row.override_sentences)}"
     )
 
 

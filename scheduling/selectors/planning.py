@@ -13,7 +13,8 @@ from estimating.selectors.sold_fences import sold_fences
 from firm.models import Clearance
 from firm.selectors.profile import firm_profile
 from scheduling import mapping
-from scheduling.engine.crew_days import Violation, find_violations, pour_of
+from scheduling.engine.breaches import Violation
+from scheduling.engine.crew_days import find_violations, pour_of
 from scheduling.engine.cure import NAMES, Work
 from scheduling.engine.hanging import Pour, hang_not_before
 from scheduling.engine.plan import CrewDay as Block

@@ -12,11 +12,13 @@ from django.utils import timezone
 from firm.errors import Refusal
 from firm.models import User
 from firm.services.saving import add_row, change_row, locked
+from scheduling.engine.breaches import Violation
 from scheduling.engine.crew_days import find_violations
 from scheduling.engine.plan import HOURS_A_DAY, timed
 from scheduling.models import Crew, CrewDay, FenceJob, JobPhase, Machine
 from scheduling.selectors.planning import Plan, standing_plan
 from scheduling.services.calendar_rows import lock_calendar, remove_blocks
+from scheduling.services.overrides import NO_OVERRIDE, keep_override, refuse_breaches
 from scheduling.services.placing import PlacedSummary, place_all, place_job
 
 __all__ = [
@@ -44,8 +46,11 @@ def add_block(
     air_f: float | None,
     actor: User | None,
     now: dt.datetime,
+    override_note: str | None = None,
 ) -> CrewDay:
     """Put a phase of a job on a crew's day, at the day's end unless `start` says when.
+
+    With an `override_note` the owner places it against the rules that it breaks.
 
     Raises:
         Refusal: the job is over, or the plan would break a rule it does not break now.
@@ -70,7 +75,8 @@ def add_block(
         placed_at=now,
     )
     add_row(row, actor=actor, action="put a block on the calendar", at=now)
-    after = _refuse_new_violations(before, job=job, days=[date], now=now)
+    after, breaches = _breaches_anew(before, job=job, days=[date], now=now)
+    row = keep_override(row, breaches, note=override_note, actor=actor, now=now)
     return _with_the_drive_s_start(row, after, actor=actor, now=now)
 
 
@@ -86,11 +92,13 @@ def move_block(
     actor: User | None,
     now: dt.datetime,
     position: int | None = None,
+    override_note: str | None = None,
 ) -> CrewDay:
     """Move a block by hand, which pins it: the placer lets it stand from then on.
 
     `position` counts from 0 among the blocks of the crew's day; without it the block keeps its
-    place on the day it stands on, or goes to the end of another.
+    place on the day it stands on, or goes to the end of another. What was overridden for it
+    counts no longer; with an `override_note` the owner places it against the rules it breaks.
 
     Raises:
         Refusal: the job is over, or the plan would break a rule it does not break now.
@@ -114,6 +122,7 @@ def move_block(
         "is_pinned": True,
         "placed_by": actor,
         "placed_at": now,
+        **NO_OVERRIDE,
     }
     if moves and position is None:
         changes["position"] = _last_position(crew, date) + 1
@@ -121,7 +130,8 @@ def move_block(
     if position is not None:
         _put_at(moved, position, actor=actor, now=now)
         moved.refresh_from_db()
-    after = _refuse_new_violations(before, job=kept.job, days=days, now=now)
+    after, breaches = _breaches_anew(before, job=kept.job, days=days, now=now)
+    moved = keep_override(moved, breaches, note=override_note, actor=actor, now=now)
     return _with_the_drive_s_start(moved, after, actor=actor, now=now)
 
 
@@ -136,7 +146,7 @@ def drop_block(*, block: CrewDay, actor: User | None, now: dt.datetime) -> None:
     kept = locked(block)
     before = standing_plan(today=timezone.localdate(now), from_day=kept.date, also=[kept.job_id])
     remove_blocks([kept], actor=actor, now=now)
-    _refuse_new_violations(before, job=kept.job, days=[kept.date], now=now)
+    refuse_breaches(_breaches_anew(before, job=kept.job, days=[kept.date], now=now)[1])
 
 
 def machine_for(phase: JobPhase, job: FenceJob) -> Machine | None:
@@ -185,17 +195,14 @@ def _refuse_twice(phase: JobPhase, crew: Crew, date: dt.date) -> None:
         raise Refusal(TWICE_A_DAY, field="date")
 
 
-def _refuse_new_violations(
+def _breaches_anew(
     before: Plan, *, job: FenceJob, days: Sequence[dt.date], now: dt.datetime
-) -> Plan:
-    """Return the plan as it is now, or raise what it breaks anew; the transaction is undone."""
+) -> tuple[Plan, list[Violation]]:
+    """Return the plan as it is now, and what it breaks that it did not break before."""
     after = standing_plan(today=timezone.localdate(now), from_day=min(days), also=[job.pk])
     stood = {(one.rule, one.sentence) for one in find_violations(before.blocks, before.facts)}
     found = find_violations(after.blocks, after.facts)
-    new = [one.sentence for one in found if (one.rule, one.sentence) not in stood]
-    if new:
-        raise Refusal(" ".join(dict.fromkeys(new)))
-    return after
+    return after, [one for one in found if (one.rule, one.sentence) not in stood]
 
 
 def _with_the_drive_s_start(

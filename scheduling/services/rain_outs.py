@@ -166,6 +166,8 @@ def _stays(row: CrewDay, asked: RainOutAsked, facts: Facts, reported: set[tuple[
         return "goes on in that much rain"
     if (row.job_id, row.crew_id) in reported:
         return "is reported already"
+    if row.override_note:
+        return "was placed against a rule by the owner"
     return "was placed by hand" if row.is_pinned and not asked.with_fixed else ""
 
 
@@ -198,11 +200,16 @@ def _worked_out(
         if one.fate != Fate.KEPT
     )
     said = [
-        [one.job, one.fate.value, [repr(block) for block in one.blocks], one.why] for one in found
+        [one.job, one.fate.value, [_mark_of(block) for block in one.blocks], one.why]
+        for one in found
     ]
     mark = hashlib.sha256(json.dumps([repr(asked), said]).encode()).hexdigest()
     look = RainOutLook(asked=asked, jobs=shifts, staying=day.staying, mark=mark)
     return look, found, plan
+
+
+def _mark_of(block: Block) -> list[str]:
+    return [block.phase, block.crew, str(block.date), str(block.hours), str(block.start)]
 
 
 def _movable(asked: RainOutAsked, day: _Lost) -> list[CrewDay]:

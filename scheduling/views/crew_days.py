@@ -16,6 +16,7 @@ from firm.models import Role
 from scheduling.forms.crew_days import CrewDayForm, MoveForm, NewCrewDayForm
 from scheduling.models import CrewDay, FenceJob
 from scheduling.services.crew_days import add_crew_day, change_crew_day
+from scheduling.services.overrides import BreachRefusal
 from scheduling.services.planning import drop_block
 
 
@@ -30,6 +31,7 @@ def crew_day(request: HttpRequest, pk: int) -> HttpResponse:
         crew=block.crew,
         initial=CrewDayForm.initial_of(block),
     )
+    bar: Refusal | None = None
     if form.is_valid():
         try:
             moved = change_crew_day(
@@ -37,13 +39,15 @@ def crew_day(request: HttpRequest, pk: int) -> HttpResponse:
                 values=form.cleaned_data,
                 actor=signed_in(request),
                 now=timezone.now(),
+                override_note=_override_note(request, form),
             )
         except Refusal as refusal:
             add_refusal(form, refusal)
+            bar = refusal
         else:
             messages.success(request, f"{_name(block)} is saved.")
             return redirect(_week_of(moved.date))
-    return _crew_day_page(request, block, form)
+    return _crew_day_page(request, block, form, bar)
 
 
 @requires(Role.OWNER, Role.OFFICE)
@@ -54,6 +58,7 @@ def crew_day_move(request: HttpRequest, pk: int) -> HttpResponse:
     A script that asks gets the reason alone as text, and the new week's address in a header.
     """
     block, asked = _block(pk), MoveForm(request.POST)
+    bar: Refusal | None = None
     wants_text = request.headers.get("X-Requested-With") == "fetch"
     form = CrewDayForm(_moved_values(block, request), kind=block.phase.kind, crew=block.crew)
     if asked.is_valid() and form.is_valid():
@@ -66,6 +71,7 @@ def crew_day_move(request: HttpRequest, pk: int) -> HttpResponse:
             )
         except Refusal as refusal:
             add_refusal(form, refusal)
+            bar = refusal
         else:
             messages.success(request, f"{_name(block)} stands on {_day(moved.date)}.")
             if wants_text:
@@ -73,7 +79,7 @@ def crew_day_move(request: HttpRequest, pk: int) -> HttpResponse:
             return redirect(_week_of(moved.date))
     if wants_text:
         return HttpResponse(_reasons(asked, form), status=422, content_type="text/plain")
-    return _crew_day_page(request, block, form)
+    return _crew_day_page(request, block, form, bar)
 
 
 @requires(Role.OWNER, Role.OFFICE)
@@ -99,17 +105,24 @@ def crew_day_add(request: HttpRequest, pk: int) -> HttpResponse:
     form = NewCrewDayForm(
         request.POST or None, job=job, initial={"hours": 8, "date": today + dt.timedelta(days=1)}
     )
+    bar: Refusal | None = None
     if form.is_valid():
         try:
             added = add_crew_day(
-                job=job, values=form.cleaned_data, actor=signed_in(request), now=timezone.now()
+                job=job,
+                values=form.cleaned_data,
+                actor=signed_in(request),
+                now=timezone.now(),
+                override_note=_override_note(request, form),
             )
         except Refusal as refusal:
             add_refusal(form, refusal)
+            bar = refusal
         else:
             messages.success(request, f"{job} stands on {_day(added.date)}.")
             return redirect(_week_of(added.date))
-    context, status = {"job": job, "form": form}, 422 if form.errors else 200
+    context = {"job": job, "form": form, "override": _override_of(request, bar)}
+    status = 422 if form.errors else 200
     return render(request, "scheduling/crew_day_add.html", context, status=status)
 
 
@@ -136,8 +149,30 @@ def _reasons(*forms: MoveForm | CrewDayForm) -> str:
     return " ".join(dict.fromkeys(said))
 
 
-def _crew_day_page(request: HttpRequest, block: CrewDay, form: CrewDayForm) -> HttpResponse:
-    context = {"row": block, "job": block.job, "form": form, "week": _week_of(block.date)}
+def _override_note(request: HttpRequest, form: CrewDayForm) -> str | None:
+    """Return why a block is to stand against a rule; None where nobody asked for that."""
+    asked = request.POST.get("override") == "yes"
+    return form.cleaned_data["override_note"] if asked else None
+
+
+def _override_of(request: HttpRequest, bar: Refusal | None) -> str:
+    """Return what the page offers where a rule bars: "owner", "ask" whom, or nothing."""
+    is_breach = isinstance(bar, BreachRefusal) and bar.may_be_overridden
+    if not is_breach and not (bar is not None and bar.field == "override_note"):
+        return ""
+    return "owner" if signed_in(request).is_owner else "ask"
+
+
+def _crew_day_page(
+    request: HttpRequest, block: CrewDay, form: CrewDayForm, bar: Refusal | None
+) -> HttpResponse:
+    context = {
+        "row": block,
+        "job": block.job,
+        "form": form,
+        "week": _week_of(block.date),
+        "override": _override_of(request, bar),
+    }
     status = 422 if form.errors else 200
     return render(request, "scheduling/crew_day.html", context, status=status)
 

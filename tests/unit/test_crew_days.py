@@ -7,7 +7,8 @@ from typing import Any
 
 import pytest
 
-from scheduling.engine.crew_days import Rule, find_violations
+from scheduling.engine.breaches import Rule
+from scheduling.engine.crew_days import find_violations
 from scheduling.engine.errors import EngineError
 from scheduling.engine.plan import (
     Concrete,

@@ -3,7 +3,8 @@
 import pytest
 from hypothesis import event, given, settings
 
-from scheduling.engine.crew_days import Rule, find_violations
+from scheduling.engine.breaches import Rule
+from scheduling.engine.crew_days import find_violations
 from scheduling.engine.plan import CrewDay, Facts, Phase
 from tests.plan_cases import ELM, OAK, PLAN, breaches, breaches_by_hand
 from tests.plan_worlds import facts_with, plans, with_inspection, with_material, worlds

@@ -7,7 +7,8 @@ from decimal import Decimal
 
 import pytest
 
-from scheduling.engine.crew_days import Rule, find_violations
+from scheduling.engine.breaches import Rule
+from scheduling.engine.crew_days import find_violations
 from scheduling.engine.errors import EngineError
 from scheduling.engine.plan import CrewDay, Facts, Machine, Phase, timed
 from scheduling.starter import load_rain_limits_in

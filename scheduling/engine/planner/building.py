@@ -7,7 +7,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from decimal import Decimal
 
-from scheduling.engine.crew_days import Rule
+from scheduling.engine.breaches import Rule
 from scheduling.engine.driving import drive_h
 from scheduling.engine.placing import Wanted
 from scheduling.engine.plan import Crew, CrewDay, Facts, Timed, timed

@@ -8,7 +8,8 @@ import datetime as dt
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
-from scheduling.engine.crew_days import PHASE_NAMES, Rule, day_bars, hang_wait, skill_bar
+from scheduling.engine.breaches import Rule
+from scheduling.engine.crew_days import PHASE_NAMES, day_bars, hang_wait, skill_bar
 from scheduling.engine.placing import Wanted
 from scheduling.engine.plan import Facts, Phase
 from scheduling.engine.planner.building import Asked, Built, build

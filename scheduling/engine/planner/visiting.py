@@ -5,13 +5,8 @@ import math
 from collections.abc import Iterable, Mapping, Sequence, Set
 from dataclasses import dataclass, field
 
-from scheduling.engine.crew_days import (
-    Rule,
-    after_wait,
-    day_bars,
-    hang_wait,
-    skill_bar,
-)
+from scheduling.engine.breaches import Rule
+from scheduling.engine.crew_days import after_wait, day_bars, hang_wait, skill_bar
 from scheduling.engine.placing import QUARTERS_PER_HOUR, SHORTEST_PIECE_H, Wanted
 from scheduling.engine.plan import CrewDay, Facts, JobFacts, Phase, Timed
 from scheduling.engine.planner.lines import Line
