@@ -17,8 +17,8 @@ from scheduling.engine.driving import Place
 from scheduling.engine.placing import Wanted
 from scheduling.engine.plan import Crew, Facts, JobFacts, Machine, Phase
 from scheduling.engine.planner.building import Asked, build
+from scheduling.engine.planner.dispatch import Bent, Dispatch
 from scheduling.engine.planner.figures import figures_of
-from scheduling.engine.planner.laying import lay_by_due_day
 from scheduling.engine.planner.planning import make_plan
 from scheduling.engine.planner.solving import Limits
 from tests.plan_cases import FACTS, OAK, YARD, june, standing
@@ -29,10 +29,13 @@ DAYS = 60
 PHASES = (Phase.LAYOUT, Phase.DIG, Phase.SET, Phase.HANG, Phase.GATES, Phase.CLEAN_UP)
 
 
-def asked(count: int, seed: int) -> Asked:
-    """Return so many open jobs, drawn from a seed; together they fill the crews to about 80 %."""
+def asked(count: int, seed: int, load: float) -> Asked:
+    """Return so many open jobs, drawn from a seed; their hours fill that part of the crews' time.
+
+    Drives between sites on one day come on top.
+    """
     draw = random.Random(seed)  # noqa: S311
-    room_h = 3 * 43 * 8 * 0.8
+    room_h = 3 * 43 * 8 * load
     scale = min(1.0, room_h / (count * 17.0))
     jobs: dict[str, JobFacts] = {}
     wanted = []
@@ -87,15 +90,16 @@ def main() -> int:
     parser = argparse.ArgumentParser()
     parser.add_argument("--seconds", type=float, default=10.0)
     parser.add_argument("--seeds", type=int, default=3)
+    parser.add_argument("--load", type=float, default=0.7)
     parser.add_argument("--counts", type=int, nargs="*", default=list(COUNTS))
     options = parser.parse_args()
     missed = 0
     for count in options.counts:
         for seed in range(options.seeds):
             began = time.perf_counter()
-            ask = asked(count, seed)
+            ask = asked(count, seed, options.load)
             built = build(ask)
-            first = figures_of(built.problem, lay_by_due_day(built.problem))
+            first = figures_of(built.problem, Dispatch(built.problem).plan(Bent()))
             first_s = time.perf_counter() - began
             plan = make_plan(ask, Limits(seconds=options.seconds, seed=seed), clock=time.monotonic)
             whole_s = time.perf_counter() - began - first_s

@@ -44,7 +44,7 @@ def outcome(world: World) -> Planned:
         for key, mine in hours.items()
     )
     ask = Asked(jobs=jobs, fixed=fixed, facts=facts, first_day=june(1), last_day=june(24))
-    return make_plan(ask, Limits(seconds=0.6), clock=time.monotonic)
+    return make_plan(ask, Limits(seconds=0.3), clock=time.monotonic)
 
 
 def check(world: World) -> None:
@@ -60,16 +60,18 @@ def check(world: World) -> None:
     assert dict(placed) == {at: each for at, each in asked.items() if at[0] not in found.waits}
     assert found.figures.unplaced == len(found.waits)
     assert all(found.waits.values())
+    if not found.waits:
+        assert [one for one in found.stages if one.bound > one.value] == []
 
 
-@settings(max_examples=40)
+@settings(max_examples=25)
 @given(world=open_jobs())
 def test_no_plan_breaks_a_rule_and_every_job_has_its_hours_or_a_reason(world: World) -> None:
     check(world)
 
 
 @pytest.mark.slow
-@settings(max_examples=300)
+@settings(max_examples=120)
 @given(world=open_jobs())
 def test_no_plan_of_many_breaks_a_rule(world: World) -> None:
     check(world)

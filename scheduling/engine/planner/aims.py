@@ -159,7 +159,7 @@ def _savings(model: Model) -> list[Any]:
     near = _near(model)
     for at in model.starts:
         for other in model.starts:
-            if at[2] != other[2] or other[0] not in near[at[0]]:
+            if at == other or at[2] != other[2] or other[0] not in near[at[0]]:
                 continue
             saved = problem.drive(at[0], "") + problem.drive("", other[0])
             saved -= problem.drive(at[0], other[0])
@@ -178,19 +178,39 @@ def _savings(model: Model) -> list[Any]:
 
 
 def _near(model: Model) -> dict[str, set[str]]:
-    """Return for each job the sites that save most on a shared day."""
+    """Return for each job itself and the sites that save most on a shared day."""
+    found = {}
+    for one, saved in _saved(model).items():
+        best = sorted((key for key in saved if saved[key] > 0), key=lambda key: -saved[key])
+        # Between two visits of one job on a day there is no drive at all.
+        found[one] = {one, *best[:NEAR]}
+    return found
+
+
+def _saved(model: Model) -> dict[str, dict[str, int]]:
+    """Return for each job what going on to another on the same day saves, in minutes."""
     problem = model.problem
     keys = [one.key for one in problem.orders]
-    found = {}
-    for one in keys:
-        saved = {
+    return {
+        one: {
             other: problem.drive(one, "") + problem.drive("", other) - problem.drive(one, other)
             for other in keys
             if other != one
         }
-        best = sorted((key for key in saved if saved[key] > 0), key=lambda key: -saved[key])
-        found[one] = set(best[:NEAR])
-    return found
+        for one in keys
+    }
+
+
+def counts_all_drives(model: Model) -> bool:
+    """Say whether `minutes` counts all that shared days can save; only then does a bound hold.
+
+    Where days have fixed work on them it counts ways by the yard that nobody drives.
+    """
+    if any(line.has_stops for line in model.problem.lines.values()):
+        return False
+    return all(
+        sum(1 for each in saved.values() if each > 0) <= NEAR for saved in _saved(model).values()
+    )
 
 
 def _moves(model: Model) -> list[Any]:

@@ -32,7 +32,7 @@ def figures_of(problem: Problem, draft: Draft) -> Figures:
     placed = [(one, draft[one.key]) for one in problem.orders if one.key in draft]
     return Figures(
         unplaced=len(problem.orders) - len(placed),
-        broken=sum(_is_broken(problem, order, mine) for order, mine in placed),
+        broken=sum(is_broken(problem, order, mine) for order, mine in placed),
         late_days=sum(late_days(problem, order, mine) for order, mine in placed),
         minutes=_drive(problem, draft) + _rent(problem, placed) + _moves(problem, placed),
         span_days=sum(_span_days(problem, mine) for _, mine in placed),
@@ -52,11 +52,12 @@ def late_days(problem: Problem, order: Order, mine: tuple[Laid, ...]) -> int:
     return max(0, last_day(problem, mine) - order.due_day)
 
 
-def _is_broken(problem: Problem, order: Order, mine: tuple[Laid, ...]) -> bool:
+def is_broken(problem: Problem, order: Order, mine: tuple[Laid, ...]) -> bool:
     return order.promised_day is not None and last_day(problem, mine) > order.promised_day
 
 
-def _start_day(line: Line, one: Laid) -> int:
+def start_day(line: Line, one: Laid) -> int:
+    """Return the day on which a visit begins."""
     return line.stretches[line.index_of_start(one.place)].day
 
 
@@ -65,11 +66,13 @@ def _end_day(line: Line, one: Laid) -> int:
 
 
 def _span_days(problem: Problem, mine: tuple[Laid, ...]) -> int:
-    return last_day(problem, mine) - _start_day(problem.lines[mine[0].crew], mine[0])
+    return last_day(problem, mine) - start_day(problem.lines[mine[0].crew], mine[0])
 
 
 def _drive(problem: Problem, draft: Draft) -> int:
     """Return the minutes that crews drive more than for what stands fixed."""
+    if not problem.drive_min:
+        return 0
     stops: dict[tuple[str, int], list[tuple[int, str]]] = defaultdict(list)
     for key, mine in draft.items():
         for one in mine:
@@ -105,6 +108,6 @@ def _moves(problem: Problem, placed: Iterable[tuple[Order, tuple[Laid, ...]]]) -
     moved = 0
     for order, mine in placed:
         for visit, one in zip(order.visits, mine, strict=True):
-            at = one.crew, _start_day(problem.lines[one.crew], one)
+            at = one.crew, start_day(problem.lines[one.crew], one)
             moved += visit.shown is not None and visit.shown != at
     return moved * problem.move_min

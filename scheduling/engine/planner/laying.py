@@ -8,6 +8,7 @@ from bisect import bisect_left, insort
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from scheduling.engine.planner.lines import Line
 from scheduling.engine.planner.problem import SLACK, Choice, Draft, Laid, Order, Problem, Use, split
@@ -26,8 +27,9 @@ class Wish:
     place: int
 
 
-@dataclass(frozen=True, order=True, slots=True)
-class _Busy:
+class _Busy(NamedTuple):
+    """Work on a line; a tuple, since these are compared more than anything else is done."""
+
     place: int
     over: int
     job: str
@@ -60,16 +62,16 @@ class Laying:
         if choice is None:
             return False
         first = max(place, self.problem.lines[crew].first_from(self.ready_from(order)))
-        found = self._earliest(order.key, choice, first)
+        found = self.earliest(order.key, choice, first)
         if found is None:
             return False
-        self._put(order.key, choice, found)
+        self.put(order.key, choice, found)
         return True
 
     def stand(self, key: str, mine: Sequence[Laid]) -> None:
         """Take visits as they were laid before."""
         for visit, one in zip(self.orders[key].visits, mine, strict=False):
-            self._put(key, visit.choice(one.crew), one.place)
+            self.put(key, visit.choice(one.crew), one.place)
 
     def drop(self, key: str) -> None:
         """Take what is laid of a job off the lines."""
@@ -103,7 +105,8 @@ class Laying:
             return NEVER
         return self.problem.lines[mine[-1].crew].ends(mine[-1].over)
 
-    def _put(self, key: str, choice: Choice, place: int) -> None:
+    def put(self, key: str, choice: Choice, place: int) -> None:
+        """Lay a job's next visit at a place that was found for it."""
         laid = Laid(crew=choice.crew, place=place, length=choice.length)
         self.laid[key].append(laid)
         insort(self.busy[choice.crew], _Busy(place, laid.over, key))
@@ -114,7 +117,8 @@ class Laying:
             for day in use_days(self.problem.lines[choice.crew], use, place):
                 self.users[use.machine, day][choice.crew] += step
 
-    def _earliest(self, key: str, choice: Choice, first: int) -> int | None:
+    def earliest(self, key: str, choice: Choice, first: int) -> int | None:
+        """Return the earliest place from one on at which a visit fits; None where it never does."""
         for low, high in split(choice.starts, first):
             place = low
             while place <= high:
@@ -167,6 +171,8 @@ class Laying:
         self, line: Line, key: str, place: int, over: int, after: _Busy | None
     ) -> int:
         """Return where to try next when fixed work of another job leaves no time to drive."""
+        if not line.has_stops:
+            return 0
         first, last = line.index_of_start(place), line.index_of_end(over)
         for index in range(first, last + 1):
             stretch = line.stretches[index]
@@ -183,11 +189,16 @@ class Laying:
     def _day_too_short(self, choice: Choice, key: str, place: int) -> int:
         """Return where to try next when a day has no hours left for the way between its sites."""
         line = self.problem.lines[choice.crew]
+        if not line.is_limited:
+            return 0
         for piece in line.pieces(place, choice.length):
             stretch = piece.stretch
             if stretch.room_min is None:
                 continue
             others = self._on_stretch(choice.crew, piece.index)
+            is_alone = not (others or stretch.stops_before or stretch.stops_after)
+            if is_alone and piece.length * self.problem.unit_min <= stretch.room_min:
+                continue
             mine = sorted([*others, (piece.begins, piece.length, key)])
             stops = [*stretch.stops_before, *(job for _, _, job in mine), *stretch.stops_after]
             worked = sum(length for _, length, _ in mine) * self.problem.unit_min
@@ -197,17 +208,20 @@ class Laying:
 
     def _on_stretch(self, crew: str, index: int) -> list[tuple[int, int, str]]:
         """Return what is laid on a stretch: when it begins, how long it is, whose it is."""
-        line = self.problem.lines[crew]
+        line, busy = self.problem.lines[crew], self.busy[crew]
         first, behind = line.at[index], line.at[index + 1]
         begins = line.stretches[index].begins
+        # Of what begins before the stretch only the last can reach into it.
+        low = max(0, bisect_left(busy, _Busy(first, 0, "")) - 1)
+        high = bisect_left(busy, _Busy(behind, 0, ""))
         return [
             (
                 begins + max(0, one.place - first),
                 min(one.over, behind) - max(one.place, first),
                 one.job,
             )
-            for one in self.busy[crew]
-            if one.place < behind and one.over > first
+            for one in busy[low:high]
+            if one.over > first
         ]
 
     def _machine_taken(self, line: Line, choice: Choice, place: int) -> int:
@@ -233,23 +247,6 @@ def use_days(line: Line, use: Use, place: int) -> list[int]:
     return list(dict.fromkeys(days))
 
 
-def lay_by_due_day(problem: Problem) -> Draft:
-    """Return a plan made at once: the most urgent job first, each with the crew done first."""
-    laying = Laying(problem)
-    waiting = sorted(problem.orders, key=_urgency)
-    while waiting:
-        order = next(
-            (one for one in waiting if not any(key in _keys(waiting) for key in one.after)),
-            waiting[0],
-        )
-        waiting.remove(order)
-        if order.has_one_crew:
-            _lay_with_one_crew(laying, order)
-        else:
-            _lay_with_any(laying, order)
-    return laying.draft
-
-
 def lay_wishes(problem: Problem, wishes: Iterable[Wish]) -> Draft:
     """Return the plan that a solver's wishes come to, none earlier than it would have it."""
     laying = Laying(problem)
@@ -264,7 +261,7 @@ def lay_wishes(problem: Problem, wishes: Iterable[Wish]) -> Draft:
             laying.drop(wish.job)
             failed.add(wish.job)
     for key in sorted(failed):
-        _lay_with_any(laying, laying.orders[key])
+        lay_with_any(laying, laying.orders[key])
     return laying.draft
 
 
@@ -273,18 +270,8 @@ def has_place_beside(problem: Problem, key: str, draft: Draft) -> bool:
     laying = Laying(problem)
     for other, mine in draft.items():
         laying.stand(other, mine)
-    _lay_with_any(laying, laying.orders[key])
+    lay_with_any(laying, laying.orders[key])
     return key in laying.draft
-
-
-def _urgency(order: Order) -> tuple[int, int]:
-    promised = NEVER if order.promised_day is None else order.promised_day
-    due = promised if order.due_day is None else order.due_day
-    return min(promised, due), due
-
-
-def _keys(orders: Sequence[Order]) -> set[str]:
-    return {one.key for one in orders}
 
 
 def _lay_with_one_crew(laying: Laying, order: Order) -> None:
@@ -302,7 +289,7 @@ def _lay_whole(laying: Laying, order: Order, crew: str) -> bool:
     return all(laying.lay_next(order, crew) for _ in order.visits)
 
 
-def _lay_with_any(laying: Laying, order: Order) -> None:
+def lay_with_any(laying: Laying, order: Order) -> None:
     """Lay each visit of a job with the crew that is done with it first."""
     if order.has_one_crew:
         _lay_with_one_crew(laying, order)

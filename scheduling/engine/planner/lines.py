@@ -77,6 +77,8 @@ class Line:
                 raise EngineError("Stretches of working time overlap.")
         lengths = (one.length for one in self.stretches)
         self.at: tuple[int, ...] = tuple(itertools.accumulate(lengths, initial=0))
+        self.has_stops = any(one.stops_before or one.stops_after for one in self.stretches)
+        self.is_limited = any(one.room_min is not None for one in self.stretches)
         self._ends = tuple(one.ends for one in self.stretches)
 
     @property

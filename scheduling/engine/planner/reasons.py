@@ -13,7 +13,8 @@ from scheduling.engine.crew_days import PHASE_NAMES, day_bars, hang_wait, skill_
 from scheduling.engine.placing import Wanted
 from scheduling.engine.plan import Facts, Phase
 from scheduling.engine.planner.building import Asked, Built, build
-from scheduling.engine.planner.laying import has_place_beside, lay_by_due_day
+from scheduling.engine.planner.dispatch import Bent, Dispatch
+from scheduling.engine.planner.laying import has_place_beside
 from scheduling.engine.planner.problem import Draft, Laid
 from scheduling.engine.wording import day_words, list_words
 
@@ -60,7 +61,7 @@ def _has_no_days(key: str, asked: Asked, draft: Draft) -> bool:
 
 
 def _fits(asked: Asked) -> bool:
-    return bool(lay_by_due_day(build(asked).problem))
+    return bool(Dispatch(build(asked).problem).plan(Bent()))
 
 
 def _rivals(key: str, built: Built, draft: Draft) -> list[str]:

@@ -1,20 +1,29 @@
-"""The best plan in a given time: at once by urgency, then aim by aim with the solver.
+"""The best plan in a given time: at once by urgency, bettered step by step, then aim by aim proven.
 
-Each aim is kept while the next is looked after. What the solver would have is laid out exactly
+Each aim is kept while the solver looks after the next. What it would have is laid out exactly
 and counted anew; the best of all plans laid is the answer, so more time never makes it worse.
 """
 
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from scheduling.engine.planner.aims import AIMS
+from scheduling.engine.planner.aims import AIMS, counts_all_drives
 from scheduling.engine.planner.cpsat import Found, Search, minimise
 from scheduling.engine.planner.figures import Figures, figures_of
+from scheduling.engine.planner.floors import floors
 from scheduling.engine.planner.forward import brought_forward
-from scheduling.engine.planner.laying import lay_by_due_day, lay_wishes
+from scheduling.engine.planner.improving import Improving
+from scheduling.engine.planner.laying import lay_wishes
 from scheduling.engine.planner.model import Model
 from scheduling.engine.planner.problem import Draft, Problem
 
+# How much of the time may go into bettering the first plan, how much of it where every job has its
+# place in time and only driving is to be saved. Without a better one for so many steps for each job
+# it ends.
+STEPS_SHARE, CALM_SHARE = 0.6, 0.4
+STEPS_PER_JOB = 8
+# The aims that are weighed before any driving.
+TIMELY = ("unplaced", "broken", "late_days")
 # How much of the time still left each aim may take; what it leaves is the next one's.
 SHARES = {
     "unplaced": 0.5,
@@ -81,15 +90,18 @@ def solve(problem: Problem, limits: Limits, *, clock: Callable[[], float]) -> So
 class _Solve:
     def __init__(self, problem: Problem, limits: Limits, clock: Callable[[], float]) -> None:
         self.problem, self.limits, self.clock = problem, limits, clock
-        self.ends_at = clock() + limits.seconds
-        self.best = lay_by_due_day(problem)
-        self.figures = figures_of(problem, self.best)
+        self.began = clock()
+        self.ends_at = self.began + limits.seconds
+        self.improving = Improving(problem, limits.seed)
+        self.floors = floors(problem)
         self.bounds: dict[str, int] = {}
+        self.is_exact = True
         self.was_stopped = False
 
     def run(self) -> Solved:
-        """Solve aim by aim."""
+        """Better the first plan, then solve aim by aim."""
         self._tell("unplaced", 0)
+        self._better()
         model = Model(self.problem) if self.problem.orders else None
         for name, aim in AIMS.items():
             if model is None or self.was_stopped or self.clock() >= self.ends_at:
@@ -97,53 +109,89 @@ class _Solve:
             expression = aim(model)
             if isinstance(expression, int):
                 self.bounds[name] = expression
+            elif self._standing(name) <= self._floor(name):
+                model.cp.add(expression <= self._standing(name))
             else:
                 value = self._minimise(model, name, expression)
                 model.cp.add(expression <= value)
             if name == self.limits.until:
                 break
-        self.best = brought_forward(self.problem, self.best)
-        self.figures = figures_of(self.problem, self.best)
+        best = brought_forward(self.problem, self.improving.draft)
+        figures = figures_of(self.problem, best)
         stages = (
-            Stage(name=name, value=getattr(self.figures, name), bound=self.bounds.get(name, 0))
+            Stage(
+                name=name,
+                value=getattr(figures, name),
+                bound=max(self.bounds.get(name, 0), self._floor(name)),
+            )
             for name in AIMS
         )
         return Solved(
-            draft=self.best,
-            figures=self.figures,
-            stages=tuple(stages),
-            was_stopped=self.was_stopped,
+            draft=best, figures=figures, stages=tuple(stages), was_stopped=self.was_stopped
         )
+
+    def _better(self) -> None:
+        """Look about for a better plan, as long as that finds any."""
+        idle, most = 0, STEPS_PER_JOB * len(self.problem.orders)
+        for _ in self.improving.first_plans():
+            if self._tell(self._aim(), 0):
+                return
+        while idle < most and not self._tell(self._aim(), 0):
+            is_calm = not any(self._standing(name) for name in TIMELY)
+            share = CALM_SHARE if is_calm else STEPS_SHARE
+            if self.clock() >= self.began + share * self.limits.seconds:
+                break
+            if is_calm and self.limits.until in TIMELY:
+                break
+            idle = 0 if self.improving.step() else idle + 1
+
+    def _aim(self) -> str:
+        """Return the weightiest aim that the plan so far leaves something of."""
+        return next((name for name in AIMS if self._standing(name)), "end_days")
+
+    def _sure(self, bound: int) -> int:
+        return bound if self.is_exact else 0
+
+    def _floor(self, name: str) -> int:
+        floor: int = 0 if self._standing("unplaced") else getattr(self.floors, name)
+        return floor
+
+    def _standing(self, name: str) -> int:
+        value: int = getattr(self.improving.figures, name)
+        return value
 
     def _minimise(self, model: Model, name: str, aim: object) -> int:
         """Solve for one aim and return the value the next must keep."""
-        model.hint(self.best)
+        # Behind an aim that counts too much, plans as good as this one would be left out.
+        self.is_exact = self.is_exact and (name != "minutes" or counts_all_drives(model))
+        model.hint(self.improving.draft)
         left = max(0.1, self.ends_at - self.clock())
         search = Search(
             seconds=left * (1.0 if name == self.limits.until else SHARES[name]),
             seed=self.limits.seed,
-            watch=lambda value, bound: self._tell(name, bound, value),
+            watch=lambda value, bound: self._tell(name, self._sure(bound), value),
         )
         found = minimise(model.cp, aim, search)
-        self.bounds[name] = found.bound
-        standing: int = getattr(self.figures, name)
+        self.bounds[name] = self._sure(found.bound)
         if found.value is None:
-            return standing
+            return self._standing(name)
         self._take(model, found)
+        standing = self._standing(name)
         # Where laying costs something the solver does not know of, the plan laid is what holds.
         return max(found.value, standing) if found.value > found.bound else found.value
 
     def _take(self, model: Model, found: Found) -> None:
-        draft = lay_wishes(self.problem, model.wishes(found.read))
-        figures = figures_of(self.problem, draft)
-        if figures < self.figures:
-            self.best, self.figures = draft, figures
+        wishes = model.wishes(found.read)
+        self.improving.take(lay_wishes(self.problem, wishes))
+        self.improving.take_wishes(wishes)
 
     def _tell(self, name: str, bound: int, value: int | None = None) -> bool:
         if self.clock() >= self.ends_at:
             return True
         if self.limits.told is not None:
-            best = getattr(self.figures, name) if value is None else value
-            progress = Progress(aim=name, value=best, bound=bound, figures=self.figures)
+            best = self._standing(name) if value is None else value
+            figures = self.improving.figures
+            least = max(bound, self._floor(name))
+            progress = Progress(aim=name, value=best, bound=least, figures=figures)
             self.was_stopped = self.limits.told(progress) or self.was_stopped
         return self.was_stopped

@@ -33,6 +33,7 @@ class Calendar:
     shown: Mapping[str, Sequence[CrewDay]]
     ignored: Set[Rule] = frozenset()
     _bars: dict[tuple[str, Phase, int], bool] = field(default_factory=dict)
+    _ready: dict[tuple[str, Phase, int], int] = field(default_factory=dict)
 
     def date(self, day: int) -> dt.date:
         """Return the date of a day of the plan."""
@@ -52,6 +53,12 @@ class Calendar:
             bars = day_bars(phase, self.facts.jobs[key], self.date(day), self.facts)
             self._bars[key, phase, day] = any(rule not in self.ignored for rule, _ in bars)
         return self._bars[key, phase, day]
+
+    def ready_at(self, key: str, phase: Phase, poured: int) -> int:
+        """Return from when a phase may begin on posts that were set up to a unit of real time."""
+        if (key, phase, poured) not in self._ready:
+            self._ready[key, phase, poured] = _ready_at(key, phase, poured, self)
+        return self._ready[key, phase, poured]
 
 
 @dataclass(frozen=True, slots=True)
@@ -206,13 +213,12 @@ def _ready(
         phase = next((each for each in groups[later] if each in WAITING), None)
         if phase is not None:
             found[later] = tuple(
-                _ready_at(wanted.job, phase, stretch.ends, calendar) for stretch in line.stretches
+                calendar.ready_at(wanted.job, phase, stretch.ends) for stretch in line.stretches
             )
     return found
 
 
 def _ready_at(key: str, phase: Phase, poured: int, calendar: Calendar) -> int:
-    """Return from when a phase may begin on posts that were set up to a unit of real time."""
     job = calendar.facts.jobs[key]
     mine = [one for one in calendar.fixed.get(key, ()) if one.block.phase == Phase.SET]
     at = calendar.moment(poured)

@@ -1,0 +1,120 @@
+"""Plans made at once, bettered step by step, and what no plan can be under."""
+
+import itertools
+import random
+
+import pytest
+
+from scheduling.engine.planner.dispatch import Bent, Dispatch
+from scheduling.engine.planner.figures import figures_of
+from scheduling.engine.planner.floors import floors
+from scheduling.engine.planner.improving import Improving
+from scheduling.engine.planner.lines import Line, Stretch
+from scheduling.engine.planner.problem import Choice, Order, Problem, Visit
+
+LINE = Line(Stretch(begins=24 * day, length=8, day=day) for day in range(20))
+LAST = 160
+
+
+def visit(length: int, first: int = 0, ready: dict[int, tuple[int, ...]] | None = None) -> Visit:
+    """Return a visit of crew a that may begin from a place on."""
+    choice = Choice(crew="a", length=length, starts=((first, LAST - length),), ready=ready or {})
+    return Visit(choices=(choice,))
+
+
+def one_crew(*orders: Order, drive: dict[tuple[str, str], float] | None = None) -> Problem:
+    return Problem(lines={"a": LINE}, orders=orders, drive_min=drive or {}, unit_min=60)
+
+
+def test_crew_takes_what_is_due_first_among_what_it_may_begin() -> None:
+    """Elm is due first but may begin a day later: Oak is done meanwhile, then Elm, then Ash."""
+    problem = one_crew(
+        Order(key="ash", visits=(visit(4),), due_day=9),
+        Order(key="elm", visits=(visit(4, first=8),), due_day=2),
+        Order(key="oak", visits=(visit(8),), due_day=3),
+    )
+    draft = Dispatch(problem).plan(Bent(patience=0))
+    assert {key: mine[0].place for key, mine in draft.items()} == {"oak": 0, "elm": 8, "ash": 12}
+
+
+def test_crew_waits_as_long_as_its_patience_for_what_is_more_urgent() -> None:
+    problem = one_crew(
+        Order(key="elm", visits=(visit(4, first=2),), due_day=1),
+        Order(key="oak", visits=(visit(8),), due_day=3),
+    )
+    for patience, first in ((1, "oak"), (2, "elm")):
+        draft = Dispatch(problem).plan(Bent(patience=patience))
+        assert min(draft, key=lambda key: draft[key][0].place) == first
+
+
+def test_job_that_waits_for_another_comes_behind_it() -> None:
+    problem = one_crew(
+        Order(key="elm", visits=(visit(4),), due_day=0, after=("oak",)),
+        Order(key="oak", visits=(visit(8),), due_day=9),
+    )
+    draft = Dispatch(problem).plan(Bent())
+    assert draft["elm"][0].place == draft["oak"][0].over == 8
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_search_finds_the_least_late_days_of_all_orders_of_work(seed: int) -> None:
+    """Six jobs and one crew: every order of work is tried by hand, 720 of them."""
+    draw = random.Random(seed)  # noqa: S311
+    lengths = [draw.randint(3, 14) for _ in range(6)]
+    due = [draw.randint(0, 5) for _ in range(6)]
+
+    def late(order: tuple[int, ...]) -> int:
+        over, days = 0, 0
+        for number in order:
+            over += lengths[number]
+            days += max(0, (over - 1) // 8 - due[number])
+        return days
+
+    best = min(late(order) for order in itertools.permutations(range(6)))
+    problem = one_crew(
+        *(
+            Order(key=f"job {number}", visits=(visit(length),), due_day=due[number])
+            for number, length in enumerate(lengths)
+        )
+    )
+    improving = Improving(problem, seed)
+    before = improving.figures
+    for _ in range(600):
+        improving.step()
+    assert improving.figures.late_days == best
+    assert improving.figures <= before
+    assert figures_of(problem, improving.draft) == improving.figures
+    assert floors(problem).late_days <= best
+
+
+def test_floor_of_a_job_is_what_it_comes_to_alone() -> None:
+    """Set on one day, hung from hour 8 two days on at the soonest: 2 days from first to last.
+
+    It can't begin before day 3, so it is over on day 5: a promise for day 4 is broken, and one
+    day late for day 4.
+    """
+    ready = tuple(24 * day + 48 for day in range(20))
+    order = Order(key="elm", visits=(visit(6, 24, {1: ready}), visit(4)), promised_day=4, due_day=4)
+    least = floors(one_crew(order))
+    assert (least.broken, least.late_days, least.span_days, least.end_days) == (1, 1, 2, 5)
+
+
+def test_floor_of_driving_is_near_where_every_day_has_one_site() -> None:
+    """Two sites 30 and 40 minutes from the yard, 50 apart, a day's work each: out and back."""
+    sites = {("", "elm"): 30.0, ("elm", ""): 30.0, ("", "oak"): 40.0, ("oak", ""): 40.0}
+    far = {("elm", "oak"): 50.0, ("oak", "elm"): 50.0}
+    orders = (Order(key="elm", visits=(visit(8),)), Order(key="oak", visits=(visit(8),)))
+    problem = one_crew(*orders, drive=sites | far)
+    assert figures_of(problem, Dispatch(problem).plan(Bent())).minutes == 140
+    # Both ways in from the yard, 30 + 40; home twice from the nearer one at the least.
+    assert floors(problem).minutes == 30 + 40 + 30 + 30
+
+
+def test_days_with_fixed_work_have_no_floor_of_driving() -> None:
+    line = Line([Stretch(begins=0, length=8, day=0, stops_before=("ash",))])
+    order = Order(
+        key="elm", visits=(Visit(choices=(Choice(crew="a", length=2, starts=((0, 6),)),)),)
+    )
+    drive = {("", "elm"): 30.0, ("elm", ""): 30.0, ("ash", "elm"): 1.0, ("elm", "ash"): 1.0}
+    problem = Problem(lines={"a": line}, orders=(order,), drive_min=drive, unit_min=60)
+    assert floors(problem).minutes == 0
