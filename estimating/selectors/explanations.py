@@ -2,7 +2,7 @@
 
 import datetime as dt
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from estimating import mapping
@@ -10,10 +10,11 @@ from estimating.engine.chain import MONEY, PERCENT, TIMES, Node
 from estimating.engine.explain import Explanation, explain
 from estimating.engine.reading import read_catalog
 from estimating.models import Estimate
+from estimating.selectors.price_words import part_words
 from estimating.selectors.rates import rate_label
 from firm.measure.money import format_money
 from firm.measure.units import to_decimal
-from firm.measure.written import FEET_WORDS, METRIC, cubic_yards, feet_of_fence
+from firm.measure.written import FEET_WORDS, METRIC, cubic_yards, feet_of_fence, lengths_in
 from firm.selectors.profile import firm_units
 
 SIGNS = {"sum": "+", "product": "\N{MULTIPLICATION SIGN}", "quotient": "\N{DIVISION SIGN}"}
@@ -86,9 +87,10 @@ def as_json(estimate: Estimate, explained: Explanation) -> dict[str, Any]:
     return {**estimate.result, "explanation": mapping.to_plain(explained)}
 
 
-def chain_view(explained: Explanation, key: str) -> ChainView | None:
+def chain_view(explained: Explanation, key: str, estimate: Estimate) -> ChainView | None:
     """Return the chain of one figure, or of all of them; None where no figure has that key."""
     units = firm_units()
+    explained = _in_units(explained, estimate, units)
     if not key:
         return ChainView(
             roots=(_row(explained.price, "", units, open_to=2),),
@@ -102,6 +104,16 @@ def chain_view(explained: Explanation, key: str) -> ChainView | None:
                 above=tuple((node.key, node.label) for node in path[:-1]),
             )
     return None
+
+
+def _in_units(explained: Explanation, estimate: Estimate, units: str) -> Explanation:
+    """Return the parts of the price called as the price calls them, in the firm's units."""
+    result = mapping.result_of(estimate)
+    if result is None:
+        return explained
+    words = {f"part:{part.key}": part_words(part, result, units) for part in result.price_lines}
+    parts = (replace(node, label=words.get(node.key, node.label)) for node in explained.parts)
+    return replace(explained, parts=tuple(parts))
 
 
 def _path(node: Node, key: str) -> list[Node]:
@@ -121,7 +133,7 @@ def _row(node: Node, sign: str, units: str, *, open_to: int) -> ChainRow:
         sign=sign,
         label=f"{rate_label(node.rule)}, {_lower(node.label)}" if is_rate else node.label,
         figure=_figure(node, units),
-        rule="" if is_rate else node.rule,
+        rule="" if is_rate else lengths_in(node.rule, units),
         places=" and ".join(_places(node)),
         source=_source(node),
         is_open=open_to > 0,

@@ -1,5 +1,7 @@
 """The words of a line of the price, its measures in the firm's units."""
 
+from estimating.engine.result import EstimateResult
+from estimating.engine.sums import PriceLine
 from firm.measure.units import IN_PER_FT
 from firm.measure.written import exact_in, length_words
 
@@ -26,3 +28,21 @@ def price_words(
         opening = f"{exact_in(opening_in, units)} clear opening"
         description = description.replace(f"{opening_in:g} in clear opening", opening, 1)
     return description
+
+
+def part_words(part: PriceLine, result: EstimateResult, units: str) -> str:
+    """Return what a part of the price is for, its measures in these units."""
+    lines = {f"line:{line.line_id}": line for line in result.lines}
+    openings = {
+        f"gate:{line.line_id}:{gate.id}": gate.clear_opening_in
+        for line in result.lines
+        for gate in line.gates
+    }
+    line = lines.get(part.key)
+    return price_words(
+        part.description,
+        units,
+        fence_ft=line.fence_ft if line else 0.0,
+        has_gates=bool(line and line.gates),
+        opening_in=openings.get(part.key, 0.0),
+    )

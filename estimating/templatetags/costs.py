@@ -6,7 +6,7 @@ from django import template
 
 from estimating.engine.result import EstimateResult
 from estimating.engine.sums import PriceLine
-from estimating.selectors.price_words import price_words as words_in_units
+from estimating.selectors.price_words import part_words
 from estimating.selectors.rates import rate_in_words, rate_label
 from firm.selectors.profile import firm_units
 
@@ -40,17 +40,4 @@ def rate_words(value: float, unit: str) -> str:
 @register.filter
 def price_words(part: PriceLine, result: EstimateResult) -> str:
     """Write what a part of the price is for, its measures as the firm measures."""
-    lines = {f"line:{line.line_id}": line for line in result.lines}
-    openings = {
-        f"gate:{line.line_id}:{gate.id}": gate.clear_opening_in
-        for line in result.lines
-        for gate in line.gates
-    }
-    line = lines.get(part.key)
-    return words_in_units(
-        part.description,
-        firm_units(),
-        fence_ft=line.fence_ft if line else 0.0,
-        has_gates=bool(line and line.gates),
-        opening_in=openings.get(part.key, 0.0),
-    )
+    return part_words(part, result, firm_units())

@@ -24,7 +24,7 @@ def estimate_where_from(request: HttpRequest, pk: int) -> HttpResponse:
     if explained is None:
         return redirect("estimate", pk=row.pk)
     key = request.GET.get("of", "")
-    chain = chain_view(explained, key)
+    chain = chain_view(explained, key, row)
     if chain is None:
         # The estimate was priced again meanwhile, and this figure is no more.
         return redirect("estimate_where_from", pk=row.pk)

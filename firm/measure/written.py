@@ -1,5 +1,6 @@
 """Measures written in the units of a firm: feet, inches and yards, or metres and litres."""
 
+import re
 from decimal import Decimal
 
 from firm.measure.lengths import (
@@ -99,3 +100,43 @@ def on_reading_grid(inches: float, units: str) -> float:
     if units == METRIC:
         return round(inches * MM_PER_IN) / MM_PER_IN
     return round(inches * PER_INCH) / PER_INCH
+
+
+# A length in words: 33 in, 36.0 in, 60-1/2 in, 4 1/2 in, 124.844 foot. A size of goods such as
+# 5 x 5 in, and the in of "3 in the ground", are none.
+LENGTH_IN_WORDS = re.compile(
+    r"(?<![\w/.,$-])(?<!\bx )(?:(?P<whole>\d+(?:\.\d+)?)(?:[- ](?=\d+/))?)?"
+    r"(?:(?P<top>\d+)/(?P<bottom>[1-9]\d*))? (?P<unit>in|ft|foot|feet)\b"
+    r"(?! (?:the|a|an|all|full|order|its|it|one|each|every|place|which)\b)"
+)
+
+
+# A station is written 16-8, or 7-11 13/16; so are the bays 1-3, which are none.
+STATION_IN_WORDS = re.compile(
+    r"(?:(?<=station )|\A)(?P<feet>\d+)-(?P<inches>\d{1,2})(?: (?P<top>\d+)/(?P<bottom>[1-9]\d*))?"
+    r"(?=\Z|[^\w-])"
+)
+
+
+def lengths_in(text: str, units: str) -> str:
+    """Return a sentence of the engine, which counts in inches and feet, in the firm's units."""
+    if units != METRIC:
+        return text
+    return STATION_IN_WORDS.sub(_metric_station, LENGTH_IN_WORDS.sub(_metric, text))
+
+
+def _metric_station(found: re.Match[str]) -> str:
+    inches = int(found["feet"]) * IN_PER_FT + int(found["inches"])
+    part = int(found["top"]) / int(found["bottom"]) if found["top"] else 0.0
+    return format_m(inches + part)
+
+
+def _metric(found: re.Match[str]) -> str:
+    if found["whole"] is None and found["top"] is None:
+        return found[0]
+    number = float(found["whole"] or 0)
+    if found["top"]:
+        number += int(found["top"]) / int(found["bottom"])
+    if found["unit"] == "in":
+        return format_mm(number)
+    return f"{to_decimal(number * M_PER_FT, 2)} m"

@@ -14,7 +14,7 @@ from estimating.services.scope_words import line_words
 from firm.forms.fields import LengthField
 from firm.measure import written
 from firm.measure.lengths import parse_length
-from firm.measure.written import exact_in, length_words
+from firm.measure.written import METRIC, US, exact_in, length_words, lengths_in
 from tests.unit.test_scope_words import LINE
 
 MILE_IN_SIXTEENTHS = 5280 * 12 * 16
@@ -142,3 +142,26 @@ def test_figures_of_a_fence_system_have_their_unit() -> None:
 def test_grid_of_a_reading() -> None:
     assert written.on_reading_grid(96.04, "us") == 96.0625
     assert math.isclose(written.on_reading_grid(96.04, "metric") * 25.4, 2439)  # 2439.416
+
+
+# The inch is 25.4 mm exactly: 33 in are 838.2 mm, 4-1/2 in 114.3 mm; 4 ft are 1.2192 m; 16-8 is
+# 200 in, 5.080 m.
+@pytest.mark.parametrize(
+    ("engine", "metric"),
+    [
+        ("33 in", "838 mm"),
+        ("36.0 in deep, not 30", "914 mm deep, not 30"),
+        ("a gap of 4-1/2 in, or 1/2 in", "a gap of 114 mm, or 13 mm"),
+        ("plus 4 ft at each of 4 sections", "plus 1.22 m at each of 4 sections"),
+        ("line B, station 16-8", "line B, station 5.080 m"),
+        ("75-0", "22.860 m"),
+        ("bays 1-3 of line A", "bays 1-3 of line A"),
+        ("8 in each of 7 bays, 3 in the ground", "8 in each of 7 bays, 3 in the ground"),
+        ("Vinyl post 5 x 5 in", "Vinyl post 5 x 5 in"),
+        ("$13.00 in labour", "$13.00 in labour"),
+        ("no in or ft", "no in or ft"),
+    ],
+)
+def test_engine_s_sentences_are_read_in_the_firm_s_units(engine: str, metric: str) -> None:
+    assert lengths_in(engine, METRIC) == metric
+    assert lengths_in(engine, US) == engine

@@ -8,7 +8,7 @@ from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
 
-from estimating.models import Estimate
+from estimating.models import Estimate, PriceItem
 from estimating.services.estimates import price_site
 from estimating.services.measurements import save_measurement
 from estimating.services.proposal_building import content_of
@@ -27,7 +27,8 @@ pytestmark = pytest.mark.django_db
 
 # A figure with a unit of feet, inches or yards behind it, or feet and inches as 12-3.
 FEET = re.compile(
-    r"\d\s?(?:ft|feet|foot|inch(?:es)?|yd|ft\u00b3|yd\u00b3)\b|\d in\b|\byd\u00b3|\bft\u00b3"
+    r"\d\s?(?:ft|feet|foot|inch(?:es)?|yd|ft\u00b3|yd\u00b3)\b"
+    r"|\d in\b(?! each)|\byd\u00b3|\bft\u00b3"
 )
 FEET_INCHES = re.compile(r"(?<![\d-])\d{1,3}-\d{1,2}(?: \d{1,2}/\d{1,2})?(?![\d-])")
 
@@ -66,10 +67,8 @@ def page(client: Client, name: str, pk: int) -> str:
     return client.get(reverse(name, args=[pk])).content.decode()
 
 
-# Names of items are the firm's own words; a count's steps and the rules' figures stay in inches.
+# Names of items are the firm's own words.
 ITEM_NAMES = r'<th scope="row">(?:<a [^>]*>)?[^<]*'
-STEPS = r"<details><summary>.*?</details>"
-FINDINGS = r'<ul class="findings">.*?</ul>'
 SYSTEM_NAMES = r"<h3>.*?</h3>|<option[^>]*>.*?</option>"
 
 
@@ -78,16 +77,16 @@ def test_site_page_is_in_metres(site: JobSite, as_office: Client) -> None:
     # 30 x 25.4 = 762; 72 x 25.4 = 1828.8; 36 x 25.4 = 914.4
     for measure in ("762 mm", "1829 mm", "914 mm"):
         assert measure in words
-    assert not FEET.search(words)
+    assert not [words[m.start() - 60 : m.end() + 30] for m in FEET.finditer(words)]
 
 
 def test_measure_page_shows_and_takes_metres(site: JobSite, as_office: Client) -> None:
     html = page(as_office, "site_measure", site.pk)
-    words = words_of(without(html, FINDINGS, SYSTEM_NAMES))
+    words = words_of(without(html, SYSTEM_NAMES))
     assert "15.240 m" in words  # 600 x 25.4 = 15240
     assert "762 mm" in words
-    assert "inches and feet" in words  # of the findings, which is said
-    assert not FEET.search(words)
+    assert not [words[m.start() - 60 : m.end() + 30] for m in FEET.finditer(words)]
+    assert not [words[m.start() - 60 : m.end() + 30] for m in FEET.finditer(words)]
     assert not FEET_INCHES.search(words)
 
 
@@ -105,12 +104,12 @@ def test_length_typed_in_metres_is_kept_in_inches(site: JobSite, as_office: Clie
 def test_estimate_page_is_in_metres(site: JobSite, as_office: Client) -> None:
     estimate = price_site(site=site, actor=None, now=NOW)
     html = page(as_office, "estimate", estimate.pk)
-    words = words_of(without(html, FINDINGS, SYSTEM_NAMES, STEPS, ITEM_NAMES))
+    words = words_of(without(html, SYSTEM_NAMES, ITEM_NAMES))
     assert "15.240 m long, " in words
     assert "Price a metre" in words
     assert " m\u00b3" in words
     assert " litres net" in words
-    assert not FEET.search(words)
+    assert not [words[m.start() - 60 : m.end() + 30] for m in FEET.finditer(words)]
     layout = html[html.index('id="posts"') : html.index('id="material"')]
     assert not FEET_INCHES.search(re.sub(r"<[^>]*>", " ", layout))
 
@@ -136,7 +135,7 @@ def test_public_proposal_is_in_metres(client: Client) -> None:
     # 384 in, 72 in, 48 in and 36 in, by 25.4.
     for measure in ("build 9.75 m of", "1.83 m tall", "1219 mm clear", "914 mm deep"):
         assert measure in words
-    assert not FEET.search(words)
+    assert not [words[m.start() - 60 : m.end() + 30] for m in FEET.finditer(words)]
 
 
 def test_proposal_names_its_price_in_metres(site: JobSite) -> None:
@@ -176,7 +175,7 @@ def test_measure_sheet_asks_for_metres(
     assert re.search(r"One square =\s+m\b", words)
     assert re.search(r"Old fence to remove\s+m\b", words)
     assert "frost 762 mm" in words
-    assert not FEET.search(words)
+    assert not [words[m.start() - 60 : m.end() + 30] for m in FEET.finditer(words)]
     assert " ft" not in words
 
 
@@ -214,3 +213,18 @@ def test_what_is_bought_by_the_foot_is_written_in_metres(site: JobSite) -> None:
         assert bought(62.0, "ft") == "18.90 m"
         assert bought(4.0, "bag") == "4 \u00d7 bag"
     assert bought(62.0, "ft") == "62 ft"
+
+
+def test_where_a_number_comes_from_is_in_metres(site: JobSite, as_office: Client) -> None:
+    gate = {"id": "G1", "station_in": 200.0, "clear_opening_in": 48.0}
+    document = straight_line(600.0)
+    document["lines"][0]["gates"] = [gate]
+    save_measurement(site=site, document=document, based_on=1, actor=None, now=NOW)
+    estimate = price_site(site=site, actor=None, now=NOW)
+    words = words_of(page(as_office, "estimate_where_from", estimate.pk))
+    assert "Gate G1: 1219 mm clear opening" in words  # 48 x 25.4 = 1219.2
+    words = re.sub(r"\w+_\w+", "", words)  # the price book's own short names
+    names = PriceItem.objects.values_list("name", flat=True)
+    for name in (*names, "Vinyl privacy 6 ft", "Wood privacy 6 ft"):
+        words = words.replace(name, "")
+    assert not [words[m.start() - 60 : m.end() + 30] for m in FEET.finditer(words)]
