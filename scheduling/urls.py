@@ -16,6 +16,7 @@ from scheduling.views import (
     home,
     jobs,
     margin,
+    plan_changes,
     plan_drafts,
     rain_outs,
     reports,
@@ -74,6 +75,9 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("calendar/rain-out/<day:date>/", rain_outs.rain_out, name="rain_out"),
     path("calendar/rain-outs/<int:pk>/", rain_outs.rain_out_calls, name="rain_out_calls"),
     path("calendar/rain-outs/jobs/<int:pk>/told/", rain_outs.rain_out_told, name="rain_out_told"),
+    path("calendar/changes/", plan_changes.plan_changes, name="plan_changes"),
+    path("calendar/changes/seen/", plan_changes.plan_changes_seen, name="plan_changes_seen"),
+    path("calendar/changes/<int:pk>/seen/", plan_changes.plan_change_seen, name="plan_change_seen"),
     path("calendar/place-all/", calendar.week_place_all, name="week_place_all"),
     # What calendars elsewhere read
     path("feeds/", feeds.calendar_feeds, name="calendar_feeds"),
@@ -83,6 +87,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("weather/months/", weather.weather_months, name="weather_months"),
     path("crew-days/<int:pk>/", crew_days.crew_day, name="crew_day"),
     path("crew-days/<int:pk>/move/", crew_days.crew_day_move, name="crew_day_move"),
+    path("crew-days/<int:pk>/first-day/", plan_changes.crew_day_first, name="crew_day_first"),
     path("crew-days/<int:pk>/drop/", crew_days.crew_day_drop, name="crew_day_drop"),
     path("jobs/<int:pk>/crew-days/add/", crew_days.crew_day_add, name="crew_day_add"),
     # A crew's day: sheet and report

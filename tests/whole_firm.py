@@ -35,6 +35,7 @@ from scheduling.models import (
     JobCost,
     JobPhoto,
     Machine,
+    PlanChange,
     PlanDraft,
     PunchItem,
     PurchaseOrder,
@@ -197,6 +198,7 @@ def _rows_of_job(day: Day, lead: User) -> dict[str, int]:
         "jobs/": job.pk,
         "calendar/jobs/": job.pk,
         "calendar/plan/": _plan_aside(lead),
+        "calendar/changes/": _change(job, lead),
         "calendar/rain-outs/": rained_out.rain_out_id,
         "calendar/rain-outs/jobs/": rained_out.pk,
         "job-photos/": photo.pk,
@@ -217,6 +219,13 @@ def _plan_aside(lead: User) -> int:
     return PlanDraft.objects.create(
         state="dropped", asked_by=lead, asked_at=NOW, seconds=10, ended_by=lead, ended_at=NOW
     ).pk
+
+
+def _change(job: FenceJob, lead: User) -> int:
+    """Return that a job's digging moved by a day, which nobody has seen."""
+    moves = [{"phase": "dig", "before": ["2026-05-04"], "after": ["2026-05-05"]}]
+    values = {"cause": "rain_out", "why": "rain", "made_by": lead, "made_at": NOW}
+    return PlanChange.objects.create(job=job, moves=moves, **values).pk
 
 
 def _rain_out(job: FenceJob, lead: User) -> RainOutJob:

@@ -13,6 +13,7 @@ from scheduling.models.orders import (
     PurchaseOrder,
     Receipt,
 )
+from scheduling.models.plan_changes import PlanChange
 from scheduling.models.plan_drafts import PlanDraft
 from scheduling.models.rain_outs import RainOut, RainOutJob
 from scheduling.models.reports import DayReport, HoursWorked, JobPhoto, PostRecord
@@ -38,6 +39,7 @@ __all__ = [
     "Machine",
     "MaterialDates",
     "OrderLine",
+    "PlanChange",
     "PlanDraft",
     "PostRecord",
     "PunchItem",

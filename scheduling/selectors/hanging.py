@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from django.db.models import Q
 from django.utils import timezone
 
-from estimating.selectors.sold_fences import SoldFence
+from estimating.selectors.sold_fences import SoldFence, sold_fences
 from scheduling import mapping
 from scheduling.engine.air import Air
 from scheduling.engine.cure import NAMES, Work
@@ -51,6 +51,37 @@ class HangWaits:
         return not ready or any(one is None or at < one for one in ready)
 
 
+@dataclass(frozen=True, kw_only=True, slots=True)
+class PourFacts:
+    """All that one job's waits follow, read once; a row changed in memory is judged anew."""
+
+    job: FenceJob
+    sold: SoldFence
+    days: Sequence[CrewDay]
+    of_set_days: Sequence[CrewDay]
+    air: Air
+
+    def spans(self) -> Sequence[CureSpan]:
+        """Return the waits as the rows stand."""
+        plan = _plan(self.job, self.sold, self.days, self.of_set_days, self.air)
+        return cure_spans(plan, self.job.pk)
+
+
+def pour_facts(job_pk: int) -> PourFacts:
+    """Return all that a job's waits follow; its papers play no part in them and are left out."""
+    job = FenceJob.objects.prefetch_related("phases", "reports").get(pk=job_pk)
+    job.site = None
+    rows = CrewDay.objects.filter(job=job_pk).select_related("phase", "crew")
+    days = list(rows.order_by("date", "crew", "position", "pk"))
+    return PourFacts(
+        job=job,
+        sold=sold_fences([job.proposal_id]).get(job.proposal_id, SoldFence()),
+        days=days,
+        of_set_days=_days_of_setting(days, ()),
+        air=_weather(job, days),
+    )
+
+
 def hang_waits(
     job: FenceJob, sold: SoldFence, *, days: Sequence[CrewDay], of_one_day: Sequence[CrewDay]
 ) -> HangWaits:
@@ -59,6 +90,25 @@ def hang_waits(
     The job comes with its site's clearances, phases and reports; `days` are all its own, with
     their phases and crews. `of_one_day` is all that one crew does on one day, in its order.
     """
+    is_to_pour = any(
+        phase.kind == JobPhase.Kind.SET and not phase.finished_on for phase in job.phases.all()
+    )
+    rows = _days_of_setting(days, of_one_day) if is_to_pour else []
+    air = _weather(job, days) if sold.has_concrete else NO_WEATHER
+    plan = _plan(job, sold, days, rows, air)
+    mine, spans = plan.facts.jobs[str(job.pk)], cure_spans(plan, job.pk)
+    return HangWaits(
+        sentence=hang_words(mine, spans), spans=spans, has_concrete=mine.concrete is not None
+    )
+
+
+def _plan(
+    job: FenceJob,
+    sold: SoldFence,
+    days: Sequence[CrewDay],
+    of_set_days: Sequence[CrewDay],
+    air: Air,
+) -> Plan:
     facts = mapping.facts_for(
         [job],
         (),
@@ -67,21 +117,16 @@ def hang_waits(
         sold={job.proposal_id: sold},
         days=days,
         today=timezone.localdate(job.made_at),
-        weather=_weather(job, days) if sold.has_concrete else NO_WEATHER,
+        weather=air,
     )
-    mine = facts.jobs[str(job.pk)]
-    rows = _days_of_setting(days, of_one_day) if mine.is_to_pour else []
-    plan = Plan(
+    rows = of_set_days if facts.jobs[str(job.pk)].is_to_pour else []
+    return Plan(
         facts=_with_other_jobs(facts, rows, job.pk),
         rows=tuple(rows),
         blocks=tuple(replace(mapping.block_of(row), machine="") for row in rows),
         crews=(),
         machines=(),
         crew_size=1,
-    )
-    spans = cure_spans(plan, job.pk)
-    return HangWaits(
-        sentence=hang_words(mine, spans), spans=spans, has_concrete=mine.concrete is not None
     )
 
 

@@ -25,10 +25,11 @@ from scheduling.engine.placing import Wanted
 from scheduling.engine.planner.building import MOVE_MIN, Asked, Weights
 from scheduling.engine.planner.planning import Planned, make_plan
 from scheduling.engine.planner.solving import Limits, Progress
-from scheduling.models import Crew, CrewDay, FenceJob, JobPhase, PlanDraft
+from scheduling.models import Crew, CrewDay, FenceJob, JobPhase, PlanChange, PlanDraft
 from scheduling.selectors.planning import Plan, standing_plan
 from scheduling.services.calendar_rows import lock_calendar, remove_blocks
 from scheduling.services.placing import HORIZON, ONE_DAY, hours_wanted, write_block
+from scheduling.services.plan_changes import note_days
 
 PLAN_JOB = "calendar.plan"
 SECONDS = (10, 30, 120)
@@ -130,6 +131,8 @@ def take_plan(*, draft: PlanDraft, actor: User, now: dt.datetime) -> int:
     ]
     if new:
         raise Refusal(" ".join(dict.fromkeys(new)))
+    cause, why = PlanChange.Cause.PLAN, "a plan was taken"
+    note_days(before.rows, after.rows, cause=cause, why=why, actor=actor, now=now)
     _end(kept, PlanDraft.State.TAKEN, actor=actor, now=now, action=ACTION)
     return len(kept.blocks)
 

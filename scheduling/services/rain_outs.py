@@ -21,10 +21,12 @@ from scheduling.engine.plan import CrewDay as Block
 from scheduling.engine.plan import Facts, timed
 from scheduling.engine.shifting import Fate, Line, Shifted, is_rained_out, saving_call, shift
 from scheduling.engine.ticket_call import ticket_call
-from scheduling.models import Crew, CrewDay, DayReport, FenceJob, RainOut, RainOutJob
+from scheduling.engine.wording import day_words
+from scheduling.models import Crew, CrewDay, DayReport, FenceJob, PlanChange, RainOut, RainOutJob
 from scheduling.selectors.planning import Plan, standing_plan
 from scheduling.services.calendar_rows import lock_calendar
 from scheduling.services.placing import HORIZON, ONE_DAY, hours_wanted
+from scheduling.services.plan_changes import note_days
 from scheduling.services.shifted_rows import write_shifted
 from scheduling.services.weather import write_down_rain
 
@@ -117,6 +119,8 @@ def carry_out_rain_out(*, asked: RainOutAsked, mark: str, actor: User, now: dt.d
     after = standing_plan(today=today, also=[int(key) for key in day.facts.jobs])
     if new := _told(after.blocks, after.facts).keys() - stood.keys():
         raise Refusal(" ".join(dict.fromkeys(sentence for _, sentence in new)))
+    cause, why = PlanChange.Cause.RAIN_OUT, f"rain on {day_words(asked.date)}"
+    note_days(day.plan.rows, after.rows, cause=cause, why=why, actor=actor, now=now)
     return _kept(look, actor=actor, now=now)
 
 

@@ -1,7 +1,7 @@
 """Keeping what a crew reports of its day at a job: all of a page, or nothing of it."""
 
 import datetime as dt
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -30,11 +30,13 @@ from scheduling.services.report_posts import (
     rock_faults,
     tick_faults,
 )
+from scheduling.services.report_waits import note_report_waits, stands_in
 
 ASK_FOR_POSTS = (
     "No post is ticked as set that day. Tick them above, or confirm below that concrete was "
     "poured without a post."
 )
+FinishedDays = Mapping[int, dt.date | None]
 WORDS = ("bags_used", "air_f", "mix", "remarks", "extra_work", "needed_next")
 
 
@@ -142,7 +144,9 @@ def save_report(
             page = _page(job, crew, date, entry, now)
             if faults := page.faults() + _photo_faults(page, photos):
                 raise ReportRefused(faults)
-            report = _keep(page, actor)
+            stood = stands_in(page.report)
+            report, phases = _keep(page, actor)
+            note_report_waits(report, stood, phases, actor=actor, now=now)
             if photos is not None:
                 _keep_photos(report, photos, new, actor=actor, now=now)
     except BaseException:
@@ -204,7 +208,7 @@ def _photo_faults(page: _Page, photos: Photos | None) -> list[Fault]:
     return [Fault(field="photo_post", message=no_such_post(page.posts, number))]
 
 
-def _keep(page: _Page, actor: User | None) -> DayReport:
+def _keep(page: _Page, actor: User | None) -> tuple[DayReport, FinishedDays]:
     now, entry = page.now, page.entry
     are_all_set = page.posts.are_all_set(
         page.posts.wanted(entry.posts), page.posts.taken_away(entry.posts)
@@ -219,7 +223,7 @@ def _keep(page: _Page, actor: User | None) -> DayReport:
     keep_ticks(page.posts, report, entry.posts, set_at=set_at, actor=actor, now=now)
     keep_hours(page.hours, entry.hours, entry.hours_removed, actor=actor, now=now)
     keep_rock(report, entry.rock, entry.rock_removed, actor=actor, now=now)
-    _keep_phases(
+    phases = _keep_phases(
         report,
         entry.phases,
         finishes=are_ticked and are_all_set,
@@ -227,7 +231,7 @@ def _keep(page: _Page, actor: User | None) -> DayReport:
         actor=actor,
         now=now,
     )
-    return report
+    return report, phases
 
 
 def _keep_day(page: _Page, poured_at: dt.datetime | None, actor: User | None) -> DayReport:
@@ -259,8 +263,11 @@ def _keep_phases(
     reopens: bool,
     actor: User | None,
     now: dt.datetime,
-) -> None:
-    """Finish and take up phases as ticked; digging and setting end with the last post."""
+) -> FinishedDays:
+    """Finish and take up phases as ticked; digging and setting end with the last post.
+
+    Return when those that changed were finished before.
+    """
     phases = list(report.job.phases.select_for_update())
     wanted: dict[int, dt.date | None] = {}
     if reopens:
@@ -268,12 +275,15 @@ def _keep_phases(
     if finishes:
         wanted |= {phase.pk: report.date for phase in phases if phase.kind in SET_PHASES}
     wanted |= dict.fromkeys(ticks.finished, report.date) | dict.fromkeys(ticks.reopened)
+    changed: dict[int, dt.date | None] = {}
     for phase in phases:
         if phase.pk not in wanted or bool(phase.finished_on) == bool(wanted[phase.pk]):
             continue
         day = wanted[phase.pk]
         action = "finished a phase" if day else "took a phase up again"
         change_row(phase, changes={"finished_on": day}, actor=actor, action=action, at=now)
+        changed[phase.pk] = phase.finished_on
+    return changed
 
 
 def _reopened(phases: Sequence[JobPhase]) -> dict[int, dt.date | None]:

@@ -1,7 +1,8 @@
 """Writing down how warm the air is, was or usually is, and the rain."""
 
 import datetime as dt
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
 
 from django.db import transaction
 from django.utils import timezone
@@ -12,7 +13,9 @@ from firm.services.audit import record, snapshot
 from firm.services.saving import add_row, change_row, locked
 from scheduling.engine.air import LowHigh
 from scheduling.engine.errors import EngineError
-from scheduling.models import AirTemperature, RainDay
+from scheduling.models import AirTemperature, PlanChange, RainDay
+from scheduling.selectors.cure_spans import plan_around
+from scheduling.services.plan_changes import note_waits, waits_of
 
 # Low and high of a day or a month; None takes away what is written down.
 Pair = tuple[float, float] | None
@@ -56,7 +59,8 @@ def write_down_weather(
     Raises:
         Refusal: a low stands above its high, or there is more rain than can be.
     """
-    changed = write_down_days(pairs=pairs, actor=actor, now=now)
+    with _noting_waits(actor=actor, now=now, is_needed=bool(pairs)):
+        changed = write_down_days(pairs=pairs, actor=actor, now=now)
     wet = write_down_rain(rain=rain, actor=actor, now=now)
     return max(changed, wet) if pairs.keys() >= rain.keys() else changed + wet
 
@@ -109,19 +113,33 @@ def write_down_months(*, pairs: Mapping[int, Pair], actor: User, now: dt.datetim
     Raises:
         Refusal: a low stands above its high; `field` names month and field: '5-low_f'.
     """
-    return sum(
-        _write_down(
-            AirTemperature(
-                month=month,
-                source=AirTemperature.Source.USUAL,
-                entered_by=actor,
-                entered_at=now,
-            ),
-            pair,
-            prefix=str(month),
+    with _noting_waits(actor=actor, now=now, is_needed=bool(pairs)):
+        return sum(
+            _write_down(
+                AirTemperature(
+                    month=month,
+                    source=AirTemperature.Source.USUAL,
+                    entered_by=actor,
+                    entered_at=now,
+                ),
+                pair,
+                prefix=str(month),
+            )
+            for month, pair in pairs.items()
         )
-        for month, pair in pairs.items()
-    )
+
+
+@contextmanager
+def _noting_waits(*, actor: User, now: dt.datetime, is_needed: bool) -> Iterator[None]:
+    """Write down which jobs' concrete waits otherwise in the air that is written meanwhile."""
+    if not is_needed:
+        yield
+        return
+    today = timezone.localdate(now)
+    before = waits_of(plan_around(today, today, now=now))
+    yield
+    after = waits_of(plan_around(today, today, now=now))
+    note_waits(before, after, cause=PlanChange.Cause.AIR, actor=actor, now=now)
 
 
 def _write_down(row: AirTemperature, pair: Pair, *, prefix: str) -> bool:

@@ -16,6 +16,7 @@ from firm.models import Role
 from scheduling.models import FenceJob
 from scheduling.selectors.calendar import monday_of, week_view
 from scheduling.selectors.month import month_view
+from scheduling.selectors.plan_changes import unseen_count
 from scheduling.services.placing import place_all, place_job
 
 # Each is a sentence or two above the week; the list beside it holds the others.
@@ -29,7 +30,11 @@ def week(request: HttpRequest) -> HttpResponse:
     now = timezone.now()
     view = week_view(monday=_asked_monday(request), now=now)
     this_monday = monday_of(timezone.localdate(now))
-    context = {"view": view, "is_this_week": view.monday == this_monday}
+    context = {
+        "view": view,
+        "is_this_week": view.monday == this_monday,
+        "unseen": unseen_count(),
+    }
     return render(request, "scheduling/week.html", context)
 
 

@@ -8,6 +8,7 @@ from django.views.decorators.http import require_GET
 from estimating.selectors.home import start_page
 from firm.access import requires, signed_in
 from scheduling.selectors.home import jobs_today
+from scheduling.selectors.plan_changes import unseen_changes
 
 
 @requires()
@@ -18,5 +19,10 @@ def home(request: HttpRequest) -> HttpResponse:
         return redirect("my_days")
     now = timezone.now()
     today = timezone.localdate(now)
-    context = {"today": today, "start": start_page(today=today), "jobs": jobs_today(now=now)}
+    context = {
+        "today": today,
+        "start": start_page(today=today),
+        "jobs": jobs_today(now=now),
+        "changes": unseen_changes(now=now),
+    }
     return render(request, "scheduling/home.html", context)

@@ -1,0 +1,141 @@
+"""What moved and why, in sentences, and which blocks fit no longer."""
+
+import datetime as dt
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from django.db.models import QuerySet
+from django.utils import timezone
+
+from scheduling.engine.wording import long_later_words, moment_words
+from scheduling.models import CrewDay, JobPhase, PlanChange
+from scheduling.selectors.cure_spans import plan_around
+from scheduling.selectors.planning import violations_from
+from scheduling.selectors.rain_outs import days_in_words
+
+ONE_DAY = dt.timedelta(days=1)
+SEEN_SHOWN = 20
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class ChangeRow:
+    """A change of one job: since when, what moved, and why."""
+
+    change: PlanChange
+    since: str
+    sentences: Sequence[str]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Misfit:
+    """What the plan breaks now by a block that could move; None where none is to come."""
+
+    sentences: Sequence[str]
+    row: CrewDay | None
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class ChangesView:
+    """Everything the page of changes shows; `as_of` is when it was drawn."""
+
+    unseen: Sequence[ChangeRow]
+    seen: Sequence[ChangeRow]
+    misfits: Sequence[Misfit]
+    as_of: dt.datetime
+
+
+def unseen_count() -> int:
+    """Return how many jobs' changes nobody has seen."""
+    return PlanChange.objects.filter(seen_at__isnull=True).count()
+
+
+def unseen_changes(*, now: dt.datetime) -> list[ChangeRow]:
+    """Return what moved and was not seen yet, the newest first."""
+    return [_row(one, now) for one in _changes().filter(seen_at__isnull=True)]
+
+
+def changes_view(*, now: dt.datetime) -> ChangesView:
+    """Return what moved, seen lately as well, and what fits no longer."""
+    seen = _changes().filter(seen_at__isnull=False).order_by("-seen_at", "-pk")[:SEEN_SHOWN]
+    return ChangesView(
+        unseen=unseen_changes(now=now),
+        seen=[_row(one, now) for one in seen],
+        misfits=_misfits(now),
+        as_of=now,
+    )
+
+
+def _changes() -> QuerySet[PlanChange]:
+    return PlanChange.objects.select_related("job__customer", "seen_by")
+
+
+def _misfits(now: dt.datetime) -> list[Misfit]:
+    today = timezone.localdate(now)
+    plan = plan_around(today, today, now=now)
+    found = violations_from(plan, today)
+    by_block: dict[int | None, list[str]] = {}
+    for one in found:
+        ahead = next((int(each.key) for each in one.blocks if each.date >= today), None)
+        by_block.setdefault(ahead, []).append(one.sentence)
+    rows = CrewDay.objects.select_related("job__customer", "phase", "crew")
+    known = rows.in_bulk([pk for pk in by_block if pk is not None])
+    return [
+        Misfit(sentences=list(dict.fromkeys(said)), row=None if pk is None else known.get(pk))
+        for pk, said in by_block.items()
+    ]
+
+
+def _row(change: PlanChange, now: dt.datetime) -> ChangeRow:
+    return ChangeRow(
+        change=change,
+        since=_since(change.made_at, now),
+        sentences=[_sentence(one, change) for one in change.moves],
+    )
+
+
+def _since(moment: dt.datetime, now: dt.datetime) -> str:
+    at, today = timezone.localtime(moment), timezone.localdate(now)
+    day = {today: "today", today - ONE_DAY: "yesterday"}.get(at.date())
+    return f"{day or f'{at:%a %b} {at.day}'} {at:%H:%M}"
+
+
+def _sentence(move: dict[str, Any], change: PlanChange) -> str:
+    if "phase" in move:
+        name = JobPhase.Kind(move["phase"]).label
+        return f"{name} of {change.job} {_days_words(move)}: {change.why}."
+    before, after = _moment(move["before"]), _moment(move["after"])
+    name = f"{move['work'].capitalize()} of {change.job}"
+    if after is None:
+        return f"{name} may not hang for now. {move['sentence']}"
+    words = f"{name} may hang {long_later_words(after, since=after)}"
+    if before is not None:
+        same = before.date() == after.date()
+        was = f"{before:%H:%M}" if same else long_later_words(before, since=before)
+        words = f"{words} instead of {was}"
+    return f"{words}: {_why(move, change)}"
+
+
+def _why(move: dict[str, Any], change: PlanChange) -> str:
+    """Return what is behind a wait that moved: another hour of the pour, else the rule's words."""
+    before, after = _moment(move["pour_before"]), _moment(move["pour_after"])
+    if after is not None and before != after:
+        is_pour = move["is_poured"] or change.cause == PlanChange.Cause.POUR
+        poured = "the pour was" if is_pour else "the posts are to be set by"
+        was = f", not {moment_words(before)}" if before else ""
+        return f"{poured} {moment_words(after)}{was}."
+    is_air = change.cause == PlanChange.Cause.AIR
+    said = "the air was written down anew" if is_air else "the day was reported"
+    return f"{said}. {move['sentence']}"
+
+
+def _days_words(move: dict[str, Any]) -> str:
+    before, after = ([dt.date.fromisoformat(day) for day in move[at]] for at in ("before", "after"))
+    if not after:
+        return f"is off the calendar; it was on {days_in_words(before)}"
+    words = f"is on {days_in_words(after)}"
+    return f"{words} instead of {days_in_words(before)}" if before else words
+
+
+def _moment(written: str | None) -> dt.datetime | None:
+    return timezone.localtime(dt.datetime.fromisoformat(written)) if written else None

@@ -1,0 +1,186 @@
+"""What a pour, the air, a rain-out or a plan moves is written down, with why, until it is seen.
+
+NOW is Monday, 4 May 2026. Waits by standards.md section 5: panels want 30.5 h at 73 F; that is
+32 h at a steady 72 F and 94.25 h at 40 F (datum 23 F: 30.5 x 50 / 17 = 89.7 h would be ASTM C1074's
+plain temperature-time; the table's own figure is checked in tests/published).
+"""
+
+import datetime as dt
+from decimal import Decimal
+from typing import Any
+
+import pytest
+
+from firm.errors import Refusal
+from firm.models import Role, User
+from scheduling.models import Crew, CrewDay, FenceJob, PlanChange
+from scheduling.selectors.plan_changes import changes_view, unseen_changes
+from scheduling.services.first_days import move_to_first_day
+from scheduling.services.plan_changes import tick_seen
+from scheduling.services.rain_outs import RainOutAsked, carry_out_rain_out, look_at_rain_out
+from scheduling.services.report_entries import DayEntry, HoursEntry, PhaseTicks, ReportEntry
+from scheduling.services.reports import save_report
+from scheduling.services.weather import write_down_months, write_down_weather
+from tests.cast import make_person
+from tests.crew_cast import make_full_job, make_red_crew, may, put_on
+from tests.factories import NOW, make_firm
+
+pytestmark = pytest.mark.django_db
+MONDAY = may(4)
+TUESDAY_EVENING = dt.datetime(2026, 5, 5, 22, tzinfo=dt.UTC)  # 18:00 in New York
+
+
+@pytest.fixture
+def crew(db: None) -> Crew:
+    make_firm(crew_rate=Decimal("62.00"))
+    return make_red_crew()
+
+
+@pytest.fixture
+def office(db: None) -> User:
+    return make_person(Role.OFFICE)
+
+
+@pytest.fixture
+def job(crew: Crew) -> FenceJob:
+    """Return a job dug; set on Tuesday from 7:00 to 11:00 at 72 F, hung on Thursday from 7:00."""
+    job = make_full_job(1, on=MONDAY)
+    job.phases.filter(kind__in=["layout", "dig", "gates", "clean_up"]).update(
+        finished_on=dt.date(2026, 5, 1)
+    )
+    put_on(job, "set", crew, may(5), air_f=72.0)
+    put_on(job, "hang", crew, may(7))
+    return job
+
+
+def pours(job: FenceJob, crew: Crew, hour: str, **changes: Any) -> None:
+    day = DayEntry(pour_time=dt.time.fromisoformat(hour), without_posts=True, air_f=72.0)
+    values: dict[str, Any] = {"day": day} | changes
+    save_report(
+        job=job,
+        crew=crew,
+        date=may(5),
+        entry=ReportEntry(**values),
+        actor=None,
+        now=TUESDAY_EVENING,
+    )
+
+
+def told(now: dt.datetime = TUESDAY_EVENING) -> list[str]:
+    return [sentence for row in unseen_changes(now=now) for sentence in row.sentences]
+
+
+def test_later_pour_is_told_with_both_hours(job: FenceJob, crew: Crew) -> None:
+    pours(job, crew, "13:00")
+    # 32 h from 11:00 are Wednesday 19:00, from 13:00 Wednesday 21:00.
+    assert told() == [
+        "Panels of Job 1 may hang Wednesday 21:00 instead of 19:00: "
+        "the pour was Tue 13:00, not Tue 11:00."
+    ]
+    (row,) = unseen_changes(now=TUESDAY_EVENING)
+    assert (row.since, row.change.cause) == ("today 18:00", "pour")
+    assert unseen_changes(now=TUESDAY_EVENING + dt.timedelta(days=1))[0].since == "yesterday 18:00"
+
+
+def test_pour_at_the_hour_planned_tells_nothing(job: FenceJob, crew: Crew) -> None:
+    pours(job, crew, "11:00")
+    assert told() == []
+
+
+def test_pours_that_follow_one_another_are_one_change_until_it_is_seen(
+    job: FenceJob, crew: Crew, office: User
+) -> None:
+    for hour in ("13:00", "14:30"):
+        pours(job, crew, hour)
+    (sentence,) = told()
+    assert "Wednesday 22:30 instead of 19:00: the pour was Tue 14:30, not Tue 11:00." in sentence
+    pours(job, crew, "11:00")
+    assert told() == []
+    assert not PlanChange.objects.exists()
+    pours(job, crew, "13:00")
+    tick_seen(as_of=TUESDAY_EVENING, actor=office, now=TUESDAY_EVENING)
+    assert told() == []
+    pours(job, crew, "14:30")
+    (sentence,) = told()
+    assert "Wednesday 22:30 instead of 21:00: the pour was Tue 14:30, not Tue 13:00." in sentence
+    assert PlanChange.objects.count() == 2
+
+
+def test_finished_phase_alone_tells_of_the_report(job: FenceJob, crew: Crew) -> None:
+    pours(job, crew, "09:00")
+    # Earlier than planned, but not all posts are set: the planned end still rules.
+    assert told() == []
+    setting = job.phases.get(kind="set").pk
+    ticks = PhaseTicks(finished=frozenset({setting}))
+    pours(job, crew, "09:00", day=None, phases=ticks)
+    # 32 h from 9:00: Wednesday 17:00.
+    (sentence,) = told()
+    assert sentence.startswith("Panels of Job 1 may hang Wednesday 17:00 instead of 19:00: ")
+    assert PlanChange.objects.get().cause == "report"
+
+
+def test_hours_and_words_tell_nothing(job: FenceJob, crew: Crew) -> None:
+    member = crew.members.all()[0].pk
+    row = HoursEntry(row=0, member=member, started=dt.time(7), ended=dt.time(11))
+    pours(job, crew, "13:00", day=None, hours=(row,))
+    assert told() == []
+
+
+def test_air_written_down_tells_whose_concrete_waits_otherwise(job: FenceJob, office: User) -> None:
+    CrewDay.objects.filter(phase__kind="set").update(air_f=None)
+    days = {may(day): (72.0, 72.0) for day in range(4, 12)}
+    write_down_weather(pairs=days, rain={}, actor=office, now=NOW)
+    (sentence,) = told(NOW)
+    assert sentence.startswith(
+        "Panels of Job 1 may hang Wednesday 19:00 instead of Saturday 09:15: "
+        "the air was written down anew."
+    )
+    write_down_weather(pairs={}, rain={may(5): 1.0}, actor=office, now=NOW)
+    write_down_months(pairs={1: (20.0, 30.0)}, actor=office, now=NOW)
+    assert told(NOW) == [sentence]
+
+
+def test_rain_out_tells_which_days_moved(job: FenceJob, office: User) -> None:
+    values: dict[str, Any] = {"crew": None, "work": "all", "others": "stay", "rain_in": None}
+    asked = RainOutAsked(date=may(5), with_fixed=False, **values)
+    mark = look_at_rain_out(asked=asked, now=NOW).mark
+    carry_out_rain_out(asked=asked, mark=mark, actor=office, now=NOW)
+    # Set on Wednesday; 32 h later it is Thursday evening, so it hangs on Friday.
+    assert told(NOW) == [
+        "Hanging of Job 1 is on Fri May 8 instead of Thu May 7: rain on Tue May 5, 2026.",
+        "Setting posts, concrete of Job 1 is on Wed May 6 instead of Tue May 5: "
+        "rain on Tue May 5, 2026.",
+    ]
+
+
+def test_what_moved_again_after_the_page_was_drawn_stays_unseen(
+    job: FenceJob, crew: Crew, office: User
+) -> None:
+    pours(job, crew, "13:00")
+    drawn = TUESDAY_EVENING - dt.timedelta(minutes=1)
+    assert tick_seen(as_of=drawn, actor=office, now=TUESDAY_EVENING) == 0
+    row = PlanChange.objects.get()
+    assert tick_seen(changes=[row.pk], as_of=TUESDAY_EVENING, actor=office, now=NOW) == 1
+    row.refresh_from_db()
+    assert (row.seen_by, row.seen_at) == (office, NOW)
+
+
+class TestTheFirstDayThatAllowsIt:
+    def test_takes_a_block_that_fits_no_longer(self, job: FenceJob, crew: Crew) -> None:
+        CrewDay.objects.filter(phase__kind="hang").update(date=may(6), start=dt.time(11))
+        pours(job, crew, "13:00")
+        (misfit,) = changes_view(now=TUESDAY_EVENING).misfits
+        assert "hanging on Wed May 6 11:00 comes too early" in misfit.sentences[0]
+        assert misfit.row is not None
+        moved = move_to_first_day(block=misfit.row, actor=None, now=TUESDAY_EVENING)
+        # Hard on Wednesday 21:00: Thursday, when the crew's day begins.
+        assert (moved.date, moved.start, moved.is_pinned) == (may(7), None, True)
+        assert changes_view(now=TUESDAY_EVENING).misfits == []
+
+    def test_says_what_it_waits_for(self, job: FenceJob) -> None:
+        CrewDay.objects.filter(phase__kind="set").delete()
+        hang = CrewDay.objects.get(phase__kind="hang")
+        with pytest.raises(Refusal, match="setting posts is not on the calendar"):
+            move_to_first_day(block=hang, actor=None, now=NOW)
+        hang.refresh_from_db()
+        assert hang.date == may(7)
