@@ -15,8 +15,13 @@ from django.forms.boundfield import BoundField
 
 from estimating.engine.errors import EngineError
 from estimating.forms.definition_lengths import as_text, read_lengths
-from estimating.forms.system_figures import MATERIAL_FIGURES, SECTIONS
-from estimating.forms.system_overlay import CHANGED_TWICE, laid_over, value_at
+from estimating.forms.system_gates import (
+    add_gate_posts,
+    add_limits,
+    add_strengths,
+)
+from estimating.forms.system_overlay import CHANGED_TWICE, laid_over
+from estimating.forms.system_page import Part, parts_of
 from estimating.forms.system_rows import (
     add_figures,
     add_labor,
@@ -26,14 +31,12 @@ from estimating.forms.system_rows import (
 )
 from estimating.models import FenceSystem
 from estimating.selectors.place_words import at_its_field
-from estimating.selectors.system_words import ROLES, material_limits
 from firm.forms.fields import PlainTextMixin
 from firm.forms.json_text import read_json
 from firm.selectors.profile import firm_units
 
 KEY_HELP = "Letters, digits, - and _. Fence systems and files call it by this; it stays."
 TEXT = "definition_text"
-Group = dict[str, Any]
 
 
 class SystemForm(PlainTextMixin, forms.ModelForm[FenceSystem]):
@@ -75,6 +78,9 @@ class SystemForm(PlainTextMixin, forms.ModelForm[FenceSystem]):
         add_figures(self)
         add_posts(self, base, names)
         add_materials(self, base, names)
+        add_limits(self, base)
+        add_gate_posts(self, base, names)
+        add_strengths(self, base)
         add_labor(self, base, rates)
         self.fields[TEXT].initial = as_text(base, firm_units()) if base else ""
         if self.instance.pk:
@@ -156,51 +162,15 @@ class SystemForm(PlainTextMixin, forms.ModelForm[FenceSystem]):
 
     # --- For the page ---
 
-    def _bound(self, names: list[str]) -> list[BoundField]:
-        return [self[name] for name in names if name in self.fields]
-
     @property
-    def sections(self) -> Iterator[Group]:
-        """The figures by what they are about."""
-        for section in SECTIONS:
-            prefix = f"{section.part}-" if section.part else "top-"
-            names = [f"{prefix}{figure.name}" for figure in section.figures]
-            yield {"title": section.title, "help": section.help, "fields": self._bound(names)}
-
-    @property
-    def posts(self) -> Iterator[Group]:
-        """A group of fields for each role."""
-        for role, title in ROLES.items():
-            names = [name for name in self.fields if name.startswith(f"posts-{role}-")]
-            yield {"title": title, "fields": self._bound(names)}
-
-    @property
-    def materials(self) -> Iterator[Group]:
-        """A group of fields for each item."""
-        rows = value_at(self.base, ("materials",)) or []
-        number = 0
-        while f"materials-{number}-item" in self.fields:
-            start = f"materials-{number}-"
-            more = [f"{start}{figure.name}" for figure in MATERIAL_FIGURES]
-            row = rows[number] if number < len(rows) else None
-            title = self.names.get(row.get("item", ""), row.get("item", "")) if row else ""
-            yield {
-                "title": title or "One more item",
-                "limits": material_limits(row) if row else "",
-                "main": self._bound([f"{start}{n}" for n in ("item", "quantity", "driver")]),
-                "more": self._bound(more),
-                "drop": self[f"{start}drop"] if f"{start}drop" in self.fields else None,
-                "has_more": row is None or any(figure.name in row for figure in MATERIAL_FIGURES),
-                "is_wrong": any(
-                    name in self.errors for name in self.fields if name.startswith(start)
-                ),
-            }
-            number += 1
+    def parts(self) -> Iterator[Part]:
+        """What the page folds: figures by what they are about, posts, material."""
+        return parts_of(self)
 
     @property
     def labor(self) -> list[BoundField]:
         """The rate for each phase."""
-        return self._bound([name for name in self.fields if name.startswith("labor-")])
+        return [self[name] for name in self.fields if name.startswith("labor-")]
 
     @property
     def problems(self) -> list[tuple[str, str]]:

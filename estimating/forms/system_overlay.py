@@ -7,6 +7,7 @@ from typing import Any
 
 from django import forms
 
+from estimating.forms.system_gates import without_emptied
 from estimating.forms.system_rows import path_of
 
 CHANGED_TWICE = "This was changed here and in the text below. Change it in one place."
@@ -90,3 +91,4 @@ def _tidy(form: forms.Form, made: dict[str, Any]) -> None:
                 del posts[role]
     if "wind-solidity" in form.changed_data and form.cleaned_data.get("wind-solidity") is None:
         made.pop("wind", None)
+    without_emptied(made, form)

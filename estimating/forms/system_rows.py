@@ -9,13 +9,12 @@ from django import forms
 from django.core.exceptions import ValidationError
 
 from estimating.engine.fields import LONGEST_SHOWN
+from estimating.forms.figure_fields import LEAST_IN, Figure
 from estimating.forms.system_figures import (
-    LEAST_IN,
     MATERIAL_FIGURES,
     POST_FIGURES,
     QUANTITY,
     SECTIONS,
-    Figure,
     default_of,
 )
 from estimating.selectors.system_words import (
@@ -123,16 +122,19 @@ def path_of(name: str) -> tuple[str | int, ...]:
 def add_figures(form: Any) -> None:
     """Add the figures of the whole fence, its holes, gates and wind."""
     for section in SECTIONS:
-        part = form.base.get(section.part) if section.part else form.base
+        part: Any = form.base
+        for step in section.part.split("-") if section.part else ():
+            part = part.get(step) if isinstance(part, dict) else None
         kept = part if isinstance(part, dict) else {}
-        is_there = bool(kept) or section.part != "wind"
+        is_there = bool(kept) or section.part not in ("wind", "gate-slide")
         for figure in section.figures:
             default = default_of(section.part, figure.name) if is_there else None
             name = f"{section.part or 'top'}-{figure.name}"
-            form.fields[name] = _made(figure, kept.get(figure.name, default))
+            form.fields[name] = made_field(figure, kept.get(figure.name, default))
 
 
-def _made(figure: Figure, initial: Any) -> forms.Field:
+def made_field(figure: Figure, initial: Any) -> forms.Field:
+    """Return the field of a figure, with what an empty one means in its help."""
     help_text = figure.help
     if figure.blank and figure.blank != "-":
         help_text = f"{help_text} Empty: {figure.blank}.".strip()
@@ -162,7 +164,7 @@ def add_posts(form: Any, base: Mapping[str, Any], names: Mapping[str, str]) -> N
             help_text="" if is_end else "Empty: as the end post.",
         )
         for figure in POST_FIGURES:
-            form.fields[f"{start}{figure.name}"] = _made(figure, post.get(figure.name))
+            form.fields[f"{start}{figure.name}"] = made_field(figure, post.get(figure.name))
         form.fields[f"{start}longer"] = LongerField(
             names=names,
             label="Longer ones, for deeper holes",
@@ -182,7 +184,9 @@ def add_materials(form: Any, base: Mapping[str, Any], names: Mapping[str, str]) 
             names=names, label="Item", required=is_kept, initial=row.get("item")
         )
         quantity = replace(QUANTITY, blank="") if is_kept else QUANTITY
-        form.fields[f"{start}quantity"] = _made(quantity, row.get("quantity", 1) if row else None)
+        form.fields[f"{start}quantity"] = made_field(
+            quantity, row.get("quantity", 1) if row else None
+        )
         form.fields[f"{start}driver"] = forms.ChoiceField(
             label="For",
             choices=[("", "-"), *DRIVERS.items()],
@@ -190,7 +194,7 @@ def add_materials(form: Any, base: Mapping[str, Any], names: Mapping[str, str]) 
             initial=row.get("driver"),
         )
         for figure in MATERIAL_FIGURES:
-            form.fields[f"{start}{figure.name}"] = _made(figure, row.get(figure.name))
+            form.fields[f"{start}{figure.name}"] = made_field(figure, row.get(figure.name))
         if is_kept:
             form.fields[f"{start}drop"] = forms.BooleanField(
                 label="Leave this item out", required=False

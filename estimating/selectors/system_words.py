@@ -27,6 +27,8 @@ ROLES = {
     "gate": "Gate post",
     "pull": "Pull post",
 }
+# Where an item may count: the ends of a bay may stand at a bend too.
+PLACES_OF_ITEMS = {**{role: words.lower() for role, words in ROLES.items()}, "bend": "bend"}
 DRIVERS = {
     "post": "each post",
     "bay": "each bay",
@@ -77,6 +79,20 @@ USES = {
     "pool": "pool gates",
     "livestock": "gates for livestock",
 }
+LEAVES = {1: "one leaf", 2: "two leaves"}
+MATERIALS_OF_POSTS = {
+    "timber": "Timber",
+    "pipe": "Steel pipe",
+    "tube": "Square steel tube",
+    "vinyl": "Vinyl",
+    "unrated": "Not rated",
+}
+INSERTS = {
+    "none": "None",
+    "above_ground": "Above the ground only",
+    "full_depth": "Its full depth",
+}
+REACHES = {"full_depth": "Its full depth", "above_ground": "Above the ground only"}
 KINDS = {"swing": "gates that swing", "slide": "slide gates"}
 SIZES = {"usual": "the usual gate post", "slide": "a slide gate's posts"}
 

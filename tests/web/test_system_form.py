@@ -128,15 +128,58 @@ def test_one_field_changes_one_figure(
     kept: Any,
 ) -> None:
     expected = copy.deepcopy(system.definition)
-    *way, last = path
-    place = expected
-    for step in way:
-        place = place[step]
-    place[last] = kept
+    put(expected, path, kept)
     answer = as_office.post(
         address_of(system), shown(as_office, address_of(system)) | {name: typed}
     )
     assert answer.status_code == 302
+    system.refresh_from_db()
+    assert system.definition == expected
+
+
+# What carries a gate, how strong posts are, where an item counts: all typed at once.
+GATE_CHANGES: list[tuple[str, str, tuple[Any, ...], Any]] = [
+    ("top-board_coverage_in", "11 1/4 in", ("board_coverage_in",), 11.25),
+    ("top-channel_allowance_in", "3/4 in", ("channel_allowance_in",), 0.75),
+    ("top-corner_turn_deg", "10", ("corner_turn_deg",), 10),
+    ("gate-usual_post_up_to_leaf_lb", "90", ("gate", "usual_post_up_to_leaf_lb"), 90),
+    ("gate-third_hinge_over_leaf_in", "5 ft 6 in", ("gate", "third_hinge_over_leaf_in"), 66),
+    ("gate-third_hinge_over_leaf_lb", "120", ("gate", "third_hinge_over_leaf_lb"), 120),
+    ("gate-slide-tail_pct", "40", ("gate", "slide", "tail_pct"), 40),
+    ("gate-slide-post-width_in", "4 1/2 in", ("gate", "slide", "post", "width_in"), 4.5),
+    ("gate-heavier_posts-0-up_to_leaf_in", "7 ft", ("gate", "heavier_posts", 0, "up_to_leaf_in"),
+     84),
+    ("gate-heavier_posts-0-post-least_depth_in", "4 ft",
+     ("gate", "heavier_posts", 0, "post", "least_depth_in"), 48),
+    ("gate-heavier_posts-0-strength-insert_yield_psi", "50000",
+     ("gate", "heavier_posts", 0, "strength", "insert_yield_psi"), 50_000),
+    ("wind-posts-end-insert", "full_depth", ("wind", "posts", "end", "insert"), "full_depth"),
+    ("materials-0-roles", "Corner post, end post", ("materials", 0, "roles"), ["corner", "end"]),
+    ("materials-0-leaves", "two leaves", ("materials", 0, "leaves"), [2]),
+    ("materials-0-uses", "pool gates", ("materials", 0, "uses"), ["pool"]),
+    ("materials-0-gate_posts", "steel_core", ("materials", 0, "gate_posts"), ["steel_core"]),
+    ("materials-0-less", "1", ("materials", 0, "less"), 1),
+    ("materials-0-reach", "full_depth", ("materials", 0, "reach"), "full_depth"),
+]  # fmt: skip
+
+
+def put(definition: dict[str, Any], path: tuple[Any, ...], kept: Any) -> None:
+    *way, last = path
+    place: Any = definition
+    for step in way:
+        place = place[step]
+    place[last] = kept
+
+
+def test_what_carries_a_gate_and_where_an_item_counts_have_fields(
+    as_office: Client, system: FenceSystem
+) -> None:
+    expected = copy.deepcopy(system.definition)
+    for _, _, path, kept in GATE_CHANGES:
+        put(expected, path, kept)
+    typed = {name: text for name, text, _, _ in GATE_CHANGES}
+    address = address_of(system)
+    assert as_office.post(address, shown(as_office, address) | typed).status_code == 302
     system.refresh_from_db()
     assert system.definition == expected
 
@@ -154,6 +197,54 @@ def test_items_are_added_and_left_out(as_office: Client, system: FenceSystem) ->
     system.refresh_from_db()
     added = {"item": "vinyl_cap_5x5", "quantity": 2.0, "driver": "corner"}
     assert system.definition["materials"] == [*before[1:], added]
+
+
+def test_heavier_gate_posts_are_added_and_left_out(as_office: Client, system: FenceSystem) -> None:
+    before = system.definition["gate"]["heavier_posts"]
+    new = f"gate-heavier_posts-{len(before)}-"
+    changes = {
+        f"{new}key": "twice",
+        f"{new}up_to_leaf_in": "12 ft",
+        f"{new}post-item": "Vinyl post 5 x 5 in, 12 ft",
+        f"{new}post-width_in": "5 in",
+        f"{new}post-length_in": "12 ft",
+        "gate-heavier_posts-0-strength-material": "",
+    }
+    address = address_of(system)
+    assert as_office.post(address, shown(as_office, address) | changes).status_code == 302
+    system.refresh_from_db()
+    kept, added = system.definition["gate"]["heavier_posts"]
+    assert kept == {name: each for name, each in before[0].items() if name != "strength"}
+    post = {"item": "vinyl_post_5x5_12ft", "width_in": 5.0, "length_in": 144.0}
+    assert added == {"key": "twice", "up_to_leaf_in": 144.0, "post": post}
+
+    struck = shown(as_office, address) | {"gate-heavier_posts-0-drop": "on"}
+    assert as_office.post(address, struck).status_code == 302
+    system.refresh_from_db()
+    assert [each["key"] for each in system.definition["gate"]["heavier_posts"]] == ["twice"]
+
+
+def test_a_post_s_strength_is_added_and_emptied(as_office: Client, system: FenceSystem) -> None:
+    address = address_of(system)
+    before = copy.deepcopy(system.definition)
+    strong = {"wind-posts-gate-material": "pipe", "wind-posts-gate-wall_in": "0.226"}
+    assert as_office.post(address, shown(as_office, address) | strong).status_code == 302
+    system.refresh_from_db()
+    # The wall of a 4 in pipe, which mills give in thousandths, is kept to the thousandth.
+    assert system.definition["wind"]["posts"]["gate"] == {"material": "pipe", "wall_in": 0.226}
+    emptied = shown(as_office, address) | {"wind-posts-gate-material": ""}
+    assert as_office.post(address, emptied).status_code == 302
+    system.refresh_from_db()
+    assert system.definition == before
+
+
+def test_a_part_with_a_slip_stands_open(as_office: Client, system: FenceSystem) -> None:
+    sent = shown(as_office, address_of(system)) | {"materials-3-quantity": "many"}
+    page = as_office.post(address_of(system), sent).content.decode()
+    part = page[: page.index('id="id_materials-3-quantity"')].rpartition("<details")
+    assert part[2].startswith(' class="fold system-row" open')
+    assert '<details class="fold part-fold" open>' in part[0]
+    assert page.count(" open>") == 3  # that part, that item, and the first part as always
 
 
 def test_a_role_emptied_takes_the_end_post(as_office: Client, system: FenceSystem) -> None:
@@ -183,6 +274,9 @@ def test_longer_posts_are_typed_one_a_line(as_office: Client, system: FenceSyste
         ("posts-line-longer", "Vinyl post", "needs a name, a colon and a length"),
         ("materials-0-item", "Golden cap", "The price book has no item 'Golden cap'"),
         ("materials-0-driver", "moon", "Select a valid choice"),
+        ("materials-0-roles", "roof", "'roof' is none of these: line post, end post"),
+        ("gate-heavier_posts-0-key", "slide", "'slide' is taken by another post"),
+        ("wind-posts-end-yield_psi", "1e9", "less than or equal to 200000"),
         ("wind-solidity", "2", "less than or equal to 1"),
     ],
 )

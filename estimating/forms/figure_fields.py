@@ -1,0 +1,113 @@
+"""What makes the fields of a fence system's figures: lengths, numbers, choices, yes or no."""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from django import forms
+
+from firm.forms.fields import FenceLengthField, LengthField, NumberField
+
+LEAST_IN = 1 / 16
+
+
+class BelowField(LengthField):
+    """A length below the ground that is kept as a height: 3 in below is kept as -3."""
+
+    def prepare_value(self, value: Any) -> Any:
+        """Show what lies below as a plain length, what lies above behind a minus sign."""
+        if not isinstance(value, int | float):
+            return value
+        text = self.written(abs(value))
+        return text if value <= 0 else f"-{text}"
+
+    def clean(self, value: Any) -> Any:
+        """Return inches above the ground."""
+        text = str(value or "").strip().replace("\u2212", "-")
+        inches = super().clean(text.removeprefix("-"))
+        if inches is None or text.startswith("-"):
+            return inches
+        return -inches
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Figure:
+    """One figure: its name in the definition, its label, and what makes its field."""
+
+    name: str
+    label: str
+    make: Callable[..., forms.Field]
+    help: str = ""
+    blank: str = ""  # what an empty field means; without it the figure must be there
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Section:
+    """Figures that stand together, in the part of the definition they are kept in."""
+
+    part: str
+    title: str
+    help: str
+    figures: tuple[Figure, ...]
+
+
+def length_of(high: float, *, low: float = 0.0) -> Callable[..., forms.Field]:
+    def make(**kwargs: Any) -> forms.Field:
+        return LengthField(is_short=True, min_in=low, max_in=high, **kwargs)
+
+    return make
+
+
+def feet_of(**kwargs: Any) -> forms.Field:
+    return FenceLengthField(min_in=LEAST_IN, max_in=12_000.0, **kwargs)
+
+
+def number_of(high: float, *, low: float = 0.0) -> Callable[..., forms.Field]:
+    def make(**kwargs: Any) -> forms.Field:
+        widget = forms.TextInput(attrs={"inputmode": "decimal"})
+        return NumberField(min_value=low, max_value=high, widget=widget, **kwargs)
+
+    return make
+
+
+def choice_of(choices: Mapping[str, str]) -> Callable[..., forms.Field]:
+    def make(**kwargs: Any) -> forms.Field:
+        shown = list(choices.items())
+        return forms.ChoiceField(
+            choices=shown if kwargs["required"] else [("", "-"), *shown], **kwargs
+        )
+
+    return make
+
+
+def yes_no(**kwargs: Any) -> forms.Field:
+    return forms.TypedChoiceField(
+        choices=[(True, "Yes"), (False, "No")],
+        coerce=lambda value: value == "True",
+        empty_value=None,
+        **kwargs,
+    )
+
+
+class FlagField(forms.TypedChoiceField):
+    """Yes, or no where nothing is said."""
+
+    def has_changed(self, initial: Any, data: Any) -> bool:
+        """Compare what they mean: left out is no."""
+        was_yes, is_yes = bool(initial), data == "True"
+        return was_yes is not is_yes
+
+
+def flag(**kwargs: Any) -> forms.Field:
+    kwargs |= {"required": False, "help_text": ""}
+    return FlagField(choices=[("", "No"), ("True", "Yes")], coerce=bool, empty_value=None, **kwargs)
+
+
+def wall(**kwargs: Any) -> forms.Field:
+    """A wall, which mills give in thousandths of an inch: finer than a tape."""
+    kwargs["label"] = f"{kwargs['label']}, inches"
+    return number_of(24)(**kwargs)
+
+
+def below(**kwargs: Any) -> forms.Field:
+    return BelowField(is_short=True, max_in=48, **kwargs)
