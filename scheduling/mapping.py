@@ -39,7 +39,7 @@ from scheduling.engine.standing import (
 )
 from scheduling.models import Crew as CrewRow
 from scheduling.models import CrewDay as CrewDayRow
-from scheduling.models import FenceJob, JobDates, JobPhase
+from scheduling.models import CrewMember, FenceJob, JobDates, JobPhase
 from scheduling.models import Machine as MachineRow
 from scheduling.starter import load_rain_limits_in
 
@@ -90,7 +90,9 @@ def facts_for(
             )
             for job in jobs
         },
-        crews={str(crew.pk): crew_of(crew) for crew in crews},
+        crews={
+            str(crew.pk): crew_of(crew, crew_size=firm.crew_size if firm else 1) for crew in crews
+        },
         table=table,
         zone=timezone.get_current_timezone(),
         machines={str(row.pk): _machine(row) for row in machine_rows},
@@ -122,19 +124,52 @@ def standing_of(job: FenceJob) -> Standing:
     )
 
 
-def crew_of(crew: CrewRow) -> Crew:
-    """Return a crew with every single day it is off."""
+def crew_of(crew: CrewRow, *, crew_size: int) -> Crew:
+    """Return a crew with every single day it is off, and who is away on which.
+
+    A crew that names nobody is the firm's usual number of people, of whom nobody is ever away:
+    that all of none are off makes no day off.
+    """
+    away = away_on(crew)
+    names = members_of(crew)
+    off = {
+        day: f"Nobody is there: {', '.join(gone)}"
+        for day, gone in away.items()
+        if len(gone) == len(names)
+    }
+    for row in crew.days_off.all():
+        words = f"Off: {row.reason}" if row.reason else ""
+        off |= dict.fromkeys(_each_day(row.first_day, row.last_day), words)
     return Crew(
         name=crew.name,
         hours=float(crew.hours_per_day),
         start=crew.day_start,
         weekdays=crew.weekday_numbers if crew.is_active else frozenset(),
-        days_off=frozenset(
-            row.first_day + ONE_DAY * count
-            for row in crew.days_off.all()
-            for count in range((row.last_day - row.first_day).days + 1)
-        ),
+        days_off=frozenset(off),
+        off_words={day: words for day, words in off.items() if words},
+        people=people_of(crew, crew_size=crew_size),
+        away={day: len(gone) for day, gone in away.items()},
     )
+
+
+def members_of(crew: CrewRow) -> list[CrewMember]:
+    """Return the people who work in a crew now."""
+    return [member for member in crew.members.all() if member.is_active]
+
+
+def away_on(crew: CrewRow) -> dict[dt.date, list[str]]:
+    """Return the names of those who are away, by day; of those who left nobody is."""
+    found: dict[dt.date, list[str]] = {}
+    for member in members_of(crew):
+        spans = member.time_off.all()
+        days = {day for row in spans for day in _each_day(row.first_day, row.last_day)}
+        for day in days:
+            found.setdefault(day, []).append(member.name)
+    return found
+
+
+def _each_day(first: dt.date, last: dt.date) -> list[dt.date]:
+    return [first + ONE_DAY * count for count in range((last - first).days + 1)]
 
 
 def block_of(row: CrewDayRow) -> CrewDay:
@@ -154,8 +189,7 @@ def block_of(row: CrewDayRow) -> CrewDay:
 
 def people_of(crew: CrewRow, *, crew_size: int) -> int:
     """Return how many go out with a crew: its active members, or the firm's usual number."""
-    members = sum(member.is_active for member in crew.members.all())
-    return max(members or crew_size, 1)
+    return max(len(members_of(crew)) or crew_size, 1)
 
 
 def crew_hours(labor_hours: Decimal, people: int) -> float:

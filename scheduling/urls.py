@@ -20,6 +20,7 @@ from scheduling.views import (
     plan_drafts,
     rain_outs,
     reports,
+    time_off,
     weather,
 )
 
@@ -58,6 +59,9 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("crews/<int:pk>/", crews.crew_edit, name="crew_edit"),
     path("crews/<int:pk>/people/new/", crews.crew_member_add, name="crew_member_add"),
     path("crew-members/<int:pk>/", crews.crew_member_edit, name="crew_member_edit"),
+    path("crew-members/<int:pk>/time-off/new/", time_off.time_off_add, name="time_off_add"),
+    path("time-off/<int:pk>/", time_off.time_off_edit, name="time_off_edit"),
+    path("time-off/<int:pk>/drop/", time_off.time_off_drop, name="time_off_drop"),
     path("crews/<int:pk>/days-off/new/", crews.days_off_add, name="days_off_add"),
     path("days-off/<int:pk>/", crews.days_off_edit, name="days_off_edit"),
     path("days-off/<int:pk>/drop/", crews.days_off_drop, name="days_off_drop"),

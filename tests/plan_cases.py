@@ -213,6 +213,18 @@ def bars_by_customer_rain_and_skill(one: CrewDay, job: JobFacts, facts: Facts) -
             yield Rule.RAIN
     if not set(job.skills.get(one.phase, ())) <= set(facts.crews[one.crew].skills):
         yield Rule.SKILL
+    if one.phase in job.people and 0 < heads(one, facts) < job.people[one.phase]:
+        yield Rule.PEOPLE
+
+
+def heads(one: CrewDay, facts: Facts) -> int:
+    crew = facts.crews[one.crew]
+    return crew.people - sum(many for day, many in crew.away.items() if day == one.date)
+
+
+def whole_crew_hours(one: CrewDay, facts: Facts) -> float:
+    """Return what a block's hours are in hours of a crew that is all there."""
+    return one.hours * heads(one, facts) / facts.crews[one.crew].people
 
 
 def comes_before_the_job_it_waits_for(
@@ -309,7 +321,8 @@ def crew_breaches(plan: Sequence[CrewDay], facts: Facts, slots: Slots) -> set[Br
         mine = [slot for one in plan if (one.crew, one.date) == (key, day) for slot in slots[one]]
         opens = dt.datetime.combine(day, crew.start)
         hours = {opens + QUARTER_HOUR * count for count in range(round(crew.hours * 4))}
-        if day.weekday() not in crew.weekdays or day in crew.days_off:
+        nobody = all(heads(one, facts) == 0 for one in plan if (one.crew, one.date) == (key, day))
+        if day.weekday() not in crew.weekdays or day in crew.days_off or nobody:
             found.add((Rule.CREW_OFF, where))
         elif not set(mine) <= hours or not fits_with_the_way_home(
             [one for one in plan if (one.crew, one.date) == (key, day)], facts, slots

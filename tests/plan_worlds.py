@@ -133,6 +133,8 @@ def worlds(draw: st.DrawFn) -> Facts:
         oak = replace(facts.jobs["oak"], skills={phase: welding})
         facts = replace(facts, crews=crews, jobs={**facts.jobs, "oak": oak})
     if draw(SELDOM):
+        facts = draw(with_people_away(facts))
+    if draw(SELDOM):
         elm = replace(
             facts.jobs["elm"],
             closed_days=frozenset(draw(st.sets(st.integers(1, 10).map(june), max_size=3))),
@@ -143,6 +145,19 @@ def worlds(draw: st.DrawFn) -> Facts:
     if draw(SELDOM):
         return facts
     return on_the_map(facts, ash=draw(st.sampled_from([None, OAK_PLACE, ELM_PLACE])))
+
+
+@st.composite
+def with_people_away(draw: st.DrawFn, facts: Facts) -> Facts:
+    """Draw crews of two or three with some away, and phases that ask for so many."""
+    away = st.dictionaries(st.integers(1, 12).map(june), st.integers(0, 2), max_size=4)
+    crews = {
+        key: replace(crew, people=draw(st.sampled_from([2, 3])), away=draw(away))
+        for key, crew in facts.crews.items()
+    }
+    phases = st.sampled_from([Phase.DIG, Phase.SET, Phase.HANG])
+    oak = replace(facts.jobs["oak"], people=draw(st.dictionaries(phases, st.integers(2, 3))))
+    return replace(facts, crews=crews, jobs={**facts.jobs, "oak": oak})
 
 
 @st.composite

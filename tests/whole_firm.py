@@ -3,6 +3,7 @@
 Two of them in one firm tell whether a crew lead sees the own crew's job and not the other.
 """
 
+import datetime as dt
 from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
@@ -35,6 +36,7 @@ from scheduling.models import (
     JobCost,
     JobPhoto,
     Machine,
+    MemberTimeOff,
     PlanChange,
     PlanDraft,
     PunchItem,
@@ -51,6 +53,7 @@ from tests.report_cast import EVENING, Day, make_day, span, ticks
 # Nowhere else in the two worlds: who finds it on a page found a pay rate.
 PAY_RATE = "47.31"
 PAPER = picture_bytes()
+LATER = dt.date(2026, 6, 30)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -189,6 +192,7 @@ def _rows_of_job(day: Day, lead: User) -> dict[str, int]:
         job=job, description="Posts", amount=Decimal(90), spent_on=TODAY, recorded_at=NOW
     )
     off = CrewDaysOff.objects.create(crew=day.crew, first_day=TODAY, last_day=TODAY)
+    away = MemberTimeOff.objects.create(member=day.members[0], first_day=LATER, last_day=LATER)
     machine = Machine.objects.create(name=f"Auger of {day.crew.name}")
     feed = CalendarFeed.objects.create(
         crew=day.crew, made_by=lead, made_at=NOW, token_sha256=f"{lead.pk:064}", token_start="abc"
@@ -207,6 +211,7 @@ def _rows_of_job(day: Day, lead: User) -> dict[str, int]:
         "crew-members/": day.members[0].pk,
         "crew-days/": day.crew.crew_days.all()[0].pk,
         "days-off/": off.pk,
+        "time-off/": away.pk,
         "machines/": machine.pk,
         "feeds/": feed.pk,
         "settings/people/": lead.pk,

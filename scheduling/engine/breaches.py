@@ -22,6 +22,7 @@ class Rule(StrEnum):
     ORDER = "order"
     AFTER = "after"
     SKILL = "skill"
+    PEOPLE = "people"
     CREW_OFF = "crew_off"
     CREW_HOURS = "crew_hours"
     CREW_TWICE = "crew_twice"

@@ -96,11 +96,20 @@ def _job_violations(mine: Sequence[Timed], job: JobFacts, facts: Facts) -> Itera
         for rule, why in day_bars(one.block.phase, job, one.block.date, facts):
             what = f"{job.name}: no {PHASE_NAMES[one.block.phase]} on {day_words(one.block.date)}."
             yield Violation(rule=rule, sentence=f"{what} {why}", blocks=(one.block,))
-        if why := skill_bar(one.block.phase, job, facts.crews[one.block.crew]):
-            sentence = f"{job.name}: {why}"
-            yield Violation(rule=Rule.SKILL, sentence=sentence, blocks=(one.block,))
+        yield from _able_violations(one, job, facts.crews[one.block.crew])
         yield from _order_violations(one, job, phases)
         yield from _cure_violations(one, job, phases, facts)
+
+
+def _able_violations(one: Timed, job: JobFacts, crew: Crew) -> Iterator[Violation]:
+    phase, day = one.block.phase, one.block.date
+    bars = (
+        (Rule.SKILL, skill_bar(phase, job, crew)),
+        (Rule.PEOPLE, people_bar(phase, job, crew, day)),
+    )
+    for rule, why in bars:
+        if why:
+            yield Violation(rule=rule, sentence=f"{job.name}: {why}", blocks=(one.block,))
 
 
 def day_bars(phase: Phase, job: JobFacts, day: dt.date, facts: Facts) -> Iterator[tuple[Rule, str]]:
@@ -157,6 +166,20 @@ def skill_bar(phase: Phase, job: JobFacts, crew: Crew) -> str:
     if not missing:
         return ""
     return f"{PHASE_NAMES[phase]} asks for {list_words(missing)}, which {crew.name} does not have."
+
+
+def people_bar(phase: Phase, job: JobFacts, crew: Crew, day: dt.date) -> str:
+    """Return that a phase asks for more people than a crew has on a day, or nothing.
+
+    A crew of which nobody is there is off, which is another rule.
+    """
+    asked, there = job.people.get(phase, 1), crew.present_on(day)
+    if not 0 < there < asked:
+        return ""
+    said = f"{PHASE_NAMES[phase]} asks for {asked} people"
+    if there == crew.people:
+        return f"{said}, and {crew.name} has {there}."
+    return f"{said}, and {there} of {crew.name}'s {crew.people} are there on {day_words(day)}."
 
 
 def frost_bar(phase: Phase, job: JobFacts, day: dt.date, facts: Facts) -> str:
@@ -295,6 +318,8 @@ def _crew_violations(
     blocks = tuple(one.block for one in mine)
     if not crew.works_on(day):
         sentence = f"{crew.name} does not work on {day_words(day)}."
+        if why := crew.off_words.get(day, ""):
+            sentence = f"{sentence} {why}."
         yield Violation(rule=Rule.CREW_OFF, sentence=sentence, blocks=blocks)
     elif why := _hours_block(mine, crew, facts):
         sentence = f"{crew.name} on {day_words(day)}: {why}"

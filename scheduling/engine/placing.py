@@ -17,6 +17,7 @@ from scheduling.engine.crew_days import (
     day_bars,
     find_violations,
     hang_wait,
+    people_bar,
     skill_bar,
 )
 from scheduling.engine.driving import SLACK_H, drive_quarters_h, extra_drive_h
@@ -37,7 +38,8 @@ SHORTEST_PIECE_H = 1.0
 class Wanted:
     """What is to be placed: by crew and phase the hours still needed, and the days to look at.
 
-    The crews named are those that may do it. A phase without hours is placed already.
+    The crews named are those that may do it; hours are those of a whole crew, so that a day on
+    which some are away brings less. A phase without hours is placed already.
     """
 
     job: str
@@ -140,16 +142,17 @@ class _Attempt:
         if wait is not None and wait.ready_at is not None:
             not_before = max(not_before, _next_quarter(wait.ready_at))
             why = f"{why} {wait.sentence}"
-        left = math.ceil(hours * QUARTERS_PER_HOUR - SLACK_H) / QUARTERS_PER_HOUR
+        left = _up_to_quarters(hours)
         for day in self._days(not_before):
             if bar := self._bar(phase, day):
                 why = bar
                 continue
-            block = self._fit(phase, day, not_before, left)
+            share = self.crew.share_on(day)
+            block = self._fit(phase, day, not_before, _up_to_quarters(left / share))
             if block is not None:
                 self.new.append(block)
                 self.by_day[self.crew_key, day].append(block)
-                left -= block.hours
+                left -= block.hours * share
             if left <= SLACK_H:
                 return ""
         until = day_words(self.wanted.last_day)
@@ -164,9 +167,11 @@ class _Attempt:
             day += ONE_DAY
 
     def _bar(self, phase: Phase, day: dt.date) -> str:
-        """Return why nobody may do this phase on a day, or nothing."""
+        """Return why this crew may not do a phase on a day, or nothing."""
         for _, why in day_bars(phase, self.job, day, self.facts):
             return why
+        if why := people_bar(phase, self.job, self.crew, day):
+            return f"{why[0].upper()}{why[1:]}"
         key = self._machine(phase)
         if key:
             machine = self.facts.machines[key]
@@ -257,6 +262,10 @@ def _next_quarter(moment: dt.datetime) -> dt.datetime:
     """Return the moment itself, or the next whole quarter hour of the clock."""
     hour = moment.replace(minute=0, second=0, microsecond=0)
     return moment + (hour - moment) % QUARTER_HOUR
+
+
+def _up_to_quarters(hours: float) -> float:
+    return math.ceil(hours * QUARTERS_PER_HOUR - SLACK_H) / QUARTERS_PER_HOUR
 
 
 def _whole_quarters(hours: float) -> float:

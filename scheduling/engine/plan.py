@@ -81,13 +81,20 @@ class CrewDay:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Crew:
-    """A crew: when its day begins, how long it is, on which days there is none, what it can do."""
+    """A crew: when its day begins, how long it is, on which days there is none, what it can do.
+
+    Its hours of work are reckoned with `people`; `away` tells how many of them are missing on a
+    day, `off_words` why it is off on one.
+    """
 
     name: str
     hours: float
     start: dt.time = SEVEN
     weekdays: frozenset[int] = MONDAY_TO_FRIDAY
     days_off: frozenset[dt.date] = frozenset()
+    off_words: Mapping[dt.date, str] = field(default_factory=dict)
+    people: int = 1
+    away: Mapping[dt.date, int] = field(default_factory=dict)
     skills: frozenset[str] = frozenset()
 
     def __post_init__(self) -> None:
@@ -95,10 +102,22 @@ class Crew:
             raise EngineError(
                 f"{self.name}: a day has up to {HOURS_A_DAY} h, not {self.hours:g}.", field="hours"
             )
+        if self.people < 1:
+            raise EngineError(f"{self.name}: a crew has at least 1 person.", field="people")
 
     def works_on(self, day: dt.date) -> bool:
-        """Say whether the crew works that day."""
-        return day.weekday() in self.weekdays and day not in self.days_off
+        """Say whether the crew works that day, be it with some of its people."""
+        return (
+            day.weekday() in self.weekdays and day not in self.days_off and self.present_on(day) > 0
+        )
+
+    def present_on(self, day: dt.date) -> int:
+        """Return how many of its people are there on a day."""
+        return max(self.people - self.away.get(day, 0), 0)
+
+    def share_on(self, day: dt.date) -> float:
+        """Return what an hour of those who are there on a day is of an hour of them all."""
+        return self.present_on(day) / self.people
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -136,9 +155,9 @@ class JobFacts:
 
     `concrete` is None where nothing must: driven posts, tamped earth, a repair. `materials` holds
     what must be in the yard, by the phase that builds with it; `machines` what a phase works with;
-    `skills` what it asks of a crew. The customer was promised the end for `promised_on`, wants it
-    by `wanted_by`, and wants nobody there before `not_before` or on `closed_days`. The job begins
-    when `after_job` is finished.
+    `skills` what it asks of a crew, `people` how many must be there. The customer was promised the
+    end for `promised_on`, wants it by `wanted_by`, and wants nobody there before `not_before` or on
+    `closed_days`. The job begins when `after_job` is finished.
     """
 
     name: str
@@ -151,6 +170,7 @@ class JobFacts:
     materials: Mapping[Phase, Material] = field(default_factory=dict)
     machines: Mapping[Phase, str] = field(default_factory=dict)
     skills: Mapping[Phase, frozenset[str]] = field(default_factory=dict)
+    people: Mapping[Phase, int] = field(default_factory=dict)
     place: Place | None = None
     promised_on: dt.date | None = None
     wanted_by: dt.date | None = None

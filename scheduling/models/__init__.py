@@ -3,7 +3,7 @@
 from scheduling.models.completion import Completion, PunchItem
 from scheduling.models.costs import JobCost
 from scheduling.models.crew_days import CrewDay
-from scheduling.models.crews import Crew, CrewDaysOff, CrewMember, Machine
+from scheduling.models.crews import Crew, CrewDaysOff, CrewMember, Machine, MemberTimeOff
 from scheduling.models.feeds import CalendarFeed
 from scheduling.models.jobs import FenceJob, JobDates, JobPhase
 from scheduling.models.orders import (
@@ -38,6 +38,7 @@ __all__ = [
     "LinePromise",
     "Machine",
     "MaterialDates",
+    "MemberTimeOff",
     "OrderLine",
     "PlanChange",
     "PlanDraft",

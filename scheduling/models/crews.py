@@ -113,6 +113,27 @@ class CrewDaysOff(models.Model):
         return f"{self.crew} off {self.first_day} to {self.last_day}"
 
 
+class MemberTimeOff(models.Model):
+    """Days on which one person of a crew is not there, first and last day included."""
+
+    member = models.ForeignKey(CrewMember, on_delete=models.CASCADE, related_name="time_off")
+    first_day = models.DateField()
+    last_day = models.DateField()
+    reason = models.CharField(max_length=120, blank=True)
+
+    class Meta:
+        ordering = ("first_day",)
+        constraints = (
+            models.CheckConstraint(
+                condition=models.Q(last_day__gte=models.F("first_day")),
+                name="time_off_ends_after_it_begins",
+            ),
+        )
+
+    def __str__(self) -> str:
+        return f"{self.member} off {self.first_day} to {self.last_day}"
+
+
 class Machine(models.Model):
     """A machine that crews share; `dig_method` names the way of digging that needs it.
 

@@ -2,14 +2,15 @@
 
 import datetime as dt
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Container, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 
-from django.db.models import Q, QuerySet
+from django.db.models import QuerySet
 from django.utils import timezone
 
-from scheduling.models import Crew, CrewDay, CrewDaysOff
+from scheduling import mapping
+from scheduling.models import Crew, CrewDay
 from scheduling.selectors.cure_spans import (
     JobSpans,
     SpanWords,
@@ -57,6 +58,7 @@ class CrewCell:
     off_words: str
     blocks: list[Block]
     drive: str = ""
+    short_words: str = ""
 
     @property
     def is_over(self) -> bool:
@@ -187,7 +189,7 @@ def week_view(*, monday: dt.date, now: dt.datetime) -> WeekView:
     return WeekView(
         monday=monday,
         days=heads,
-        crews=_crew_lines(heads, blocks, drive_words(plan), today=today),
+        crews=_crew_lines(heads, blocks, plan, today=today),
         jobs=_job_lines(heads, blocks, plan),
         misfits=misfits(plan, monday, days[-1], now=now),
         calls=ticket_calls(plan, {block.job_id: block.job for block in blocks}),
@@ -207,7 +209,7 @@ def blocks_between(first: dt.date, last: dt.date) -> QuerySet[CrewDay]:
 def _crew_lines(
     heads: Sequence[DayHead],
     blocks: Iterable[CrewDay],
-    drives: Mapping[tuple[int, dt.date], str],
+    plan: Plan,
     *,
     today: dt.date,
 ) -> list[CrewLine]:
@@ -215,17 +217,15 @@ def _crew_lines(
     for block in blocks:
         by_day[block.crew_id, block.date].append(block)
     with_work = {crew for crew, _ in by_day}
-    crews = Crew.objects.filter(Q(is_active=True) | Q(pk__in=with_work))
-    reach = FURTHEST * ONE_DAY
-    # What lies behind moves to days from today on.
-    off_by_crew = days_off_between(heads[0].date - reach, max(heads[-1].date, today) + reach)
+    drives = drive_words(plan)
     lines = []
-    for crew in crews:
-        off = off_by_crew.get(crew.pk, {})
+    for crew in crews_shown(plan, with_work):
+        off, short = off_days(plan, crew), short_days(crew)
         cells = [
             replace(
                 _crew_cell(crew, head, by_day[crew.pk, head.date], off, today=today),
                 drive=drives.get((crew.pk, head.date), ""),
+                short_words="" if head.date in off else short.get(head.date, ""),
             )
             for head in heads
         ]
@@ -233,15 +233,24 @@ def _crew_lines(
     return lines
 
 
-def days_off_between(first: dt.date, last: dt.date) -> dict[int, dict[dt.date, str]]:
-    """Return each crew's days off from one day to another, with what is said of them."""
-    found: dict[int, dict[dt.date, str]] = defaultdict(dict)
-    for row in CrewDaysOff.objects.filter(first_day__lte=last, last_day__gte=first):
-        day = max(row.first_day, first)
-        while day <= min(row.last_day, last):
-            found[row.crew_id][day] = f"Off: {row.reason}" if row.reason else "Off"
-            day += ONE_DAY
-    return dict(found)
+def crews_shown(plan: Plan, with_work: Container[int]) -> list[Crew]:
+    """Return the crews in use, and those that have work on the days shown."""
+    return [crew for crew in plan.crews if crew.is_active or crew.pk in with_work]
+
+
+def off_days(plan: Plan, crew: Crew) -> dict[dt.date, str]:
+    """Return a crew's days off, each with what is said of it."""
+    facts = plan.facts.crews[str(crew.pk)]
+    return {day: facts.off_words.get(day, "Off") for day in facts.days_off}
+
+
+def short_days(crew: Crew) -> dict[dt.date, str]:
+    """Return in words who of a crew is away, by day."""
+    people = len(mapping.members_of(crew))
+    return {
+        day: f"{people - len(gone)} of {people} there: {', '.join(gone)} off"
+        for day, gone in mapping.away_on(crew).items()
+    }
 
 
 def _crew_cell(

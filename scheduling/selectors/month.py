@@ -6,11 +6,16 @@ from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from django.db.models import Q
 from django.utils import timezone
 
 from scheduling.models import Crew, CrewDay, FenceJob, JobPhase
-from scheduling.selectors.calendar import ONE_DAY, blocks_between, days_off_between
+from scheduling.selectors.calendar import (
+    ONE_DAY,
+    blocks_between,
+    crews_shown,
+    off_days,
+    short_days,
+)
 from scheduling.selectors.cure_spans import JobSpans, SpanWords, plan_around, spans_reaching
 
 SHORT = {
@@ -43,6 +48,7 @@ class MonthCell:
 
     crew: Crew
     off_words: str
+    short_words: str
     blocks: list[MonthBlock]
 
 
@@ -89,9 +95,11 @@ def month_view(*, first: dt.date, now: dt.datetime) -> MonthView:
     for row in blocks_between(first, days[-1]):
         by_day[row.crew_id, row.date].append(MonthBlock(row=row))
     with_work = {crew for crew, _ in by_day}
-    crews = list(Crew.objects.filter(Q(is_active=True) | Q(pk__in=with_work)))
-    off = days_off_between(first, days[-1])
-    spans = spans_reaching(plan_around(first, days[-1], now=now), first, days[-1], also=())
+    plan = plan_around(first, days[-1], now=now)
+    crews = crews_shown(plan, with_work)
+    off = {crew.pk: off_days(plan, crew) for crew in crews}
+    short = {crew.pk: short_days(crew) for crew in crews}
+    spans = spans_reaching(plan, first, days[-1], also=())
     return MonthView(
         first=first,
         crews=crews,
@@ -102,7 +110,8 @@ def month_view(*, first: dt.date, now: dt.datetime) -> MonthView:
                 cells=[
                     MonthCell(
                         crew=crew,
-                        off_words=_off_words(crew, day, off.get(crew.pk, {}).get(day, "")),
+                        off_words=_off_words(crew, day, off[crew.pk].get(day, "")),
+                        short_words=short[crew.pk].get(day, ""),
                         blocks=by_day[crew.pk, day],
                     )
                     for crew in crews

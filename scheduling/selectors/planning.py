@@ -3,7 +3,6 @@
 import datetime as dt
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from decimal import Decimal
 from functools import cache
 
 from django.db.models import Prefetch, Q, QuerySet
@@ -190,13 +189,18 @@ def phase_hours(plan: Plan, job: FenceJob, *, today: dt.date) -> tuple[PhaseHour
         PhaseHours(
             phase=phase,
             needed_h=mapping.crew_hours(phase.labor_hours, people),
-            placed_h=_hours(row for row in rows if row.phase_id == phase.pk and row.date >= today),
+            placed_h=_hours(
+                plan, (row for row in rows if row.phase_id == phase.pk and row.date >= today)
+            ),
             past_h=_hours(
-                row
-                for row in rows
-                if row.phase_id == phase.pk
-                and row.date < today
-                and (row.crew_id, row.date) in reported
+                plan,
+                (
+                    row
+                    for row in rows
+                    if row.phase_id == phase.pk
+                    and row.date < today
+                    and (row.crew_id, row.date) in reported
+                ),
             ),
         )
         for phase in job.phases.all()
@@ -218,8 +222,10 @@ def _strength(plan: Plan, job_id: int) -> StrengthLine | None:
     return strength_line(pour, works, plan.facts.table) if pour else None
 
 
-def _hours(rows: Iterable[CrewDay]) -> float:
-    return float(sum((row.hours for row in rows), Decimal(0)))
+def _hours(plan: Plan, rows: Iterable[CrewDay]) -> float:
+    """Return hours of whole crews: those of a day on which some are away are fewer."""
+    crews = plan.facts.crews
+    return sum(float(row.hours) * crews[str(row.crew_id)].share_on(row.date) for row in rows)
 
 
 def _works_to_hang(job: JobFacts) -> tuple[Work, ...]:
@@ -265,7 +271,7 @@ def _plan(
 ) -> Plan:
     named = with_jobs_before({row.job_id for row in rows} | set(also), dates)
     jobs = list(jobs_for_planning().filter(pk__in=named))
-    crews = tuple(Crew.objects.prefetch_related("members", "days_off"))
+    crews = tuple(Crew.objects.prefetch_related("members__time_off", "days_off"))
     machines = tuple(Machine.objects.all())
     firm = firm_profile()
     facts = mapping.facts_for(

@@ -19,6 +19,7 @@ MEMBER_TAKEN = "This crew has a person of this name already."
 MACHINE_TAKEN = "There is a machine of this name, or one for this way of digging, already."
 LEADS = frozenset({Role.OWNER, Role.CREW_LEAD})
 DAY_H = Decimal(24)
+MOST_DAYS_OFF = 366
 SECONDS_AN_HOUR = Decimal(3600)
 
 
@@ -145,8 +146,7 @@ def change_days_off(
 
 
 def _check_days_off(row: CrewDaysOff) -> None:
-    if row.last_day < row.first_day:
-        raise Refusal("The last day comes before the first.", field="last_day")
+    check_span(row.first_day, row.last_day)
     other = (
         CrewDaysOff.objects.filter(
             crew=row.crew, first_day__lte=row.last_day, last_day__gte=row.first_day
@@ -155,12 +155,27 @@ def _check_days_off(row: CrewDaysOff) -> None:
         .first()
     )
     if other is not None:
-        days = f"{_day(other.first_day)} to {_day(other.last_day)}"
-        raise Refusal(f"{row.crew.name} is off already from {days}.", field="first_day")
+        days = span_words(other.first_day, other.last_day)
+        raise Refusal(f"{row.crew.name} is off already {days}.", field="first_day")
 
 
-def _day(day: dt.date) -> str:
-    return f"{day:%b} {day.day}, {day.year}"
+def check_span(first: dt.date, last: dt.date) -> None:
+    """Refuse days off that end before they begin, or last longer than anybody means.
+
+    Raises:
+        Refusal: at the last day.
+    """
+    if last < first:
+        raise Refusal("The last day comes before the first.", field="last_day")
+    if (days := (last - first).days + 1) > MOST_DAYS_OFF:
+        why = f"These are {days} days: up to {MOST_DAYS_OFF} at a time, a year."
+        raise Refusal(f"{why} Who leaves for good is no longer in use.", field="last_day")
+
+
+def span_words(first: dt.date, last: dt.date) -> str:
+    """Return days as they stand in a sentence: 'from Jun 10, 2026 to Jun 14, 2026'."""
+    days = [f"{day:%b} {day.day}, {day.year}" for day in (first, last)]
+    return f"from {days[0]} to {days[1]}" if first != last else f"on {days[0]}"
 
 
 @transaction.atomic

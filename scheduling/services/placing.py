@@ -100,7 +100,7 @@ def hours_wanted(
     plan: Plan, job: FenceJob, kept: Sequence[CrewDay], today: dt.date
 ) -> dict[str, dict[Phase, float]]:
     """Return by crew the hours each open phase still needs beside what is kept of its days."""
-    people = {crew.pk: mapping.people_of(crew, crew_size=plan.crew_size) for crew in plan.crews}
+    crews = plan.facts.crews
     reported = {(report.crew_id, report.date) for report in job.reports.all()}
     counted = [
         row
@@ -114,12 +114,13 @@ def hours_wanted(
         if phase.finished_on is not None:
             continue
         mine = [row for row in counted if row.phase_id == phase.pk]
-        covered = sum((row.hours * people[row.crew_id] for row in mine), Decimal(0))
+        there = ((row, crews[str(row.crew_id)].present_on(row.date)) for row in mine)
+        covered = sum((row.hours * people for row, people in there), Decimal(0))
         left = max(phase.labor_hours - covered, Decimal(0))
         is_on = any(row.date >= today for row in mine)
         for crew in plan.crews:
             if crew.is_active:
-                hours = mapping.crew_hours(left, people[crew.pk])
+                hours = mapping.crew_hours(left, crews[str(crew.pk)].people)
                 wanted[str(crew.pk)][Phase(phase.kind)] = _worth_placing(hours, is_on=is_on)
     return wanted
 

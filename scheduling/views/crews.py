@@ -46,7 +46,7 @@ def crew_new(request: HttpRequest) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 def crew_edit(request: HttpRequest, pk: int) -> HttpResponse:
     """Show and change one crew, with its people and its days off."""
-    found = get_object_or_404(Crew, pk=pk)
+    found, today = get_object_or_404(Crew, pk=pk), timezone.localdate()
     form = CrewForm(request.POST or None, instance=get_object_or_404(Crew, pk=pk))
     if form.is_valid():
         try:
@@ -61,8 +61,8 @@ def crew_edit(request: HttpRequest, pk: int) -> HttpResponse:
     context = {
         "crew": found,
         "form": form,
-        "members": selectors.members_of(found),
-        "days_off": selectors.days_off_ahead(found, today=timezone.localdate()),
+        "members": selectors.with_time_off_ahead(selectors.members_of(found), today=today),
+        "days_off": selectors.days_off_ahead(found, today=today),
         "sees_cost": signed_in(request).is_owner,
     }
     return render(request, "scheduling/crew.html", context, status=_status(form))
@@ -104,7 +104,12 @@ def crew_member_edit(request: HttpRequest, pk: int) -> HttpResponse:
         else:
             messages.success(request, f"{changed} is saved.")
             return redirect("crew_edit", pk=changed.crew_id)
-    context = {"form": form, "crew": found.crew, "member": found}
+    context = {
+        "form": form,
+        "crew": found.crew,
+        "member": found,
+        "time_off": selectors.time_off_ahead(found, today=timezone.localdate()),
+    }
     return render(request, "scheduling/crew_member.html", context, status=_status(form))
 
 
@@ -212,7 +217,8 @@ def _days_off(pk: int) -> CrewDaysOff:
 
 def _say_saved(request: HttpRequest, days_off: CrewDaysOff) -> None:
     messages.success(request, f"{days_off.crew} is off on these days.")
-    if standing := selectors.blocks_in(days_off):
+    first, last = days_off.first_day, days_off.last_day
+    if standing := selectors.blocks_in(days_off.crew, first, last):
         days = "1 piece of work stands" if standing == 1 else f"{standing} pieces of work stand"
         messages.warning(request, f"{days} on the calendar in this time: move them.")
 

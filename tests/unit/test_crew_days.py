@@ -50,6 +50,10 @@ def test_empty_plan_is_passed() -> None:
     assert find_violations((), FACTS) == ()
 
 
+def crew_a_of_three(away: dict[dt.date, int]) -> dict[str, Crew]:
+    return {**FACTS.crews, "a": replace(FACTS.crews["a"], people=3, away=away)}
+
+
 PLANTED: list[tuple[Sequence[CrewDay], Facts, set[Breach]]] = [
     # The ticket is good from Wed 3.
     (changed("oak removal", date=june(2)), FACTS, {(Rule.TICKET, "oak removal")}),
@@ -137,6 +141,24 @@ PLANTED: list[tuple[Sequence[CrewDay], Facts, set[Breach]]] = [
         PLAN,
         facts_with(oak=replace(OAK, skills={Phase.GATES: frozenset({"welding"})})),
         {(Rule.SKILL, "oak gates")},
+    ),
+    # Two of three set posts on Thu 4, where all three are asked for; they clean up on Tue 9.
+    (
+        PLAN,
+        replace(
+            facts_with(oak=replace(OAK, people={Phase.SET: 3, Phase.GATES: 2})),
+            crews=crew_a_of_three(away={june(4): 1, june(9): 1}),
+        ),
+        {(Rule.PEOPLE, "oak set")},
+    ),
+    # All three are away on Thu 4: the crew is off, and that is all there is to say.
+    (
+        PLAN,
+        replace(
+            facts_with(oak=replace(OAK, people={Phase.SET: 3})),
+            crews=crew_a_of_three(away={june(4): 3}),
+        ),
+        {(Rule.CREW_OFF, "a 2026-06-04")},
     ),
     # Ash is at Oak's fence: from Elm, where crew B is done at 10:00, it is 20.8 min.
     (

@@ -63,6 +63,14 @@ def test_new_rules_say_what_they_found() -> None:
     assert sentences(PLAN, wet) == [
         "Elm: no digging on Thu Jun 4, 2026. 0.5 in of rain; it is done in up to 0.4 in."
     ]
+    three = replace(FACTS.crews["a"], people=3, away={june(9): 1, june(8): 3})
+    off = replace(three, off_words={june(8): "Nobody is there: Ada, Bo, Cy"})
+    short = replace(facts_with(oak=replace(OAK, people={Phase.GATES: 3})), crews=FACTS.crews)
+    assert sentences(PLAN, replace(short, crews={**FACTS.crews, "a": off})) == [
+        "Oak: hanging gates asks for 3 people, and 2 of Crew A's 3 are there on Tue Jun 9, 2026.",
+        "Crew A does not work on Mon Jun 8, 2026. Nobody is there: Ada, Bo, Cy.",
+    ]
+    assert sentences(PLAN, short) == ["Oak: hanging gates asks for 3 people, and Crew A has 1."]
     asked = {Phase.GATES: frozenset({"welding", "gates"})}
     assert sentences(PLAN, facts_with(oak=replace(OAK, skills=asked))) == [
         "Oak: hanging gates asks for gates, welding, which Crew A does not have."

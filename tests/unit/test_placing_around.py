@@ -87,6 +87,23 @@ def test_crew_that_can_do_it_is_chosen() -> None:
     assert nobody.waits_for == "Ash: other work asks for welding, which Crew A does not have."
 
 
+def test_some_away_make_a_day_shorter_and_too_few_are_sent_nowhere() -> None:
+    crew = replace(FACTS.crews["a"], people=3, away={june(2): 1, june(3): 3, june(4): 2})
+    facts = firm(crews={"a": crew})
+    # Two of three do 16/3 h of the crew's 10 h in 8 h; nobody, then one 8/3 h; 2 h are left.
+    assert words(ash_placed(10.0, facts)) == ["a 2 8 h", "a 4 8 h", "a 5 2 h"]
+    # 3 h of three are 4.5 h of two.
+    assert words(ash_placed(3.0, facts)) == ["a 2 4.5 h"]
+    two = firm(ash=replace(ASH, people={Phase.EXTRA: 2}), crews={"a": crew})
+    # 14/3 h are left for the Friday, in quarters 4.75.
+    assert words(ash_placed(10.0, two)) == ["a 2 8 h", "a 5 4.75 h"]
+    three = firm(ash=replace(ASH, people={Phase.EXTRA: 3}), crews={"a": crew})
+    assert ash_placed(3.0, three, last=4).waits_for == (
+        "Ash: other work finds no day until Thu Jun 4, 2026. "
+        "Other work asks for 3 people, and 1 of Crew A's 3 are there on Thu Jun 4, 2026."
+    )
+
+
 def test_days_the_customer_wants_nobody_are_passed_over() -> None:
     closed = replace(ASH, not_before=june(4), closed_days=frozenset({june(4), june(9)}))
     assert words(ash_placed(20.0, firm(ash=closed))) == ["a 5 8 h", "a 8 8 h", "a 10 4 h"]

@@ -311,3 +311,41 @@ def test_day_behind_a_fixed_block_keeps_the_drive() -> None:
     ask = Asked(jobs=jobs, fixed=fixed, facts=facts, first_day=june(8), last_day=june(9))
     plan = make_plan(ask, Limits(seconds=5), clock=time.monotonic)
     assert [(one.date, one.start) for one in plan.blocks] == [(june(8), dt.time(12, 30))]
+
+
+def test_line_of_a_short_handed_day_takes_longer_for_its_work() -> None:
+    # Six units of real time hold four of the whole crew's; one takes 1.5, whole ones 2, 3, 5, 6.
+    line = Line([Stretch(begins=10, length=4, lasts=6, day=0), Stretch(begins=20, length=2, day=1)])
+    assert [line.begins(place) for place in range(6)] == [10, 12, 13, 15, 20, 21]
+    assert [line.ends(place) for place in range(1, 7)] == [12, 13, 15, 16, 21, 22]
+    assert [line.first_from(at) for at in (9, 10, 11, 12, 13, 14, 15, 16)] == [
+        *(0, 0, 1, 1, 2, 3, 3, 4)
+    ]
+    assert [line.last_until(at) for at in (9, 10, 11, 12, 13, 14, 15, 16)] == [
+        *(0, 0, 0, 1, 2, 2, 3, 4)
+    ]
+    assert [(one.begins, one.span) for one in line.pieces(1, 5)] == [(12, 4), (20, 2)]
+    with pytest.raises(EngineError, match="more work than it is long"):
+        Line([Stretch(begins=0, length=4, lasts=3, day=0)])
+
+
+def test_plan_with_some_away_has_the_hours_of_those_there() -> None:
+    """10 h of three from Mon 1 on, with one away on Monday."""
+    ash = FACTS.jobs["ash"]
+    crew = replace(FACTS.crews["a"], people=3, away={june(1): 1})
+    wanted = Wanted(
+        job="ash", hours={"a": {Phase.EXTRA: 10.0}}, first_day=june(1), last_day=june(3)
+    )
+    facts = replace(FACTS, jobs={"ash": ash}, crews={"a": crew})
+    ask = Asked(jobs=(wanted,), fixed=(), facts=facts, first_day=june(1), last_day=june(3))
+    plan = make_plan(ask, Limits(seconds=5), clock=time.monotonic)
+    # Monday's 32 quarters x 2/3 hold 21 of 40; 19 are left. Without Monday it ends on Wednesday.
+    assert [(one.date, one.hours) for one in plan.blocks] == [(june(1), 8.0), (june(2), 4.75)]
+    three = replace(facts, jobs={"ash": replace(ash, people={Phase.EXTRA: 3})})
+    plan = make_plan(replace(ask, facts=three), Limits(seconds=5), clock=time.monotonic)
+    assert [(one.date, one.hours) for one in plan.blocks] == [(june(2), 8.0), (june(3), 2.0)]
+    short = replace(wanted, hours={"a": {Phase.EXTRA: 3.0}})
+    late = replace(ask, jobs=(short,), facts=three, last_day=june(1))
+    assert make_plan(late, Limits(seconds=5), clock=time.monotonic).waits == {
+        "ash": ("Other work asks for 3 people, and 2 of Crew A's 3 are there on Mon Jun 1, 2026.",)
+    }

@@ -10,7 +10,7 @@ from django.urls import reverse
 from pytest_django import DjangoAssertNumQueries
 
 from firm.models import Role, User
-from scheduling.models import Crew, CrewDaysOff, CrewMember, Machine
+from scheduling.models import Crew, CrewDaysOff, CrewMember, Machine, MemberTimeOff
 from tests.crew_cast import give_to_crew_of
 from tests.factories import TODAY
 from tests.job_cast import make_fence_job
@@ -154,6 +154,41 @@ def test_days_off_over_planned_work_are_taken_with_a_warning(as_owner: Client, o
     assert "1 piece of work stands on the calendar in this time" in answer.content.decode()
 
 
+def test_time_off_is_added_changed_and_taken_away(as_office: Client, crew: Crew) -> None:
+    ada = CrewMember.objects.create(crew=crew, name="Ada")
+    add = reverse("time_off_add", args=[ada.pk])
+    values = {"first_day": "2199-06-10", "last_day": "2199-06-14", "reason": "Moving house"}
+    assert as_office.post(add, values).status_code == 302
+    row = MemberTimeOff.objects.get()
+    for wrong, words in (
+        ({"last_day": "2199-06-09"}, "The last day comes before the first."),
+        ({"first_day": "2199-06-14", "last_day": "2199-06-15"}, "off already from Jun 10, 2199"),
+        ({"first_day": "2190-06-10"}, "up to 366 at a time"),
+        ({"first_day": "soon"}, "Enter a valid date."),
+    ):
+        answer = as_office.post(add, values | wrong)
+        assert answer.status_code == 422
+        assert words in answer.content.decode()
+        assert 'value="Moving house"' in answer.content.decode()
+    edit = reverse("time_off_edit", args=[row.pk])
+    assert as_office.post(edit, values | {"last_day": "2199-06-11"}).status_code == 302
+    for name, pk in (("crew_member_edit", ada.pk), ("crew_edit", crew.pk)):
+        assert "Jun 11" in as_office.get(reverse(name, args=[pk])).content.decode()
+    assert as_office.post(reverse("time_off_drop", args=[row.pk])).status_code == 302
+    assert not MemberTimeOff.objects.exists()
+
+
+def test_week_and_month_name_who_is_off_and_not_why(as_office: Client, crew: Crew) -> None:
+    ada, _ = (CrewMember.objects.create(crew=crew, name=name) for name in ("Ada", "Bo"))
+    monday = dt.date(2199, 6, 10)
+    MemberTimeOff.objects.create(member=ada, first_day=monday, last_day=monday, reason="Clinic")
+    for address in ("week", "month"):
+        query = {"from": "2199-06-10"} if address == "week" else {"month": "2199-06"}
+        html = as_office.get(reverse(address), query).content.decode()
+        assert "1 of 2 there: Ada off" in html
+        assert "Clinic" not in html
+
+
 def test_machines_are_added_and_changed(as_office: Client) -> None:
     values = {"name": "Mini-loader", "dig_method": "mini_loader", "owned": "1"}
     assert as_office.post(reverse("machine_new"), values).status_code == 302
@@ -178,8 +213,9 @@ def test_pages_of_crews_ask_the_same_however_many_there_are(
     # Session, person; crews, members, machines.
     with django_assert_num_queries(5):
         as_owner.get(reverse("crews"))
-    # Session, person; the crew twice (kept, and as the form changes it), leads, members, days off.
-    with django_assert_num_queries(7):
+    # Session, person; the crew twice (kept, and as the form changes it), leads, members with their
+    # time off, days off.
+    with django_assert_num_queries(8):
         as_owner.get(reverse("crew_edit", args=[crew.pk]))
 
 

@@ -4,7 +4,7 @@ import datetime as dt
 import math
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from decimal import Decimal
 
 from scheduling.engine.breaches import Rule
@@ -114,28 +114,22 @@ def _line(
         if crew.works_on(day) and (found := _stretch(crew, day, by_day[day], facts, origin)):
             # On the night on which clocks go forward a day of 24 h runs into the next.
             begins = max(found.begins, stretches[-1].ends) if stretches else found.begins
-            if found.ends > begins:
-                stretches.append(_begun_at(found, begins))
+            if found.ends > begins and (rest := _begun_at(found, begins)).length:
+                stretches.append(rest)
     return Line(stretches)
 
 
 def _begun_at(one: Stretch, begins: int) -> Stretch:
     if begins == one.begins:
         return one
-    return Stretch(
-        begins=begins,
-        length=one.ends - begins,
-        day=one.day,
-        stops_before=one.stops_before,
-        stops_after=one.stops_after,
-        room_min=one.room_min,
-    )
+    lasts = one.ends - begins
+    return replace(one, begins=begins, length=lasts * one.length // one.span, lasts=lasts)
 
 
 def _stretch(
     crew: Crew, day: dt.date, mine: Sequence[Timed], facts: Facts, origin: dt.datetime
 ) -> Stretch | None:
-    """Return the longest free time of a crew's day, in whole units."""
+    """Return the longest free time of a crew's day, in whole units of work of those there."""
     opens_at = dt.datetime.combine(day, crew.start, tzinfo=facts.zone)
     closes = units(hours_later(opens_at, crew.hours), origin, up=False)
     begins, best = units(opens_at, origin, up=True), (0, 0, 0)
@@ -145,12 +139,14 @@ def _stretch(
         best = max(best, (ends - begins, -begins, index))
         begins = max(begins, units(one.ends_at, origin, up=True))
     best = max(best, (closes - begins, -begins, len(in_order)))
-    if best[0] <= 0:
+    length = best[0] * crew.present_on(day) // crew.people
+    if length <= 0:
         return None
     worked_h = sum(one.block.hours for one in mine)
     return Stretch(
         begins=-best[1],
-        length=best[0],
+        length=length,
+        lasts=best[0],
         day=(day - origin.date()).days,
         stops_before=tuple(one.block.job for one in in_order[: best[2]]),
         stops_after=tuple(one.block.job for one in in_order[best[2] :]),

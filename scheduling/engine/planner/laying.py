@@ -197,9 +197,9 @@ class Laying:
                 continue
             others = self._on_stretch(choice.crew, piece.index)
             is_alone = not (others or stretch.stops_before or stretch.stops_after)
-            if is_alone and piece.length * self.problem.unit_min <= stretch.room_min:
+            if is_alone and piece.span * self.problem.unit_min <= stretch.room_min:
                 continue
-            mine = sorted([*others, (piece.begins, piece.length, key)])
+            mine = sorted([*others, (piece.begins, piece.span, key)])
             stops = [*stretch.stops_before, *(job for _, _, job in mine), *stretch.stops_after]
             worked = sum(length for _, length, _ in mine) * self.problem.unit_min
             if worked + self.problem.extra_min(stops) > stretch.room_min + SLACK:
@@ -210,19 +210,15 @@ class Laying:
         """Return what is laid on a stretch: when it begins, how long it is, whose it is."""
         line, busy = self.problem.lines[crew], self.busy[crew]
         first, behind = line.at[index], line.at[index + 1]
-        begins = line.stretches[index].begins
         # Of what begins before the stretch only the last can reach into it.
         low = max(0, bisect_left(busy, _Busy(first, 0, "")) - 1)
         high = bisect_left(busy, _Busy(behind, 0, ""))
-        return [
-            (
-                begins + max(0, one.place - first),
-                min(one.over, behind) - max(one.place, first),
-                one.job,
-            )
-            for one in busy[low:high]
-            if one.over > first
-        ]
+        found = []
+        for one in busy[low:high]:
+            if one.over > first:
+                begins = line.begins(max(one.place, first))
+                found.append((begins, line.ends(min(one.over, behind)) - begins, one.job))
+        return found
 
     def _machine_taken(self, line: Line, choice: Choice, place: int) -> int:
         """Return where to try next when a machine is out with other crews."""

@@ -12,14 +12,17 @@ from scheduling.engine.errors import EngineError
 class Stretch:
     """Free working time of one day: when it begins in real time, how long it is, which day it is.
 
-    Time counts in whole units since the plan's first midnight; `day` in days since then. The jobs
-    of `stops_before` and `stops_after` stand fixed on that day, in their order. `room_min` is what
-    the day has for work and for the way between its sites, None where there is no end to it.
+    Time counts in whole units since the plan's first midnight; `day` in days since then. `length`
+    counts work of the whole crew; where some are away it takes longer: `lasts` units, 0 for no
+    longer. The jobs of `stops_before` and `stops_after` stand fixed on that day, in their order.
+    `room_min` is what the day has for work and for the way between its sites, None where there is
+    no end to it.
     """
 
     begins: int
     length: int
     day: int
+    lasts: int = 0
     stops_before: tuple[str, ...] = ()
     stops_after: tuple[str, ...] = ()
     room_min: float | None = None
@@ -27,7 +30,16 @@ class Stretch:
     @property
     def ends(self) -> int:
         """The unit after its last one."""
-        return self.begins + self.length
+        return self.begins + self.span
+
+    @property
+    def span(self) -> int:
+        """How long it is in real time."""
+        return self.lasts or self.length
+
+    def real_from(self, offset: int) -> int:
+        """Return how many units of real time some of its work takes from its beginning on."""
+        return -(-offset * self.span // self.length)
 
     @property
     def before(self) -> str:
@@ -52,19 +64,25 @@ class Piece:
     @property
     def begins(self) -> int:
         """When it begins in real time."""
-        return self.stretch.begins + self.offset
+        return self.stretch.begins + self.stretch.real_from(self.offset)
 
     @property
     def ends(self) -> int:
         """When it ends in real time."""
-        return self.begins + self.length
+        return self.stretch.begins + self.stretch.real_from(self.offset + self.length)
+
+    @property
+    def span(self) -> int:
+        """How long it is in real time."""
+        return self.ends - self.begins
 
 
 class Line:
     """A crew's stretches laid end to end; a place on it counts working units from 0.
 
     Raises:
-        EngineError: a stretch is empty, or begins before the one before it ends.
+        EngineError: a stretch is empty or shorter than its work, or begins before the one before
+            it ends.
     """
 
     def __init__(self, stretches: Iterable[Stretch]) -> None:
@@ -72,6 +90,8 @@ class Line:
         for one in self.stretches:
             if one.length <= 0:
                 raise EngineError("A stretch of working time has no length.")
+            if one.span < one.length:
+                raise EngineError("A stretch holds more work than it is long.")
         for one, other in itertools.pairwise(self.stretches):
             if other.begins < one.ends:
                 raise EngineError("Stretches of working time overlap.")
@@ -89,7 +109,7 @@ class Line:
     @property
     def is_plain(self) -> bool:
         """Say whether every day is one stretch of one unit, none left out."""
-        return all(one.length == 1 for one in self.stretches) and all(
+        return all(one.length == one.span == 1 for one in self.stretches) and all(
             other.day == one.day + 1 for one, other in itertools.pairwise(self.stretches)
         )
 
@@ -104,26 +124,32 @@ class Line:
     def begins(self, place: int) -> int:
         """Return in real time when work at a place begins."""
         index = self.index_of_start(place)
-        return self.stretches[index].begins + place - self.at[index]
+        return self._real(index, place)
 
     def ends(self, place: int) -> int:
         """Return in real time when work up to a place is over."""
         index = self.index_of_end(place)
-        return self.stretches[index].begins + place - self.at[index]
+        return self._real(index, place)
+
+    def _real(self, index: int, place: int) -> int:
+        stretch = self.stretches[index]
+        return stretch.begins + stretch.real_from(place - self.at[index])
 
     def first_from(self, moment: int) -> int:
         """Return the first place that begins at a moment of real time or after; else the end."""
         index = bisect_right(self._ends, moment)
         if index == len(self.stretches):
             return self.length
-        return self.at[index] + max(0, moment - self.stretches[index].begins)
+        one, late = self.stretches[index], moment - self.stretches[index].begins
+        return self.at[index] + ((late - 1) * one.length // one.span + 1 if late > 0 else 0)
 
     def last_until(self, moment: int) -> int:
         """Return the last place that is over by a moment of real time."""
         index = bisect_right(self._ends, moment)
         if index == len(self.stretches):
             return self.length
-        return self.at[index] + max(0, moment - self.stretches[index].begins)
+        one, early = self.stretches[index], moment - self.stretches[index].begins
+        return self.at[index] + max(0, early) * one.length // one.span
 
     def pieces(self, place: int, length: int) -> tuple[Piece, ...]:
         """Return what some work from a place on is made of, stretch by stretch."""

@@ -1,8 +1,8 @@
 """A problem as the solver sees it: who makes which visit, where on the crew's line it begins.
 
 What can't be said exactly in whole numbers at a bearable price is left out, so that a bound holds:
-a drive within a day takes no time here, and a machine is taken by the hour. The laying that
-follows keeps both.
+a drive within a day takes no time here, a machine is taken by the hour, and between crews work is
+a little longer or shorter where some are away. The laying that follows keeps all of it.
 """
 
 from typing import Any
@@ -173,13 +173,16 @@ class Model:
         self.cp.add(self.starts[after] >= first).only_enforce_if(both)
 
     def _begins(self, at: At) -> Any:
-        """Return in real time when a visit begins."""
+        """Return in real time when a visit begins; no earlier where some of its crew are away."""
         line = self.problem.lines[at[2]]
-        shifts = [one.begins - place for one, place in zip(line.stretches, line.at, strict=False)]
+        shifts = [
+            one.begins + one.span - one.length - place
+            for one, place in zip(line.stretches, line.at, strict=False)
+        ]
         return self.starts[at] + self.looked_up(shifts, self.index(at, of_end=False))
 
     def _ends(self, at: At) -> Any:
-        """Return in real time when a visit ends."""
+        """Return in real time when a visit ends; no later where some of its crew are away."""
         line = self.problem.lines[at[2]]
         shifts = [one.begins - place for one, place in zip(line.stretches, line.at, strict=False)]
         return self.over(at) + self.looked_up(shifts, self.index(at, of_end=True))

@@ -96,7 +96,7 @@ def blocks_of(built: Built, asked: Asked, draft: Draft) -> tuple[CrewDay, ...]:
                         phase=part.phase,
                         crew=laid.crew,
                         date=built.calendar.date(piece.stretch.day),
-                        hours=piece.length / QUARTERS_PER_HOUR,
+                        hours=piece.span / QUARTERS_PER_HOUR,
                         machine=asked.facts.jobs[key].machines.get(part.phase, ""),
                     )
                     follows = _follows(line, laid, part.offset, piece.index)

@@ -121,7 +121,7 @@ class Problem:
     def has_like_lines(self) -> bool:
         """Say whether all crews work at the same times, so that places may be compared."""
         stretches = [
-            tuple((one.begins, one.length) for one in line.stretches)
+            tuple((one.begins, one.length, one.span) for one in line.stretches)
             for line in self.lines.values()
         ]
         return all(one == stretches[0] for one in stretches)

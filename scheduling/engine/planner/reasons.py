@@ -9,7 +9,13 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from scheduling.engine.breaches import Rule
-from scheduling.engine.crew_days import PHASE_NAMES, day_bars, hang_wait, skill_bar
+from scheduling.engine.crew_days import (
+    PHASE_NAMES,
+    day_bars,
+    hang_wait,
+    people_bar,
+    skill_bar,
+)
 from scheduling.engine.placing import Wanted
 from scheduling.engine.plan import Facts, Phase
 from scheduling.engine.planner.building import Asked, Built, build
@@ -24,6 +30,7 @@ RULES = (
     Rule.FROST,
     Rule.CUSTOMER_DAY,
     Rule.SKILL,
+    Rule.PEOPLE,
     Rule.MACHINE_TWICE,
     Rule.ORDER,
     Rule.CURE,
@@ -103,10 +110,8 @@ def _sentence(rule: Rule, wanted: Wanted, asked: Asked) -> str:
     facts = asked.facts
     job = facts.jobs[wanted.job]
     phases = [phase for phase in job.phases if phase not in job.done]
-    if rule == Rule.SKILL:
-        crews = [facts.crews[key] for key in wanted.hours]
-        found = (skill_bar(phase, job, crew) for phase in phases for crew in crews)
-        return next(filter(None, found), "").capitalize()
+    if rule in {Rule.SKILL, Rule.PEOPLE}:
+        return _able_words(rule, phases, wanted, asked)
     if rule == Rule.CURE:
         return _cure_words(wanted, asked)
     if rule == Rule.ORDER:
@@ -119,10 +124,31 @@ def _sentence(rule: Rule, wanted: Wanted, asked: Asked) -> str:
     return _day_words(rule, phases, wanted.job, asked)
 
 
+def _able_words(rule: Rule, phases: Sequence[Phase], wanted: Wanted, asked: Asked) -> str:
+    """Return what crews can't do, or on which day too few of one are there."""
+    facts = asked.facts
+    job, crews = facts.jobs[wanted.job], [facts.crews[key] for key in wanted.hours]
+    if rule == Rule.SKILL:
+        found = (skill_bar(phase, job, crew) for phase in phases for crew in crews)
+    else:
+        found = (
+            people_bar(phase, job, crew, day)
+            for phase in phases
+            for crew in crews
+            for day in _days(asked)
+        )
+    words = next(filter(None, found), "")
+    return f"{words[:1].upper()}{words[1:]}"
+
+
+def _days(asked: Asked) -> list[dt.date]:
+    count = (asked.last_day - asked.first_day).days + 1
+    return [asked.first_day + dt.timedelta(days=number) for number in range(count)]
+
+
 def _day_words(rule: Rule, phases: Sequence[Phase], key: str, asked: Asked) -> str:
     facts: Facts = asked.facts
-    count = (asked.last_day - asked.first_day).days + 1
-    for day in (asked.first_day + dt.timedelta(days=number) for number in range(count)):
+    for day in _days(asked):
         for phase in phases:
             for found, words in day_bars(phase, facts.jobs[key], day, facts):
                 if found == rule:

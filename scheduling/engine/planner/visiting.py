@@ -6,7 +6,13 @@ from collections.abc import Iterable, Mapping, Sequence, Set
 from dataclasses import dataclass, field
 
 from scheduling.engine.breaches import Rule
-from scheduling.engine.crew_days import after_wait, day_bars, hang_wait, skill_bar
+from scheduling.engine.crew_days import (
+    after_wait,
+    day_bars,
+    hang_wait,
+    people_bar,
+    skill_bar,
+)
 from scheduling.engine.placing import QUARTERS_PER_HOUR, SHORTEST_PIECE_H, Wanted
 from scheduling.engine.plan import CrewDay, Facts, JobFacts, Phase, Timed
 from scheduling.engine.planner.lines import Line
@@ -163,6 +169,13 @@ def _lacks_skill(crew: str, phases: Iterable[Phase], job: JobFacts, calendar: Ca
     return any(skill_bar(phase, job, calendar.facts.crews[crew]) for phase in phases)
 
 
+def _lacks_people(key: str, crew: str, phase: Phase, day: int, calendar: Calendar) -> bool:
+    if Rule.PEOPLE in calendar.ignored:
+        return False
+    job, there = calendar.facts.jobs[key], calendar.facts.crews[crew]
+    return bool(people_bar(phase, job, there, calendar.date(day)))
+
+
 def _shown(key: str, group: Sequence[Phase], calendar: Calendar) -> tuple[str, int] | None:
     mine = [one for one in calendar.shown.get(key, ()) if one.phase in group]
     if not mine:
@@ -293,7 +306,9 @@ def _starts_of_part(key: str, crew: str, part: Part, calendar: Calendar) -> tupl
         if one.block.phase == part.phase and one.block.crew == crew
     }
     allowed = [
-        one.day not in taken and not calendar.is_barred(key, part.phase, one.day)
+        one.day not in taken
+        and not calendar.is_barred(key, part.phase, one.day)
+        and not _lacks_people(key, crew, part.phase, one.day, calendar)
         for one in line.stretches
     ]
     runs = (
