@@ -1,7 +1,7 @@
 """Questions about the plan: what it is judged by, what a job waits for, and when it may hang."""
 
 import datetime as dt
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Container, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
 
@@ -101,11 +101,16 @@ def jobs_for_planning() -> QuerySet[FenceJob]:
 
 
 def standing_plan(
-    *, today: dt.date, from_day: dt.date | None = None, also: Iterable[int] = ()
+    *,
+    today: dt.date,
+    from_day: dt.date | None = None,
+    also: Iterable[int] = (),
+    without: Container[CrewDay] = (),
 ) -> Plan:
     """Return the calendar from a day on, with every block of each job that has one there.
 
-    `also` names jobs that are told of whether they stand on it or not.
+    `also` names jobs that are told of whether they stand on it or not. Blocks `without` which it is
+    told count for nothing, neither for what was written down of their day's air.
     """
     dates = dates_of_open_jobs()
     from_today = CrewDay.objects.filter(date__gte=from_day or today)
@@ -114,6 +119,7 @@ def standing_plan(
         CrewDay.objects.filter(job__in=jobs_on_it).order_by("date").values_list("date", flat=True)
     ).first()
     rows = _rows(Q(date__gte=first)) if first else ()
+    rows = tuple(row for row in rows if row not in without)
     return _plan(rows, also=jobs_on_it, today=today, dates=dates)
 
 

@@ -19,6 +19,7 @@ from firm.selectors.profile import firm_profile
 from firm.services import audit, jobs
 from firm.services.jobs import JobRun
 from scheduling import mapping
+from scheduling.engine.air import UNKNOWN_AIR_F
 from scheduling.engine.crew_days import find_violations
 from scheduling.engine.errors import EngineError
 from scheduling.engine.placing import Wanted
@@ -162,6 +163,9 @@ def _asked(today: dt.date) -> tuple[Asked, str]:
     plan = standing_plan(today=today, also=keys)
     movable = _movable(plan, today)
     fixed = [row for row in plan.rows if row not in movable]
+    # A day that is given up takes along what was written down of its air, but not a cold one.
+    gone = [row for row in movable if row.air_f is None or row.air_f >= UNKNOWN_AIR_F]
+    facts = standing_plan(today=today, also=keys, without=gone).facts
     first, last = today + ONE_DAY, today + HORIZON
     wanted = []
     for job in FenceJob.objects.filter(pk__in=keys).order_by("signed_at", "pk"):
@@ -172,7 +176,7 @@ def _asked(today: dt.date) -> tuple[Asked, str]:
         jobs=tuple(wanted),
         fixed=tuple(mapping.block_of(row) for row in fixed),
         shown=tuple(mapping.block_of(row) for row in movable),
-        facts=plan.facts,
+        facts=facts,
         first_day=first,
         last_day=last,
         weights=_weights(),

@@ -76,6 +76,20 @@ def test_office_places_a_job_and_moves_a_hang_day_by_hand(
     office.looks()
     office.reads("May I dig here")
 
+    _plans_all_jobs(office, hang)
+
+
+def _plans_all_jobs(office: Person, hang: CrewDay) -> None:
+    """Have all jobs planned anew: the hang day that a person moved stays where it was put."""
+    office.opens("/calendar/plan/")
+    office.presses("Work out a plan")
+    office.reads("What the plan comes to")
+    office.reads("Could it be better?")
+    office.presses("Take this plan")
+    office.reads("The plan is on the calendar")
+    hang.refresh_from_db()
+    assert hang.date == dt.date(2026, 6, 15)
+
 
 def _mover(page: Page, block: CrewDay, words: str) -> Locator:
     return page.locator(f'[data-block="{block.pk}"] button[aria-label*="{words}"]').locator(

@@ -84,6 +84,20 @@ def test_block_placed_by_hand_stays(as_office: Client, job: FenceJob, crew: Crew
     assert CrewDay.objects.filter(job=job, phase=by_hand.phase).count() == 1
 
 
+@pytest.mark.parametrize("air_f", [75, 28])
+def test_air_of_a_day_that_is_given_up_is_not_counted_on(
+    as_office: Client, job: FenceJob, crew: Crew, air_f: int
+) -> None:
+    """The posts were to be set on a warm, or a frosty, day three weeks on; now it is sooner."""
+    put_on(job, "set", crew, MONDAY + dt.timedelta(days=21), hours="4", air_f=air_f)
+    draft = worked_out(as_office)
+    as_office.post(reverse("plan_take", args=[draft.pk]))
+    draft.refresh_from_db()
+    assert draft.state == PlanDraft.State.TAKEN
+    plan = standing_plan(today=NOW.date(), also=[job.pk])
+    assert find_violations(plan.blocks, plan.facts) == ()
+
+
 def test_plan_for_a_calendar_that_changed_is_not_taken(
     as_office: Client, job: FenceJob, crew: Crew
 ) -> None:
