@@ -8,6 +8,7 @@ from typing import get_args
 from estimating.engine.catalog import Override
 from estimating.engine.errors import EngineError
 from estimating.engine.result import EstimateResult, Finding, Phase
+from firm.measure.money import to_cents
 
 KINDS = ("quantity", "unit_cost", "hours")
 ITEM_KINDS = {"quantity": "quantity", "unit_cost": "unit cost"}
@@ -84,13 +85,24 @@ def _place(kind: str, name: str) -> str:
     return f"hours, {name.replace('_', ' ')}" if kind == "hours" else "price before tax"
 
 
+def _figure(override: Override) -> str:
+    """Return the figure as it is read: an amount of money, hours, or a count."""
+    kind = override.target.partition(":")[0]
+    if kind in ("price", "unit_cost"):
+        cents = to_cents(override.value)
+        return f"${cents if cents == override.value else override.value.normalize():,f}"
+    short = f"{override.value:f}"
+    short = short.rstrip("0").rstrip(".") if "." in short else short
+    return f"{short} h" if kind == "hours" else short
+
+
 def _used(override: Override, place: str) -> Finding:
     return Finding(
         code="figure-set-by-hand",
         severity="note",
         message=f"Figure set by hand: {override.reason}",
         place=place,
-        figure=str(override.value),
+        figure=_figure(override),
         action="Check that the reason still holds.",
     )
 
@@ -101,7 +113,7 @@ def _unused(override: Override, name: str, place: str) -> Finding:
         severity="warn",
         message=f"A figure was set by hand for '{name}', which this estimate no longer uses.",
         place=place,
-        figure=str(override.value),
+        figure=_figure(override),
         action="Remove the figure, or check whether another item takes its place.",
     )
 

@@ -13,6 +13,22 @@ from firm.models import JobSite
 
 NARROWEST_WAY_IN = 1.0
 WIDEST_WAY_IN = 1200.0
+# As the engine reads them: what is more is a slip of the unit, said at its field.
+MOST_IN = {
+    "frost_depth_in": 120.0,
+    "local_hole_depth_in": 120.0,
+    "hand_dig_tolerance_in": 120.0,
+    "height_limit_front_in": 600.0,
+    "height_limit_side_in": 600.0,
+    "height_limit_rear_in": 600.0,
+    "setback_in": 12_000.0,
+    "pool_height_in": 240.0,
+    "pool_gap_in": 24.0,
+    "pool_latch_in": 240.0,
+    "sight_leg_in": 12_000.0,
+    "sight_low_in": 600.0,
+    "sight_high_in": 1200.0,
+}
 STRONGEST_WIND_MPH = 250
 # Shown apart: few sites have a pool or a corner.
 POOLS_AND_CORNERS = ("pool_", "sight_")
@@ -165,9 +181,10 @@ class ConditionsForm(PlainTextMixin, forms.Form):
 
     def __init__(self, *args: Any, units: str = US, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        for each in self.fields.values():
+        for name, each in self.fields.items():
             if isinstance(each, LengthField):
                 each.units = units
+                each.max_in = MOST_IN.get(name, each.max_in)
         if units == METRIC:
             self.fields["long_barrow"].label = "Concrete is wheeled over 30 m"
 

@@ -5,6 +5,7 @@ from typing import Any, ClassVar
 from django import forms
 from django.forms.utils import ErrorDict
 
+from estimating.engine.reading_site import LONGEST_LEG_IN
 from firm.forms.fields import LengthField, NumberField, PlainTextMixin, WholeNumberField
 from firm.measure.lengths import LONGEST_IN
 from firm.measure.written import US
@@ -141,7 +142,7 @@ class LegForm(RowForm):
 
     typed = ("length_in", "turn_deg")
 
-    length_in = LengthField(label="Length", max_in=FAR_IN)
+    length_in = LengthField(label="Length", max_in=LONGEST_LEG_IN)
     turn_deg = _degrees("Turn at its start, °", largest=180)
 
     def values(self) -> dict[str, Any]:
@@ -165,11 +166,11 @@ class GateForm(RowForm):
 
     id = forms.CharField(label="Mark", max_length=10, required=False)
     station_in = LengthField(label="Opening begins at", max_in=FAR_IN)
-    clear_opening_in = LengthField(label="Clear opening", max_in=FAR_IN, is_short=True)
+    clear_opening_in = LengthField(label="Clear opening", max_in=LONGEST_LEG_IN, is_short=True)
     kind = _choice(KINDS, "Opens how")
     leaves = _choice(LEAVES, "Leaves")
     first_leaf_in = LengthField(
-        label="Near leaf, if the two differ", max_in=FAR_IN, is_short=True, required=False
+        label="Near leaf, if the two differ", max_in=LONGEST_LEG_IN, is_short=True, required=False
     )
     use = _choice(USES, "Use")
     hinge_side = _choice(HINGES, "Hinges or rollers")
@@ -224,7 +225,7 @@ class NoDigForm(RowForm):
     typed = ("station_in", "facility_width_in", "utility")
 
     station_in = LengthField(label="Crosses at", max_in=FAR_IN)
-    facility_width_in = LengthField(label="Width of the line or pipe", max_in=FAR_IN, is_short=True)
+    facility_width_in = LengthField(label="Width of the line or pipe", max_in=1200.0, is_short=True)
     crossing_deg = _degrees("Angle to the fence, °", initial=90, largest=90)
     utility = forms.CharField(label="What it is", max_length=60, required=False)
     hand_dig = forms.BooleanField(label="Posts may stand here, dug by hand", required=False)

@@ -8,6 +8,7 @@ import pytest
 from estimating.engine.catalog import Override, TypedLine
 from estimating.engine.errors import EngineError
 from estimating.engine.estimate import estimate_lines
+from estimating.engine.overrides import override_findings
 from estimating.engine.result import EstimateResult, LineLayout
 from estimating.engine.site import Conditions
 from tests.engine_cases import catalog, gate, straight_line
@@ -224,6 +225,22 @@ def test_gates_lines_and_typed_lines_share_the_price() -> None:
     # The gate causes 1.25 h x 62 = 77.50, the typed line 100: amounts go by that.
     gate_amount, typed_amount = (each.amount for each in result.price_lines[1:])
     assert gate_amount / typed_amount == pytest.approx(Decimal("0.775"), abs=Decimal("0.001"))
+
+
+@pytest.mark.parametrize(
+    ("target", "value", "figure"),
+    [
+        ("price", "0.0000", "$0.00"),
+        ("price", "1500", "$1,500.00"),
+        ("unit_cost:post_4x4", "0.1250", "$0.125"),
+        ("hours:dig", "12.5000", "12.5 h"),
+        ("quantity:post_4x4", "10.0000", "10"),
+    ],
+)
+def test_a_figure_set_by_hand_is_said_as_it_is_read(target: str, value: str, figure: str) -> None:
+    by_hand = Override(target=target, value=Decimal(value), reason="Neighbours share")
+    (found,) = override_findings([by_hand], {"post_4x4": "Post"})
+    assert found.figure == figure
 
 
 def test_a_price_set_by_hand_counts_and_says_so() -> None:
