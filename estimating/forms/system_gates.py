@@ -1,6 +1,6 @@
 """Fields of what carries a gate, of how strong posts are, and of where an item alone counts."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from typing import Any
 
 from django import forms
@@ -196,9 +196,8 @@ def without_emptied(made: dict[str, Any], form: Any) -> None:
     gate = made.get("gate")
     rows = gate.get("heavier_posts") if isinstance(gate, dict) else None
     if isinstance(gate, dict) and isinstance(rows, list):
-        for row in rows:
-            if isinstance(row, dict):
-                _drop_unnamed(row, ("strength",), "material")
+        for number, row in enumerate(rows):
+            _drop_emptied(row, "strength", form, f"gate-heavier_posts-{number}-strength")
         kept = [
             row
             for number, row in enumerate(rows)
@@ -210,12 +209,13 @@ def without_emptied(made: dict[str, Any], form: Any) -> None:
     wind = made.get("wind")
     posts = wind.get("posts") if isinstance(wind, dict) else None
     if isinstance(posts, dict):
-        _drop_unnamed(posts, list(posts), "material")
+        for role in list(posts):
+            _drop_emptied(posts, role, form, f"wind-posts-{role}")
 
 
-def _drop_unnamed(holder: dict[str, Any], keys: Sequence[str], name: str) -> None:
-    """Take away parts in which everything was emptied, or all but figures of no material."""
-    for key in keys:
-        part = holder.get(key)
-        if isinstance(part, dict) and not part.get(name):
-            del holder[key]
+def _drop_emptied(holder: Any, key: str, form: Any, start: str) -> None:
+    """Take a strength away whose material was emptied; one that never had any is refused."""
+    name = f"{start}-material"
+    is_emptied = name in form.changed_data and not form.cleaned_data.get(name)
+    if is_emptied and isinstance(holder, dict):
+        holder.pop(key, None)

@@ -232,6 +232,11 @@ def test_a_post_s_strength_is_added_and_emptied(as_office: Client, system: Fence
     system.refresh_from_db()
     # The wall of a 4 in pipe, which mills give in thousandths, is kept to the thousandth.
     assert system.definition["wind"]["posts"]["gate"] == {"material": "pipe", "wall_in": 0.226}
+    of_what = shown(as_office, address) | {"wind-posts-pull-yield_psi": "30000"}
+    refused = as_office.post(address, of_what)
+    assert refused.status_code == 422
+    place = refused.content.decode().partition('id="id_wind-posts-pull-material_error"')[2][:200]
+    assert "This is missing" in place
     emptied = shown(as_office, address) | {"wind-posts-gate-material": ""}
     assert as_office.post(address, emptied).status_code == 302
     system.refresh_from_db()
