@@ -116,7 +116,10 @@ MORNINGS = [
 
 @pytest.mark.parametrize(
     "now",
-    [MORNINGS[0], *(pytest.param(now, marks=pytest.mark.slow) for now in MORNINGS[1:])],
+    [
+        MORNINGS[0],
+        *(pytest.param(now, marks=[pytest.mark.slow, pytest.mark.once]) for now in MORNINGS[1:]),
+    ],
     ids=lambda now: f"{now:%a %b %d}",
 )
 def test_jobs_stand_as_far_along_whichever_day_it_is(now: dt.datetime, tmp_path: Path) -> None:

@@ -26,7 +26,7 @@ from tests.db.test_estimates import freeze, typed
 from tests.db.test_measurements import straight_line
 from tests.factories import NOW, TODAY, make_firm, make_sent_proposal, make_site
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.once]
 
 MESH = Swap(line_id="A", system="chain_link_6ft")
 

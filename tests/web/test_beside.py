@@ -29,7 +29,7 @@ from firm.services import jobs
 from tests.db.test_measurements import straight_line
 from tests.factories import NOW, TODAY, make_estimate, make_firm, make_site
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.once]
 
 
 @pytest.fixture

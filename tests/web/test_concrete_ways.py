@@ -16,7 +16,7 @@ from tests.day_cast import address, make_job, page_of, setting_day, words
 from tests.factories import NOW, TODAY, make_firm, make_site
 from tests.sheet_cast import fence_line
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.once]
 
 TIMES = "\N{MULTIPLICATION SIGN}"
 WOOD = "wood_privacy_side_6ft"

@@ -10,7 +10,7 @@ from tests.crew_cast import may, put_on
 from tests.day_cast import GAS, GATE, address, make_job, read_pdf, setting_day
 from tests.sheet_cast import fence_line
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.once]
 
 
 class TestPrintedSheet:

@@ -21,7 +21,7 @@ from firm.models import FirmProfile, JobSite, Role
 from tests.db.test_measurements import straight_line
 from tests.factories import NOW, TODAY, make_firm, make_site
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.once]
 LATER = NOW + dt.timedelta(days=30)
 
 

@@ -23,7 +23,7 @@ from firm.models import JobSite, Role
 from tests.db.test_measurements import straight_line
 from tests.factories import NOW, TODAY, make_firm, make_sent_proposal, make_site
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.once]
 
 ADVICE = (
     "against wind",

@@ -197,7 +197,7 @@ def test_mark_is_moved_added_and_dropped(phone: Client, job: FenceJob) -> None:
         ({"line0_leg0": "thirty"}, "'thirty' is not a length"),
         ({"line0_leg0": ""}, "This field is required"),
         ({"line0_leg0": "0"}, "must be 0-0 1/16 or more"),
-        ({"line0_leg0": "99999999"}, "or less"),
+        ({"line0_leg0": "99999999"}, "more than two miles"),
         ({"post2": "-3"}, "can't be negative"),
         ({"post2": "15-0"}, "at or past post 3 at 15-0"),
         ({"post2": "7-14"}, "reach 12 or more"),

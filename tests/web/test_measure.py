@@ -19,7 +19,7 @@ from firm.models import AuditEntry, JobSite, Role
 from tests.db.test_measurements import straight_line
 from tests.factories import NOW, TODAY, make_firm, make_site
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.once]
 
 GET_PAGES = ("site_measure", "site_document", "site_document_upload")
 POST_PAGES = ("site_measure_preview",)

@@ -23,7 +23,7 @@ from tests.web.answers import body_of
 from tests.web.test_page_rules import EVERYONE, RULES, STRANGER, named_patterns
 from tests.whole_firm import PAY_RATE, World, make_world
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.once]
 METHODS = ("get", "post")
 PATTERNS = [pattern for pattern in named_patterns() if pattern.name]
 

@@ -27,7 +27,7 @@ from tests.db.test_estimates import result_of
 from tests.db.test_measurements import straight_line
 from tests.factories import NOW, TODAY, make_firm, make_sent_proposal, make_site
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.once]
 
 RISK_WORDS = (
     "risk",

@@ -19,7 +19,7 @@ from firm.models import AuditEntry, FirmProfile, JobSite, Role
 from tests.db.test_measurements import straight_line
 from tests.factories import NOW, TODAY, make_firm, make_site
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.once]
 
 # 289 in at 96 are 4 bays; 288 are 3.
 AN_INCH_TOO_LONG = straight_line(289.0)

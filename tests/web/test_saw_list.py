@@ -18,7 +18,7 @@ from tests.day_cast import address, make_job, page_of, read_pdf, setting_day, wo
 from tests.factories import NOW, TODAY, make_firm, make_site
 from tests.sheet_cast import Json, fence_line
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.once]
 WOOD = "wood_privacy_side_6ft"
 
 

@@ -15,7 +15,7 @@ from estimating.models import FenceSystem
 from estimating.services.starter import load_starter_rows
 from tests.factories import make_firm
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.once]
 KEYS = (
     "vinyl_privacy_6ft",
     "chain_link_6ft_commercial",
