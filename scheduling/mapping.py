@@ -47,6 +47,7 @@ from scheduling.starter import load_rain_limits_in
 CAUTIOUS_MIX = "standard"
 QUARTERS_PER_HOUR = 4
 NO_DATES: Mapping[int, JobDates] = MappingProxyType({})
+NO_HOLIDAYS: Mapping[dt.date, str] = MappingProxyType({})
 NO_RAIN: Mapping[dt.date, float] = MappingProxyType({})
 RAIN_LIMIT_IN = load_rain_limits_in()
 ONE_DAY = dt.timedelta(days=1)
@@ -65,12 +66,14 @@ def facts_for(
     firm: FirmProfile | None = None,
     dates: Mapping[int, JobDates] = NO_DATES,
     wet_days: Mapping[dt.date, float] = NO_RAIN,
+    no_work: Mapping[dt.date, str] = NO_HOLIDAYS,
 ) -> Facts:
     """Return what a plan is judged by; keys are the rows' own, as text.
 
     Jobs come with their site's clearances, phases and reports; `days` holds every block on which
-    their posts are set, with its phase, and may hold more.
+    their posts are set, with its phase, and may hold more. On the days of `no_work` no crew works.
     """
+    crew_size = firm.crew_size if firm else 1
     machine_rows = list(machines)
     set_days: dict[int, list[CrewDayRow]] = {}
     for row in days:
@@ -90,9 +93,7 @@ def facts_for(
             )
             for job in jobs
         },
-        crews={
-            str(crew.pk): crew_of(crew, crew_size=firm.crew_size if firm else 1) for crew in crews
-        },
+        crews={str(crew.pk): crew_of(crew, crew_size=crew_size, no_work=no_work) for crew in crews},
         table=table,
         zone=timezone.get_current_timezone(),
         machines={str(row.pk): _machine(row) for row in machine_rows},
@@ -124,7 +125,7 @@ def standing_of(job: FenceJob) -> Standing:
     )
 
 
-def crew_of(crew: CrewRow, *, crew_size: int) -> Crew:
+def crew_of(crew: CrewRow, *, crew_size: int, no_work: Mapping[dt.date, str] = NO_HOLIDAYS) -> Crew:
     """Return a crew with every single day it is off, and who is away on which.
 
     A crew that names nobody is the firm's usual number of people, of whom nobody is ever away:
@@ -140,6 +141,7 @@ def crew_of(crew: CrewRow, *, crew_size: int) -> Crew:
     for row in crew.days_off.all():
         words = f"Off: {row.reason}" if row.reason else ""
         off |= dict.fromkeys(_each_day(row.first_day, row.last_day), words)
+    off |= no_work
     return Crew(
         name=crew.name,
         hours=float(crew.hours_per_day),

@@ -13,6 +13,7 @@ from scheduling.views import (
     days,
     feeds,
     ground,
+    holidays,
     home,
     jobs,
     margin,
@@ -65,6 +66,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("crews/<int:pk>/days-off/new/", crews.days_off_add, name="days_off_add"),
     path("days-off/<int:pk>/", crews.days_off_edit, name="days_off_edit"),
     path("days-off/<int:pk>/drop/", crews.days_off_drop, name="days_off_drop"),
+    path("holidays/", holidays.holidays, name="holidays"),
     path("machines/new/", crews.machine_new, name="machine_new"),
     path("machines/<int:pk>/", crews.machine_edit, name="machine_edit"),
     # The calendar

@@ -19,6 +19,7 @@ from firm.forms.fields import (
 from firm.forms.logo import LogoField
 from firm.forms.quantities import PlaceField, SpeedField
 from firm.models import FirmProfile
+from firm.public_holidays import countries, state_code, state_codes
 
 STATE_TEXT_HELP = "Printed word for word. Your state prescribes the words: have them checked."
 START_TERMS = (
@@ -116,6 +117,12 @@ SECTIONS = (
         names=("gate_move_limit_in", "end_move_limit_in"),
     ),
     Section(
+        title="Holidays",
+        intro="Public holidays are days on which no crew works, unless the office says so beside "
+        "the crews.",
+        names=("holiday_country", "holiday_state"),
+    ),
+    Section(
         title="The drive",
         intro="How long the drive between two sites takes: as the crow flies, made longer as "
         "roads are, at the speed of a loaded truck.",
@@ -152,6 +159,10 @@ class ShownField:
 
     field: forms.BoundField
     is_wide: bool
+
+
+def _countries() -> list[tuple[str, str]]:
+    return [("", "No holidays"), *countries()]
 
 
 class ProfileForm(PlainTextMixin, forms.ModelForm[FirmProfile]):
@@ -235,6 +246,13 @@ class ProfileForm(PlainTextMixin, forms.ModelForm[FirmProfile]):
         is_short=True,
         help_text="Such as 6 in.",
         metric_help_text="Such as 150 mm.",
+    )
+    holiday_country = forms.ChoiceField(label="Holidays of", required=False, choices=_countries)
+    holiday_state = forms.CharField(
+        label="State or province",
+        required=False,
+        max_length=60,
+        help_text="Such as OH or Ohio, ON or Ontario. Empty for those of the whole country.",
     )
     yard = PlaceField(label="The yard on the map")
     road_factor = NumberField(
@@ -323,6 +341,7 @@ class ProfileForm(PlainTextMixin, forms.ModelForm[FirmProfile]):
             self.add_error(
                 "sales_tax_pct", ValidationError("Type the rate, or charge no sales tax.")
             )
+        self._clean_holiday_state()
         wage, burden = values.get("wage_rate"), values.get("burden_pct")
         rate = values.get("crew_rate")
         if wage is not None and burden is not None and rate is not None:
@@ -335,6 +354,25 @@ class ProfileForm(PlainTextMixin, forms.ModelForm[FirmProfile]):
                     ),
                 )
         return cleaned
+
+    def _clean_holiday_state(self) -> None:
+        """Keep a state by its code; refuse one that the country does not have."""
+        country, said = (
+            self.cleaned_data.get(f"holiday_{key}", "") for key in ("country", "state")
+        )
+        if not said or "holiday_country" in self.errors:
+            return
+        if not country:
+            self.add_error("holiday_state", ValidationError("Choose the country first."))
+            return
+        code = state_code(country, said)
+        if code is None:
+            known = state_codes(country)
+            hint = f"Known are {', '.join(known)}." if known else "Leave it empty there."
+            why = f"'{said}' has no holidays of its own in that country. {hint}"
+            self.add_error("holiday_state", ValidationError(why))
+        else:
+            self.cleaned_data["holiday_state"] = code
 
     def values(self) -> dict[str, Any]:
         """Return all fields, for the service that sets the firm up."""

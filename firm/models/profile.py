@@ -106,6 +106,10 @@ class FirmProfile(models.Model):
     # The building code's class for each soil of the firm: "" none, left out the starter's.
     soil_bearing = models.JSONField(default=dict, blank=True)
 
+    # Whose public holidays are days on which no crew works; empty for none.
+    holiday_country = models.CharField(max_length=2, blank=True)
+    holiday_state = models.CharField(max_length=10, blank=True)
+
     # Where the trucks stand at night, and how long a way by road is beside a straight one.
     yard_latitude = models.FloatField(null=True, blank=True)
     yard_longitude = models.FloatField(null=True, blank=True)

@@ -3,7 +3,14 @@
 from scheduling.models.completion import Completion, PunchItem
 from scheduling.models.costs import JobCost
 from scheduling.models.crew_days import CrewDay
-from scheduling.models.crews import Crew, CrewDaysOff, CrewMember, Machine, MemberTimeOff
+from scheduling.models.crews import (
+    Crew,
+    CrewDaysOff,
+    CrewMember,
+    Machine,
+    MemberTimeOff,
+    WorkedHoliday,
+)
 from scheduling.models.feeds import CalendarFeed
 from scheduling.models.jobs import FenceJob, JobDates, JobPhase
 from scheduling.models.orders import (
@@ -50,5 +57,6 @@ __all__ = [
     "RainOutJob",
     "Receipt",
     "StockMove",
+    "WorkedHoliday",
     "YardStock",
 ]

@@ -134,6 +134,19 @@ class MemberTimeOff(models.Model):
         return f"{self.member} off {self.first_day} to {self.last_day}"
 
 
+class WorkedHoliday(models.Model):
+    """A public holiday on which the firm works after all."""
+
+    date = models.DateField(unique=True)
+    name = models.CharField(max_length=120)
+
+    class Meta:
+        ordering = ("date",)
+
+    def __str__(self) -> str:
+        return f"{self.name}, {self.date}"
+
+
 class Machine(models.Model):
     """A machine that crews share; `dig_method` names the way of digging that needs it.
 

@@ -36,6 +36,7 @@ class DayHead:
     date: dt.date
     is_today: bool
     rain: str = ""
+    holiday: str = ""
     may_rain_out: bool = False
 
 
@@ -182,6 +183,7 @@ def week_view(*, monday: dt.date, now: dt.datetime) -> WeekView:
             date=day,
             is_today=day == today,
             rain=rain_words(plan.facts, day),
+            holiday=holiday_words(plan, day),
             may_rain_out=day >= today and any(block.date == day for block in blocks),
         )
         for day in days
@@ -231,6 +233,12 @@ def _crew_lines(
         ]
         lines.append(CrewLine(crew=crew, cells=cells))
     return lines
+
+
+def holiday_words(plan: Plan, day: dt.date) -> str:
+    """Return which holiday a day is, or nothing."""
+    found = plan.holidays.get(day)
+    return found.words if found else ""
 
 
 def crews_shown(plan: Plan, with_work: Container[int]) -> list[Crew]:

@@ -13,6 +13,7 @@ from scheduling.selectors.calendar import (
     ONE_DAY,
     blocks_between,
     crews_shown,
+    holiday_words,
     off_days,
     short_days,
 )
@@ -61,6 +62,7 @@ class MonthDay:
     cells: list[MonthCell]
     waits: list[tuple[FenceJob, SpanWords]]
     is_over: bool = False
+    holiday: str = ""
 
     @property
     def may_rain_out(self) -> bool:
@@ -118,6 +120,7 @@ def month_view(*, first: dt.date, now: dt.datetime) -> MonthView:
                 ],
                 waits=_waits_on(day, spans),
                 is_over=day < today,
+                holiday=holiday_words(plan, day),
             )
             for day in days
         ],

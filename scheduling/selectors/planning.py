@@ -2,7 +2,7 @@
 
 import datetime as dt
 from collections.abc import Container, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cache
 
 from django.db.models import Prefetch, Q, QuerySet
@@ -20,6 +20,7 @@ from scheduling.engine.plan import CrewDay as Block
 from scheduling.engine.plan import Facts, JobFacts, Phase, timed
 from scheduling.engine.strength_line import StrengthLine, strength_line
 from scheduling.models import Crew, CrewDay, FenceJob, JobDates, JobPhase, Machine
+from scheduling.selectors.holidays import FirmHoliday, holidays_in, no_work_words
 from scheduling.selectors.job_dates import dates_of_open_jobs, promise_words, with_jobs_before
 from scheduling.selectors.weather import air_since, rain_since
 from scheduling.starter import load_cure_table
@@ -42,6 +43,7 @@ class Plan:
     crews: tuple[Crew, ...]
     machines: tuple[Machine, ...]
     crew_size: int
+    holidays: Mapping[dt.date, FirmHoliday] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -120,7 +122,7 @@ def standing_plan(
     ).first()
     rows = _rows(Q(date__gte=first)) if first else ()
     rows = tuple(row for row in rows if row not in without)
-    return _plan(rows, also=jobs_on_it, today=today, dates=dates)
+    return _plan(rows, also=jobs_on_it, today=today, dates=dates, shown=from_day)
 
 
 def cure_spans(plan: Plan, job_id: int) -> tuple[CureSpan, ...]:
@@ -274,12 +276,14 @@ def _plan(
     also: Iterable[int],
     today: dt.date,
     dates: Mapping[int, JobDates] = mapping.NO_DATES,
+    shown: dt.date | None = None,
 ) -> Plan:
     named = with_jobs_before({row.job_id for row in rows} | set(also), dates)
     jobs = list(jobs_for_planning().filter(pk__in=named))
     crews = tuple(Crew.objects.prefetch_related("members__time_off", "days_off"))
     machines = tuple(Machine.objects.all())
     firm = firm_profile()
+    holidays = holidays_in(firm, _years(rows, today, shown))
     facts = mapping.facts_for(
         jobs,
         crews,
@@ -291,6 +295,7 @@ def _plan(
         firm=firm,
         dates=dates,
         wet_days=rain_since(today),
+        no_work=no_work_words(holidays),
         weather=air_since(_first_pour(jobs, rows, today) - ONE_DAY),
     )
     return Plan(
@@ -300,4 +305,11 @@ def _plan(
         crews=crews,
         machines=machines,
         crew_size=firm.crew_size,
+        holidays=holidays,
     )
+
+
+def _years(rows: Sequence[CrewDay], today: dt.date, shown: dt.date | None) -> range:
+    """Return the years that days of a plan may lie in, up to a year ahead of all it holds."""
+    days = [today, *(row.date for row in rows), *([shown] if shown else [])]
+    return range(min(days).year, max(days).year + 2)

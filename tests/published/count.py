@@ -31,6 +31,7 @@ BESIDE_THE_ESTIMATE = frozenset(
     {
         "test_exif_positions.py",
         "test_great_circles.py",
+        "test_holidays.py",
         "test_cure_waits.py",
         "test_locate_tickets.py",
         "test_maturity.py",

@@ -1,0 +1,36 @@
+"""Saying on which public holidays the firm works after all."""
+
+import datetime as dt
+from collections.abc import Collection
+
+from django.db import transaction
+
+from firm.errors import Refusal
+from firm.models import User
+from firm.selectors.profile import firm_profile
+from firm.services.audit import record
+from scheduling.models import WorkedHoliday
+from scheduling.selectors.holidays import holidays_in
+
+
+@transaction.atomic
+def work_on_holidays(
+    *, actor: User, year: int, days: Collection[dt.date], at: dt.datetime
+) -> list[dt.date]:
+    """Work on these holidays of a year, and on no other of it; return the days that changed.
+
+    Raises:
+        Refusal: one of the days is no holiday where the firm is at home.
+    """
+    known = holidays_in(firm_profile(), [year])
+    for day in days:
+        if day not in known:
+            raise Refusal(f"{day:%b} {day.day}, {day.year} is no holiday here.", field="worked")
+    rows = {row.date: row for row in WorkedHoliday.objects.filter(date__year=year)}
+    for day in sorted(set(days) - rows.keys()):
+        row = WorkedHoliday.objects.create(date=day, name=known[day].name[:120])
+        record(actor=actor, action="works on a holiday", target=row, at=at)
+    for day in sorted(rows.keys() - set(days)):
+        record(actor=actor, action="keeps a holiday again", target=rows[day], at=at)
+        rows[day].delete()
+    return sorted(set(days) ^ rows.keys())
