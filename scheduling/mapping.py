@@ -2,7 +2,8 @@
 
 import datetime as dt
 import math
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Container, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
 from decimal import Decimal
 from types import MappingProxyType
 
@@ -53,6 +54,25 @@ RAIN_LIMIT_IN = load_rain_limits_in()
 ONE_DAY = dt.timedelta(days=1)
 
 
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Asks:
+    """What phases ask of a crew: skills by phase and family ("" for all), and people by phase."""
+
+    skills: tuple[tuple[Phase, str, str], ...] = ()
+    people: Mapping[Phase, int] = field(default_factory=dict)
+
+    def skills_for(self, families: Container[str]) -> dict[Phase, frozenset[str]]:
+        """Return the skills that each phase of a fence of some families asks for."""
+        found: dict[Phase, frozenset[str]] = {}
+        for phase, family, skill in self.skills:
+            if not family or family in families:
+                found[phase] = found.get(phase, frozenset()) | {skill}
+        return found
+
+
+NO_ASKS = Asks()
+
+
 def facts_for(
     jobs: Iterable[FenceJob],
     crews: Iterable[CrewRow],
@@ -67,6 +87,7 @@ def facts_for(
     dates: Mapping[int, JobDates] = NO_DATES,
     wet_days: Mapping[dt.date, float] = NO_RAIN,
     no_work: Mapping[dt.date, str] = NO_HOLIDAYS,
+    asks: Asks = NO_ASKS,
 ) -> Facts:
     """Return what a plan is judged by; keys are the rows' own, as text.
 
@@ -90,10 +111,16 @@ def facts_for(
                 sold=sold.get(job.proposal_id),
                 dig_machines=dig_machines,
                 dates=dates.get(job.pk),
+                asks=asks,
             )
             for job in jobs
         },
-        crews={str(crew.pk): crew_of(crew, crew_size=crew_size, no_work=no_work) for crew in crews},
+        crews={
+            str(crew.pk): crew_of(
+                crew, crew_size=crew_size, no_work=no_work, with_skills=bool(asks.skills)
+            )
+            for crew in crews
+        },
         table=table,
         zone=timezone.get_current_timezone(),
         machines={str(row.pk): _machine(row) for row in machine_rows},
@@ -125,12 +152,19 @@ def standing_of(job: FenceJob) -> Standing:
     )
 
 
-def crew_of(crew: CrewRow, *, crew_size: int, no_work: Mapping[dt.date, str] = NO_HOLIDAYS) -> Crew:
+def crew_of(
+    crew: CrewRow,
+    *,
+    crew_size: int,
+    no_work: Mapping[dt.date, str] = NO_HOLIDAYS,
+    with_skills: bool = False,
+) -> Crew:
     """Return a crew with every single day it is off, and who is away on which.
 
     A crew that names nobody is the firm's usual number of people, of whom nobody is ever away:
-    that all of none are off makes no day off.
+    that all of none are off makes no day off. Nor has it skills: those are people's.
     """
+    able = skills_of(crew) if with_skills else {}
     away = away_on(crew)
     names = members_of(crew)
     off = {
@@ -151,7 +185,21 @@ def crew_of(crew: CrewRow, *, crew_size: int, no_work: Mapping[dt.date, str] = N
         off_words={day: words for day, words in off.items() if words},
         people=people_of(crew, crew_size=crew_size),
         away={day: len(gone) for day, gone in away.items()},
+        skills=frozenset[str]().union(*able.values()),
+        skills_away={day: _only_of(gone, able) for day, gone in away.items()},
     )
+
+
+def skills_of(crew: CrewRow) -> dict[str, frozenset[str]]:
+    """Return what each of a crew's people can do, by name."""
+    return {each.name: frozenset(map(str, each.skills.all())) for each in members_of(crew)}
+
+
+def _only_of(gone: Sequence[str], able: Mapping[str, frozenset[str]]) -> frozenset[str]:
+    """Return the skills that nobody has but those who are away."""
+    none = frozenset[str]()
+    there = none.union(*(mine for name, mine in able.items() if name not in gone))
+    return none.union(*able.values()) - there
 
 
 def members_of(crew: CrewRow) -> list[CrewMember]:
@@ -210,6 +258,7 @@ def _job_facts(
     sold: SoldFence | None,
     dig_machines: Mapping[str, str],
     dates: JobDates | None,
+    asks: Asks,
 ) -> JobFacts:
     phases = list(job.phases.all())
     fence = sold or SoldFence()
@@ -226,6 +275,8 @@ def _job_facts(
         hang_work=Work.FABRIC if fence.has_fabric else Work.PANELS,
         materials={Phase(phase.kind): _material(phase) for phase in phases if phase.needs_material},
         machines={Phase.DIG: dig_machine} if dig_machine else {},
+        skills=asks.skills_for(fence.families),
+        people=asks.people,
         place=_place(job.site.place) if job.site else None,
         promised_on=dates.promised_on if dates else None,
         wanted_by=dates.wanted_by if dates else None,

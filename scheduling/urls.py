@@ -21,6 +21,7 @@ from scheduling.views import (
     plan_drafts,
     rain_outs,
     reports,
+    skills,
     time_off,
     weather,
 )
@@ -67,6 +68,11 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("days-off/<int:pk>/", crews.days_off_edit, name="days_off_edit"),
     path("days-off/<int:pk>/drop/", crews.days_off_drop, name="days_off_drop"),
     path("holidays/", holidays.holidays, name="holidays"),
+    path("skills/", skills.skills, name="skills"),
+    path("skills/<int:pk>/drop/", skills.skill_drop, name="skill_drop"),
+    path("skills/ask/", skills.skill_ask, name="skill_ask"),
+    path("skills/people/", skills.people_asked, name="people_asked"),
+    path("skills-asked/<int:pk>/drop/", skills.skill_ask_drop, name="skill_ask_drop"),
     path("machines/new/", crews.machine_new, name="machine_new"),
     path("machines/<int:pk>/", crews.machine_edit, name="machine_edit"),
     # The calendar

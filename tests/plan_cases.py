@@ -213,7 +213,10 @@ def bars_by_customer_rain_and_skill(one: CrewDay, job: JobFacts, facts: Facts) -
             yield Rule.RAIN
     if not set(job.skills.get(one.phase, ())) <= set(facts.crews[one.crew].skills):
         yield Rule.SKILL
-    if one.phase in job.people and 0 < heads(one, facts) < job.people[one.phase]:
+    gone = facts.crews[one.crew].skills_away.get(one.date, ())
+    is_gone = heads(one, facts) > 0 and any(each in gone for each in job.skills.get(one.phase, ()))
+    few = one.phase in job.people and 0 < heads(one, facts) < job.people[one.phase]
+    if is_gone or few:
         yield Rule.PEOPLE
 
 

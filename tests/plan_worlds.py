@@ -128,7 +128,9 @@ def worlds(draw: st.DrawFn) -> Facts:
     if draw(SELDOM):
         welding = frozenset({"welding"})
         skilled = draw(st.sampled_from(["a", "b"]))
-        crews = {**facts.crews, skilled: replace(facts.crews[skilled], skills=welding)}
+        gone = dict.fromkeys(draw(st.sets(st.integers(1, 12).map(june), max_size=3)), welding)
+        able = replace(facts.crews[skilled], skills=welding, skills_away=gone)
+        crews = {**facts.crews, skilled: able}
         phase = draw(st.sampled_from([Phase.SET, Phase.HANG]))
         oak = replace(facts.jobs["oak"], skills={phase: welding})
         facts = replace(facts, crews=crews, jobs={**facts.jobs, "oak": oak})

@@ -43,6 +43,8 @@ from scheduling.models import (
     PurchaseOrder,
     RainOut,
     RainOutJob,
+    Skill,
+    SkillAsked,
 )
 from tests.factories import NOW, TODAY, make_customer, make_site
 from tests.firm_cast import PDF_BYTES, picture_bytes
@@ -192,6 +194,9 @@ def _rows_of_job(day: Day, lead: User) -> dict[str, int]:
         job=job, description="Posts", amount=Decimal(90), spent_on=TODAY, recorded_at=NOW
     )
     off = CrewDaysOff.objects.create(crew=day.crew, first_day=TODAY, last_day=TODAY)
+    skill = Skill.objects.create(name=f"Welding, {day.crew.name}")
+    asked = SkillAsked.objects.create(skill=skill, phase="gates")
+    day.members[0].skills.add(skill)
     away = MemberTimeOff.objects.create(member=day.members[0], first_day=LATER, last_day=LATER)
     machine = Machine.objects.create(name=f"Auger of {day.crew.name}")
     feed = CalendarFeed.objects.create(
@@ -212,6 +217,8 @@ def _rows_of_job(day: Day, lead: User) -> dict[str, int]:
         "crew-days/": day.crew.crew_days.all()[0].pk,
         "days-off/": off.pk,
         "time-off/": away.pk,
+        "skills/": skill.pk,
+        "skills-asked/": asked.pk,
         "machines/": machine.pk,
         "feeds/": feed.pk,
         "settings/people/": lead.pk,

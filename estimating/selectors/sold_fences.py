@@ -13,10 +13,14 @@ FABRIC = "fabric"
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class SoldFence:
-    """What a proposal sold: fabric stretched over its posts, and posts set in concrete."""
+    """What a proposal sold: fabric stretched over its posts, and posts set in concrete.
+
+    `families` are those of its fence systems.
+    """
 
     has_fabric: bool = False
     has_concrete: bool = True
+    families: frozenset[str] = frozenset()
 
 
 def sold_fences(proposal_ids: Iterable[int]) -> Mapping[int, SoldFence]:
@@ -29,8 +33,9 @@ def sold_fences(proposal_ids: Iterable[int]) -> Mapping[int, SoldFence]:
     )
     return {
         pk: SoldFence(
-            has_fabric=any(_is_fabric(line, systems or {}) for line in lines or ()),
+            has_fabric=FABRIC in (families := _families(lines or (), systems or {})),
             has_concrete=concrete is None or concrete > 0,
+            families=families,
         )
         for pk, lines, systems, concrete in rows
     }
@@ -39,6 +44,6 @@ def sold_fences(proposal_ids: Iterable[int]) -> Mapping[int, SoldFence]:
 _CONCRETE = F("estimate__result__concrete__net_ft3")
 
 
-def _is_fabric(line: Mapping[str, Any], systems: Mapping[str, Any]) -> bool:
-    system = systems.get(line.get("system", "")) or {}
-    return bool(system.get("family") == FABRIC)
+def _families(lines: Iterable[Mapping[str, Any]], systems: Mapping[str, Any]) -> frozenset[str]:
+    found = ((systems.get(line.get("system", "")) or {}).get("family", "") for line in lines)
+    return frozenset(each for each in found if each)

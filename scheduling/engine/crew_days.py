@@ -169,11 +169,15 @@ def skill_bar(phase: Phase, job: JobFacts, crew: Crew) -> str:
 
 
 def people_bar(phase: Phase, job: JobFacts, crew: Crew, day: dt.date) -> str:
-    """Return that a phase asks for more people than a crew has on a day, or nothing.
+    """Return that too few of a crew are there for a phase on a day, or the wrong ones, or nothing.
 
     A crew of which nobody is there is off, which is another rule.
     """
     asked, there = job.people.get(phase, 1), crew.present_on(day)
+    gone = sorted(job.skills.get(phase, frozenset()) & crew.skills_away.get(day, frozenset()))
+    if gone and there > 0:
+        who = f"and whoever of {crew.name} has it is away on {day_words(day)}."
+        return f"{PHASE_NAMES[phase]} asks for {list_words(gone)}, {who}"
     if not 0 < there < asked:
         return ""
     said = f"{PHASE_NAMES[phase]} asks for {asked} people"

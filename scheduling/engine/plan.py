@@ -84,7 +84,7 @@ class Crew:
     """A crew: when its day begins, how long it is, on which days there is none, what it can do.
 
     Its hours of work are reckoned with `people`; `away` tells how many of them are missing on a
-    day, `off_words` why it is off on one.
+    day and `skills_away` what only those can do, `off_words` why it is off on one.
     """
 
     name: str
@@ -96,6 +96,7 @@ class Crew:
     people: int = 1
     away: Mapping[dt.date, int] = field(default_factory=dict)
     skills: frozenset[str] = frozenset()
+    skills_away: Mapping[dt.date, frozenset[str]] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         if not 0 < self.hours <= HOURS_A_DAY:

@@ -14,8 +14,9 @@ from firm.forms.fields import (
     written_numbers,
 )
 from firm.models import JobSite, User
-from scheduling.models import Crew, CrewMember, Machine
+from scheduling.models import Crew, CrewMember, Machine, Skill
 from scheduling.models.crews import WEEKDAY_NAMES
+from scheduling.selectors.skills import all_skills
 from scheduling.services.crews import LEADS, MACHINE_TAKEN, NAME_TAKEN
 
 
@@ -97,15 +98,26 @@ class MemberForm(PlainTextMixin, forms.ModelForm[CrewMember]):
         help_text="With taxes and insurance. Empty: the firm's crew rate. Only the owner sees it.",
     )
 
+    skills = forms.ModelMultipleChoiceField(
+        label="Can do",
+        queryset=Skill.objects.none(),
+        required=False,
+        widget=forms.CheckboxSelectMultiple,
+    )
+
     class Meta:
         model = CrewMember
-        fields = ("name", "user", "hourly_cost", "is_active")
+        fields = ("name", "user", "hourly_cost", "skills", "is_active")
         labels: ClassVar = {"is_active": "Works in this crew"}
 
     def __init__(self, *args: Any, sees_cost: bool, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         if not sees_cost:
             del self.fields["hourly_cost"]
+        known = all_skills()
+        self.fields["skills"].queryset = known  # type: ignore[attr-defined]
+        if not known.exists():
+            del self.fields["skills"]
         may_log_in = User.objects.filter(Q(is_active=True) | Q(pk=self.instance.user_id))
         people = may_log_in.order_by("first_name", "username")
         self.fields["user"].queryset = people  # type: ignore[attr-defined]

@@ -24,6 +24,7 @@ from scheduling.models.plan_changes import PlanChange
 from scheduling.models.plan_drafts import PlanDraft
 from scheduling.models.rain_outs import RainOut, RainOutJob
 from scheduling.models.reports import DayReport, HoursWorked, JobPhoto, PostRecord
+from scheduling.models.skills import PeopleAsked, Skill, SkillAsked
 from scheduling.models.stock import StockMove, YardStock
 from scheduling.models.weather import AirTemperature, RainDay
 
@@ -47,6 +48,7 @@ __all__ = [
     "MaterialDates",
     "MemberTimeOff",
     "OrderLine",
+    "PeopleAsked",
     "PlanChange",
     "PlanDraft",
     "PostRecord",
@@ -56,6 +58,8 @@ __all__ = [
     "RainOut",
     "RainOutJob",
     "Receipt",
+    "Skill",
+    "SkillAsked",
     "StockMove",
     "WorkedHoliday",
     "YardStock",

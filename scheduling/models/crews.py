@@ -74,6 +74,7 @@ class CrewMember(models.Model):
         validators=[MinValueValidator(Decimal(0))],
     )
     is_active = models.BooleanField(default=True)
+    skills = models.ManyToManyField("scheduling.Skill", blank=True, related_name="members")
 
     class Meta:
         ordering = (

@@ -22,6 +22,7 @@ from scheduling.engine.strength_line import StrengthLine, strength_line
 from scheduling.models import Crew, CrewDay, FenceJob, JobDates, JobPhase, Machine
 from scheduling.selectors.holidays import FirmHoliday, holidays_in, no_work_words
 from scheduling.selectors.job_dates import dates_of_open_jobs, promise_words, with_jobs_before
+from scheduling.selectors.skills import asks_of_phases
 from scheduling.selectors.weather import air_since, rain_since
 from scheduling.starter import load_cure_table
 
@@ -280,7 +281,9 @@ def _plan(
 ) -> Plan:
     named = with_jobs_before({row.job_id for row in rows} | set(also), dates)
     jobs = list(jobs_for_planning().filter(pk__in=named))
-    crews = tuple(Crew.objects.prefetch_related("members__time_off", "days_off"))
+    asks = asks_of_phases()
+    skills = ["members__skills"] if asks.skills else []
+    crews = tuple(Crew.objects.prefetch_related("members__time_off", "days_off", *skills))
     machines = tuple(Machine.objects.all())
     firm = firm_profile()
     holidays = holidays_in(firm, _years(rows, today, shown))
@@ -296,6 +299,7 @@ def _plan(
         dates=dates,
         wet_days=rain_since(today),
         no_work=no_work_words(holidays),
+        asks=asks,
         weather=air_since(_first_pour(jobs, rows, today) - ONE_DAY),
     )
     return Plan(

@@ -12,7 +12,8 @@ from firm.errors import Refusal
 from firm.models import Role, User
 from firm.services.audit import record, snapshot
 from firm.services.saving import add_row, change_row, locked
-from scheduling.models import Crew, CrewDay, CrewDaysOff, CrewMember, Machine
+from scheduling.models import Crew, CrewDay, CrewDaysOff, CrewMember, Machine, Skill
+from scheduling.services.skills import set_skills
 
 NAME_TAKEN = "There is a crew of this name already."
 MEMBER_TAKEN = "This crew has a person of this name already."
@@ -88,10 +89,14 @@ def add_member(
         Refusal: the crew has this name already, or somebody but the owner gives a cost.
     """
     _check_cost(actor, values)
+    own, skills = _apart(values)
     try:
-        return add_row(
-            CrewMember(**values, crew=crew), actor=actor, action="added a crew member", at=at
-        )
+        with transaction.atomic():
+            added = add_row(
+                CrewMember(**own, crew=crew), actor=actor, action="added a crew member", at=at
+            )
+            set_skills(actor=actor, member=added, skills=skills or [], at=at)
+            return added
     except IntegrityError as error:
         raise Refusal(MEMBER_TAKEN, field="name") from error
 
@@ -105,12 +110,23 @@ def change_member(
         Refusal: the crew has this name already, or somebody but the owner gives a cost.
     """
     _check_cost(actor, values)
+    own, skills = _apart(values)
     try:
-        return change_row(
-            member, changes=values, actor=actor, action="changed a crew member", at=at
-        )
+        with transaction.atomic():
+            changed = change_row(
+                member, changes=own, actor=actor, action="changed a crew member", at=at
+            )
+            if skills is not None:
+                set_skills(actor=actor, member=changed, skills=skills, at=at)
+            return changed
     except IntegrityError as error:
         raise Refusal(MEMBER_TAKEN, field="name") from error
+
+
+def _apart(values: Mapping[str, Any]) -> tuple[dict[str, Any], list[Skill] | None]:
+    """Return a person's own fields, and the skills, which are rows of their own, where given."""
+    own = {name: value for name, value in values.items() if name != "skills"}
+    return own, list(values["skills"]) if "skills" in values else None
 
 
 def _check_cost(actor: User, values: Mapping[str, Any]) -> None:

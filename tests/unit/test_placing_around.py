@@ -83,6 +83,13 @@ def test_crew_that_can_do_it_is_chosen() -> None:
     skilled = replace(FACTS.crews["b"], skills=frozenset({"welding", "gates"}))
     facts = firm(ash=asks, crews={**FACTS.crews, "b": skilled})
     assert words(ash_placed(2.0, facts, crews=("a", "b"))) == ["b 2 2 h"]
+    away = replace(skilled, people=2, away={june(2): 1}, skills_away={june(2): skilled.skills})
+    facts = firm(ash=asks, crews={**FACTS.crews, "b": away})
+    assert words(ash_placed(2.0, facts, crews=("a", "b"))) == ["b 3 2 h"]
+    late = ash_placed(2.0, facts, crews=("b",), last=2)
+    assert late.waits_for.endswith(
+        "Other work asks for welding, and whoever of Crew B has it is away on Tue Jun 2, 2026."
+    )
     nobody = ash_placed(2.0, firm(ash=asks), crews=("a", "b"))
     assert nobody.waits_for == "Ash: other work asks for welding, which Crew A does not have."
 

@@ -64,7 +64,8 @@ FOR_THE_OFFICE = """
     payment_add payment_void
     job_costs job_cost_add job_cost_edit
     crews crew_new crew_edit crew_member_add crew_member_edit days_off_add days_off_edit
-    days_off_drop time_off_add time_off_edit time_off_drop holidays machine_new machine_edit
+    days_off_drop time_off_add time_off_edit time_off_drop holidays
+    skills skill_drop skill_ask skill_ask_drop people_asked machine_new machine_edit
     weather weather_months
     buying order_new purchase_orders purchase_order order_item_add order_send order_drop
     order_cancel order_mail order_promises order_receive order_pdf yard
