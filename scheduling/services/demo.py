@@ -27,6 +27,7 @@ from scheduling.services.demo_days import (
     work_until_today,
     working_day_before,
 )
+from scheduling.services.demo_people import show_people
 from scheduling.services.job_details import set_material
 from scheduling.services.jobs import BUILT_FROM_MATERIAL
 
@@ -55,6 +56,7 @@ def show_crews_and_jobs(cast: Cast) -> None:
         _play(story, cast)
     _let_the_ticket_wait(demo["waits_for_its_ticket"], cast)
     show_buying(demo, cast)
+    show_people(demo, cast)
 
 
 def _let_the_ticket_wait(story: Mapping[str, Any], cast: Cast) -> None:

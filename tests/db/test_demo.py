@@ -18,10 +18,10 @@ from estimating.selectors.price_book import listed_prices
 from estimating.services import proposal_pdf
 from estimating.services.demo import DemoLogIn, load_demo
 from firm.errors import Refusal
-from firm.models import AuditEntry, OutgoingMail, Role, User
+from firm.models import AuditEntry, FirmProfile, OutgoingMail, Role, User
 from firm.pdf import render_pdf
 from scheduling.engine.crew_days import find_violations
-from scheduling.models import FenceJob
+from scheduling.models import CrewMember, FenceJob, MemberTimeOff, SkillAsked
 from scheduling.selectors.planning import standing_plan
 from scheduling.services.demo_days import working_day_before
 from scheduling.services.placing import place_job
@@ -81,6 +81,12 @@ class TestTheDemoFirm:
         # RFC 2606: nobody can ever own example.com or a name under .example.
         for to in OutgoingMail.objects.values_list("to", flat=True):
             assert to.endswith(("@example.com", ".example"))
+
+    def test_shows_what_people_can_do_and_when_they_are_off(self, log_ins: list[DemoLogIn]) -> None:
+        assert {row.phase for row in SkillAsked.objects.all()} == {"dig", "removal"}
+        assert CrewMember.objects.filter(skills__isnull=False).count() == 2
+        assert MemberTimeOff.objects.get().first_day > timezone.localdate(NOW)
+        assert FirmProfile.objects.get().holiday_country == "US"
 
     def test_leaves_its_record_in_the_past(self, log_ins: list[DemoLogIn]) -> None:
         assert AuditEntry.objects.exists()
