@@ -27,7 +27,16 @@ LINKS = (
 )
 # Pages that stand under Settings for the owner, who has no link of their own to them.
 UNDER_SETTINGS = ("/mail/", "/jurisdictions/")
-UNDER_CALENDAR = ("/crews/", "/crew-members/", "/crew-days/", "/days-off/", "/machines/")
+UNDER_CALENDAR = (
+    "/crews/",
+    "/crew-members/",
+    "/crew-days/",
+    "/days-off/",
+    "/machines/",
+    "/time-off/",
+    "/skills/",
+    "/holidays/",
+)
 UNDER_BUYING = ("/orders/", "/yard/")
 UNDER_JOBS = ("/margins/", "/job-costs/")
 # The others reach a crew's days from the calendar.

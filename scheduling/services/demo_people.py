@@ -16,6 +16,7 @@ from scheduling.services.skills import add_skill, ask_for_skill, set_skills
 from scheduling.services.time_off import add_time_off
 
 WRITTEN_DOWN_DAYS_AGO = 2
+DAYS_A_WEEK = 7
 
 
 def show_people(demo: Mapping[str, Any], cast: Cast) -> None:
@@ -28,7 +29,7 @@ def show_people(demo: Mapping[str, Any], cast: Cast) -> None:
         for phase in values["phases"]:
             ask_for_skill(actor=cast.office, skill=skill, phase=phase, family="", at=at)
     for values in demo["time_off"]:
-        first = timezone.localdate(cast.now) + dt.timedelta(days=values["in_days"])
+        first = _working_day(timezone.localdate(cast.now) + dt.timedelta(days=values["in_days"]))
         add_time_off(
             actor=cast.office,
             member=CrewMember.objects.get(name=values["person"]),
@@ -42,6 +43,12 @@ def show_people(demo: Mapping[str, Any], cast: Cast) -> None:
     changes = {"holiday_country": demo["holidays"]["country"]}
     save_profile(actor=cast.owner, changes=changes, at=at)
     _work_where_work_stands(cast, at)
+
+
+def _working_day(day: dt.date) -> dt.date:
+    """Return the day itself, or the Monday after a weekend."""
+    ahead = DAYS_A_WEEK - day.weekday()
+    return day + dt.timedelta(days=ahead) if ahead <= 2 else day
 
 
 def _work_where_work_stands(cast: Cast, at: dt.datetime) -> None:
