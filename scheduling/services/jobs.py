@@ -12,6 +12,7 @@ from firm.services.jobs import JobRun
 from firm.services.saving import change_row, locked
 from scheduling.models import FenceJob, JobPhase
 from scheduling.services.calendar_rows import clear_future_blocks
+from scheduling.services.material_dates import dates_follow_calendar
 
 # Posts and concrete, rails and panels, gates with their hardware.
 BUILT_FROM_MATERIAL = frozenset({JobPhase.Kind.SET, JobPhase.Kind.HANG, JobPhase.Kind.GATES})
@@ -104,15 +105,16 @@ def call_off_job(*, job: FenceJob, reason: str, actor: User, now: dt.datetime) -
         raise Refusal("Write down why: somebody will ask.", field="reason")
     if locked(job).state == FenceJob.State.CALLED_OFF:
         raise Refusal("This job was called off already.")
-    clear_future_blocks(job=job, actor=actor, now=now)
-    return change_row(
-        job,
-        changes={
-            "state": FenceJob.State.CALLED_OFF,
-            "called_off_at": now,
-            "called_off_reason": reason.strip(),
-        },
-        actor=actor,
-        action="called a job off",
-        at=now,
-    )
+    with dates_follow_calendar(actor=actor, now=now):
+        clear_future_blocks(job=job, actor=actor, now=now)
+        return change_row(
+            job,
+            changes={
+                "state": FenceJob.State.CALLED_OFF,
+                "called_off_at": now,
+                "called_off_reason": reason.strip(),
+            },
+            actor=actor,
+            action="called a job off",
+            at=now,
+        )

@@ -5,15 +5,25 @@ A day that a person wrote down stays: it differs from what the orders said last.
 
 import datetime as dt
 from collections import defaultdict
+from collections.abc import Iterator
+from contextlib import contextmanager
 from typing import Any
 
 from django.db import transaction
+from django.db.models import Min
 from django.utils import timezone
 
 from firm.models import User
 from firm.services.saving import change_row
 from scheduling.engine.buying import Arrival, Covered, arrival_of
-from scheduling.models import JobPhase, MaterialDates
+from scheduling.models import (
+    CrewDay,
+    FenceJob,
+    JobPhase,
+    MaterialDates,
+    PurchaseOrder,
+    YardStock,
+)
 from scheduling.selectors.material import material_standing
 
 
@@ -40,6 +50,37 @@ def derive_dates(*, actor: User | None, now: dt.datetime, on: dt.date | None = N
             now=now,
         )
         for key, covered in by_phase.items()
+    )
+
+
+@contextmanager
+def dates_follow_calendar(*, actor: User | None, now: dt.datetime) -> Iterator[None]:
+    """Bring the phases' days up to what is written to the calendar meanwhile.
+
+    Who builds first takes first: where the jobs stand in the same order afterwards, or nothing was
+    ever bought, nothing is reckoned.
+    """
+    before = _order_of_building()
+    yield
+    if _order_of_building() != before and _is_anything_bought():
+        derive_dates(actor=actor, now=now)
+
+
+def _order_of_building() -> list[int]:
+    """Return the phases that take material, as they take it: see `engine.buying.cover`."""
+    open_rows = CrewDay.objects.filter(
+        job__state=FenceJob.State.TO_DO, phase__finished_on=None, phase__needs_material=True
+    )
+    names = ("phase", "job__number", "job", "phase__kind")
+    found = open_rows.order_by().values_list(*names).annotate(first=Min("date"))
+    return [row[0] for row in sorted(found, key=lambda row: (row[4], *row[1:4]))]
+
+
+def _is_anything_bought() -> bool:
+    return (
+        YardStock.objects.filter(count__gt=0).exists()
+        or PurchaseOrder.objects.filter(state=PurchaseOrder.State.SENT).exists()
+        or MaterialDates.objects.exists()
     )
 
 

@@ -21,6 +21,7 @@ from scheduling.engine.plan import Phase
 from scheduling.models import Crew, CrewDay, FenceJob, JobPhase
 from scheduling.selectors.planning import Plan, standing_plan
 from scheduling.services.calendar_rows import lock_calendar, remove_blocks
+from scheduling.services.material_dates import dates_follow_calendar
 
 HORIZON = dt.timedelta(days=60)
 ONE_DAY = dt.timedelta(days=1)
@@ -50,6 +51,11 @@ def place_job(*, job: FenceJob, actor: User | None, now: dt.datetime) -> list[Cr
         Refusal: the job is over, or a phase finds no day within 60 days; says what it waits for.
     """
     lock_calendar()
+    with dates_follow_calendar(actor=actor, now=now):
+        return _place_job(job=job, actor=actor, now=now)
+
+
+def _place_job(*, job: FenceJob, actor: User | None, now: dt.datetime) -> list[CrewDay]:
     standing_job = FenceJob.objects.get(pk=job.pk)
     if standing_job.state != FenceJob.State.TO_DO:
         raise Refusal(f"{job} is {standing_job.get_state_display().lower()}: nothing to place.")
@@ -72,13 +78,15 @@ def place_all(*, actor: User | None, now: dt.datetime) -> PlacedSummary:
     placed: list[FenceJob] = []
     waiting: list[tuple[FenceJob, str]] = []
     jobs = FenceJob.objects.filter(state=FenceJob.State.TO_DO).order_by("signed_at", "pk")
-    for job in jobs:
-        try:
-            place_job(job=job, actor=actor, now=now)
-        except Refusal as refusal:
-            waiting.append((job, refusal.message))
-        else:
-            placed.append(job)
+    with dates_follow_calendar(actor=actor, now=now):
+        for job in jobs:
+            try:
+                with transaction.atomic():
+                    _place_job(job=job, actor=actor, now=now)
+            except Refusal as refusal:
+                waiting.append((job, refusal.message))
+            else:
+                placed.append(job)
     return PlacedSummary(placed=tuple(placed), waiting=tuple(waiting))
 
 

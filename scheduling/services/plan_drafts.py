@@ -29,6 +29,7 @@ from scheduling.engine.planner.solving import Limits, Progress
 from scheduling.models import Crew, CrewDay, FenceJob, JobPhase, PlanChange, PlanDraft
 from scheduling.selectors.planning import Plan, standing_plan
 from scheduling.services.calendar_rows import lock_calendar, remove_blocks
+from scheduling.services.material_dates import dates_follow_calendar
 from scheduling.services.placing import HORIZON, ONE_DAY, hours_wanted, write_block
 from scheduling.services.plan_changes import note_days
 
@@ -114,6 +115,11 @@ def take_plan(*, draft: PlanDraft, actor: User, now: dt.datetime) -> int:
         Refusal: it is not ready, the calendar changed, or the plan would break a rule by now.
     """
     lock_calendar()
+    with dates_follow_calendar(actor=actor, now=now):
+        return _take_plan(draft, actor=actor, now=now)
+
+
+def _take_plan(draft: PlanDraft, *, actor: User, now: dt.datetime) -> int:
     kept = PlanDraft.objects.select_for_update().get(pk=draft.pk)
     if kept.state != PlanDraft.State.READY:
         raise Refusal("This plan is no longer open.")

@@ -18,6 +18,7 @@ from scheduling.engine.plan import HOURS_A_DAY, timed
 from scheduling.models import Crew, CrewDay, FenceJob, JobPhase, Machine
 from scheduling.selectors.planning import Plan, standing_plan
 from scheduling.services.calendar_rows import lock_calendar, remove_blocks
+from scheduling.services.material_dates import dates_follow_calendar
 from scheduling.services.overrides import NO_OVERRIDE, keep_override, refuse_breaches
 from scheduling.services.placing import PlacedSummary, place_all, place_job
 
@@ -74,7 +75,8 @@ def add_block(
         placed_by=actor,
         placed_at=now,
     )
-    add_row(row, actor=actor, action="put a block on the calendar", at=now)
+    with dates_follow_calendar(actor=actor, now=now):
+        add_row(row, actor=actor, action="put a block on the calendar", at=now)
     after, breaches = _breaches_anew(before, job=job, days=[date], now=now)
     row = keep_override(row, breaches, note=override_note, actor=actor, now=now)
     return _with_the_drive_s_start(row, after, actor=actor, now=now)
@@ -126,7 +128,8 @@ def move_block(
     }
     if moves and position is None:
         changes["position"] = _last_position(crew, date) + 1
-    moved = change_row(kept, changes=changes, actor=actor, action="moved a block", at=now)
+    with dates_follow_calendar(actor=actor, now=now):
+        moved = change_row(kept, changes=changes, actor=actor, action="moved a block", at=now)
     if position is not None:
         _put_at(moved, position, actor=actor, now=now)
         moved.refresh_from_db()
@@ -145,7 +148,8 @@ def drop_block(*, block: CrewDay, actor: User | None, now: dt.datetime) -> None:
     lock_calendar()
     kept = locked(block)
     before = standing_plan(today=timezone.localdate(now), from_day=kept.date, also=[kept.job_id])
-    remove_blocks([kept], actor=actor, now=now)
+    with dates_follow_calendar(actor=actor, now=now):
+        remove_blocks([kept], actor=actor, now=now)
     refuse_breaches(_breaches_anew(before, job=kept.job, days=[kept.date], now=now)[1])
 
 

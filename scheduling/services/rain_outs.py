@@ -25,6 +25,7 @@ from scheduling.engine.wording import day_words
 from scheduling.models import Crew, CrewDay, DayReport, FenceJob, PlanChange, RainOut, RainOutJob
 from scheduling.selectors.planning import Plan, standing_plan
 from scheduling.services.calendar_rows import lock_calendar
+from scheduling.services.material_dates import dates_follow_calendar
 from scheduling.services.placing import HORIZON, ONE_DAY, hours_wanted
 from scheduling.services.plan_changes import note_days
 from scheduling.services.shifted_rows import write_shifted
@@ -115,10 +116,11 @@ def carry_out_rain_out(*, asked: RainOutAsked, mark: str, actor: User, now: dt.d
     if asked.rain_in is not None:
         write_down_rain(rain={asked.date: asked.rain_in}, actor=actor, now=now)
     stood = _told(day.plan.blocks, day.facts)
-    write_shifted(shifted, plan, rows=day.plan.rows, actor=actor, now=now)
-    after = standing_plan(today=today, also=[int(key) for key in day.facts.jobs])
-    if new := _told(after.blocks, after.facts).keys() - stood.keys():
-        raise Refusal(" ".join(dict.fromkeys(sentence for _, sentence in new)))
+    with dates_follow_calendar(actor=actor, now=now):
+        write_shifted(shifted, plan, rows=day.plan.rows, actor=actor, now=now)
+        after = standing_plan(today=today, also=[int(key) for key in day.facts.jobs])
+        if new := _told(after.blocks, after.facts).keys() - stood.keys():
+            raise Refusal(" ".join(dict.fromkeys(sentence for _, sentence in new)))
     cause, why = PlanChange.Cause.RAIN_OUT, f"rain on {day_words(asked.date)}"
     note_days(day.plan.rows, after.rows, cause=cause, why=why, actor=actor, now=now)
     return _kept(look, actor=actor, now=now)
