@@ -23,6 +23,7 @@ from scheduling.views import (
     reports,
     skills,
     time_off,
+    timelines,
     weather,
 )
 
@@ -51,6 +52,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     # Jobs
     path("jobs/", jobs.job_list, name="jobs"),
     path("jobs/<int:pk>/", jobs.job, name="job"),
+    path("jobs/<int:pk>/timeline/", timelines.job_timeline_page, name="job_timeline"),
     path("jobs/<int:pk>/call-off/", jobs.job_call_off, name="job_call_off"),
     # Planning a job: material, inspection, placing
     path("jobs/<int:pk>/prepare/", jobs.job_prepare, name="job_prepare"),

@@ -24,8 +24,8 @@ OPEN_TO_ALL = """
     calendar_feed
 """
 FOR_EVERYONE_IN_THE_FIRM = """
-    home length_reading sites site site_measure_sheet attachment attachment_small jobs job
-    job_finish job_completion_pdf punch_add punch_tick
+    home length_reading sites site site_measure_sheet attachment attachment_small
+    jobs job job_timeline job_finish job_completion_pdf punch_add punch_tick
     my_days day day_sheet day_sheet_pdf
     day_report report_posts report_photos job_photo job_photo_small
     ground change_sign
