@@ -7,7 +7,7 @@ import pytest
 from playwright.sync_api import Locator, Page, expect
 
 from firm.models import Role
-from scheduling.models import Crew, CrewDay
+from scheduling.models import Crew, CrewDay, FenceJob
 from tests.browser.conftest import Clock, Complaints
 from tests.browser.walk import Person
 from tests.cast import PASSWORD, make_person
@@ -76,6 +76,7 @@ def test_office_places_a_job_and_moves_a_hang_day_by_hand(
     office.looks()
     office.reads("May I dig here")
 
+    _rains_out(office, placed)
     _plans_all_jobs(office, hang)
 
 
@@ -89,6 +90,21 @@ def _plans_all_jobs(office: Person, hang: CrewDay) -> None:
     office.reads("The plan is on the calendar")
     hang.refresh_from_db()
     assert hang.date == dt.date(2026, 6, 15)
+
+
+def _rains_out(office: Person, placed: FenceJob) -> None:
+    """Take a Monday away from both jobs, looked at before it is done, and see what moved."""
+    office.opens("/calendar/rain-out/2026-06-08/")
+    office.page.get_by_label("All work of the day").check()
+    office.presses("Show what would move")
+    office.reads(str(placed))
+    office.presses("Move it")
+    office.reads("Because of the rain")
+    assert not CrewDay.objects.filter(date=MONDAY).exists()
+    office.opens("/calendar/changes/")
+    office.presses("All seen")
+    office.reads("Nothing moved since you last looked.")
+    office.opens(f"/jobs/{placed.pk}/timeline/")
 
 
 def _mover(page: Page, block: CrewDay, words: str) -> Locator:
