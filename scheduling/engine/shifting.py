@@ -123,8 +123,9 @@ def _shifted(
     placing = _placed(line, plan, facts)
     if not placing.waits_for:
         return Shifted(job=key, fate=Fate.MOVED, blocks=placing.blocks)
-    may_come_off = line.must_move and _told(_of_job(plan, key), facts) <= stood
-    fate = Fate.OFF if may_come_off else Fate.STUCK
+    # What is missed by its own later blocks, or by a job that waits for it, was not missed before.
+    missed = _told(plan, facts) - _told([*plan, *line.stands], facts) - stood
+    fate = Fate.OFF if line.must_move and not missed else Fate.STUCK
     return Shifted(job=key, fate=fate, blocks=(), why=placing.waits_for)
 
 
@@ -141,10 +142,6 @@ def _placed(line: Line, plan: Sequence[CrewDay], facts: Facts) -> Placing:
 
 def _told(plan: Iterable[CrewDay], facts: Facts) -> set[tuple[str, str]]:
     return {(one.rule, one.sentence) for one in find_violations(tuple(plan), facts)}
-
-
-def _of_job(plan: Iterable[CrewDay], key: str) -> list[CrewDay]:
-    return [one for one in plan if one.job == key]
 
 
 def _with_open_ticket(job: JobFacts, line: Line) -> JobFacts:

@@ -12,7 +12,7 @@ import pytest
 from firm.errors import Refusal
 from firm.models import AuditEntry, Clearance, Role, User
 from scheduling.engine.crew_days import find_violations
-from scheduling.models import Crew, CrewDay, DayReport, FenceJob, RainDay, RainOut
+from scheduling.models import Crew, CrewDay, DayReport, FenceJob, JobDates, RainDay, RainOut
 from scheduling.selectors.planning import standing_plan
 from scheduling.selectors.rain_outs import call_list
 from scheduling.services.placing import place_job
@@ -165,6 +165,15 @@ def test_dig_that_outlives_its_ticket_comes_off_and_the_saving_call_is_named(
     assert days_of(job) == []
     assert call_list(done).tickets == [look.jobs[0].call]
     assert "we will call with a new day" in call_list(done).text
+
+
+def test_job_that_another_waits_for_is_not_taken_off_under_it(crew: Crew) -> None:
+    first, other = digging_job(1, crew, 5), digging_job(2, crew, 6)
+    JobDates.objects.create(job=other, after_job=first)
+    Clearance.objects.filter(site=first.site, kind="locate").update(expires_on=may(5))
+    look = look_at_rain_out(asked=asked(5), now=NOW)
+    assert fates(look) == {str(first): "stuck"}
+    assert "ended on Tue May 5, 2026." in look.jobs[0].shifted.why
 
 
 def test_job_whose_later_block_was_placed_by_hand_stands_and_is_named(
