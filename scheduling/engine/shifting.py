@@ -10,6 +10,7 @@ from enum import StrEnum
 
 from firm.measure.locate import LocateRule
 from scheduling.engine.crew_days import find_violations, rain_bar
+from scheduling.engine.errors import EngineError
 from scheduling.engine.placing import Placing, Wanted, place
 from scheduling.engine.plan import CrewDay, Facts, JobFacts
 from scheduling.engine.ticket_call import ticket_call
@@ -133,11 +134,19 @@ def _placed(line: Line, plan: Sequence[CrewDay], facts: Facts) -> Placing:
     """Place a job with the crews that were to do it, else with any."""
     at_it = {one.crew for one in line.stands}
     own = {crew: hours for crew, hours in line.wanted.hours.items() if crew in at_it}
-    placing = place(replace(line.wanted, hours=own), plan, facts)
+    placing = _tried(replace(line.wanted, hours=own), plan, facts)
     if placing.waits_for and own.keys() != line.wanted.hours.keys():
-        other = place(line.wanted, plan, facts)
+        other = _tried(line.wanted, plan, facts)
         return placing if other.waits_for and own else other
     return placing
+
+
+def _tried(wanted: Wanted, plan: Sequence[CrewDay], facts: Facts) -> Placing:
+    """Place a job; one that can't be placed around what stands waits, and says why."""
+    try:
+        return place(wanted, plan, facts)
+    except EngineError as error:
+        return Placing(waits_for=str(error))
 
 
 def _told(plan: Iterable[CrewDay], facts: Facts) -> set[tuple[str, str]]:
