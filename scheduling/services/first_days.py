@@ -1,6 +1,7 @@
 """Moving one block to the first day on which it breaks nothing."""
 
 import datetime as dt
+from decimal import Decimal
 
 from django.db import transaction
 from django.utils import timezone
@@ -37,7 +38,7 @@ def move_to_first_day(*, block: CrewDay, actor: User | None, now: dt.datetime) -
         block=kept,
         crew=kept.crew,
         date=found.date,
-        hours=kept.hours,
+        hours=Decimal(str(found.hours)),
         start=found.start,
         air_f=kept.air_f,
         actor=actor,
@@ -62,7 +63,9 @@ def _placed(
     row: CrewDay, plan: Plan, others: list[Block], first: dt.date, last: dt.date
 ) -> Placing:
     mine = mapping.block_of(row)
-    hours = {mine.crew: {mine.phase: mine.hours}}
+    # In hours of the whole crew: on a day on which some are away it lasts longer.
+    whole_h = mine.hours * (plan.facts.crews[mine.crew].share_on(mine.date) or 1.0)
+    hours = {mine.crew: {mine.phase: whole_h}}
     wanted = Wanted(job=mine.job, hours=hours, first_day=first, last_day=last)
     try:
         return place(wanted, others, plan.facts)

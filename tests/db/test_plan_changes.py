@@ -13,7 +13,7 @@ import pytest
 
 from firm.errors import Refusal
 from firm.models import Role, User
-from scheduling.models import Crew, CrewDay, FenceJob, PlanChange
+from scheduling.models import Crew, CrewDay, FenceJob, MemberTimeOff, PlanChange
 from scheduling.selectors.plan_changes import changes_view, unseen_changes
 from scheduling.services.first_days import move_to_first_day
 from scheduling.services.plan_changes import tick_seen
@@ -176,6 +176,16 @@ class TestTheFirstDayThatAllowsIt:
         # Hard on Wednesday 21:00: Thursday, when the crew's day begins.
         assert (moved.date, moved.start, moved.is_pinned) == (may(7), None, True)
         assert changes_view(now=TUESDAY_EVENING).misfits == []
+
+    def test_lasts_longer_where_half_the_crew_is_away(self, job: FenceJob, crew: Crew) -> None:
+        MemberTimeOff.objects.create(
+            member=crew.members.all()[0], first_day=may(7), last_day=may(7)
+        )
+        CrewDay.objects.filter(phase__kind="hang").update(date=may(6))
+        hang = CrewDay.objects.get(phase__kind="hang")
+        moved = move_to_first_day(block=hang, actor=None, now=NOW)
+        # Hard on Wednesday 19:00; four hours of two people are eight of one on Thursday.
+        assert (moved.date, moved.hours) == (may(7), Decimal(8))
 
     def test_says_what_it_waits_for(self, job: FenceJob) -> None:
         CrewDay.objects.filter(phase__kind="set").delete()
