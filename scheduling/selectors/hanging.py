@@ -37,7 +37,7 @@ class HangWaits:
     @property
     def brief(self) -> str:
         """The same in as few words as a printed sheet has room for."""
-        return " ".join(span.brief for span in self.spans) or self.sentence
+        return " ".join(dict.fromkeys(span.brief for span in self.spans)) or self.sentence
 
     def forbids(self, kind: str, at: dt.datetime) -> bool:
         """Say whether green concrete forbids work of this phase at a moment.

@@ -178,7 +178,8 @@ def hang_words(facts: JobFacts, spans: Sequence[CureSpan]) -> str:
         return "Hang nothing: the hour of the pour is not recorded."
     if not spans and _works_to_hang(facts):
         return "Hang nothing before the posts are set and hard: setting is not on the calendar."
-    return " ".join(one.sentence for one in spans) or "Nothing is left to hang."
+    # Where frost bars both, panels and gates are told the same.
+    return " ".join(dict.fromkeys(one.sentence for one in spans)) or "Nothing is left to hang."
 
 
 def phase_hours(plan: Plan, job: FenceJob, *, today: dt.date) -> tuple[PhaseHours, ...]:
