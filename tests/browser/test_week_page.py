@@ -67,8 +67,7 @@ def test_office_places_a_job_and_moves_a_hang_day_by_hand(
     expect(_mover(page, hang, "later, on Mon Jun 15")).to_have_count(0)
     office.looks()
     hang.refresh_from_db()
-    assert hang.date == dt.date(2026, 6, 15)
-    assert hang.is_pinned
+    assert (hang.date, hang.is_pinned) == (dt.date(2026, 6, 15), True)
 
     office.opens("/calendar/?week=2026-W24")
     page.locator(".block-sheet a").first.click()
