@@ -10,6 +10,7 @@ from decimal import Decimal
 from typing import Any
 
 import pytest
+from django.db import IntegrityError, transaction
 
 from firm.errors import Refusal
 from firm.models import Role, User
@@ -194,3 +195,12 @@ class TestTheFirstDayThatAllowsIt:
             move_to_first_day(block=hang, actor=None, now=NOW)
         hang.refresh_from_db()
         assert hang.date == may(7)
+
+
+def test_database_refuses_a_cause_nobody_knows_and_a_second_unseen_change(job: FenceJob) -> None:
+    values = {"job": job, "moves": [], "made_at": NOW}
+    PlanChange.objects.create(cause="pour", **values)
+    PlanChange.objects.create(cause="pour", seen_at=NOW, **values)
+    for cause in ("pour", "whim"):
+        with pytest.raises(IntegrityError), transaction.atomic():
+            PlanChange.objects.create(cause=cause, **values)

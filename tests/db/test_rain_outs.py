@@ -8,11 +8,21 @@ import datetime as dt
 from typing import Any
 
 import pytest
+from django.db import IntegrityError, transaction
 
 from firm.errors import Refusal
 from firm.models import AuditEntry, Clearance, Role, User
 from scheduling.engine.crew_days import find_violations
-from scheduling.models import Crew, CrewDay, DayReport, FenceJob, JobDates, RainDay, RainOut
+from scheduling.models import (
+    Crew,
+    CrewDay,
+    DayReport,
+    FenceJob,
+    JobDates,
+    RainDay,
+    RainOut,
+    RainOutJob,
+)
 from scheduling.selectors.planning import standing_plan
 from scheduling.selectors.rain_outs import call_list
 from scheduling.services.placing import place_job
@@ -254,3 +264,15 @@ def test_block_that_followed_a_lost_one_keeps_its_hour(crew: Crew, owner: User) 
     do(owner, asked(5))
     assert days_of(stays) == ["5 dig 10:00 2.00"]
     assert days_of(lost) == ["6 dig 3.00"]
+
+
+def test_database_refuses_what_nobody_knows_and_a_job_twice(crew: Crew) -> None:
+    day = RainOut.objects.create(date=may(5), work="all", others="stay", made_at=NOW)
+    job = digging_job(1, crew, 5)
+    RainOutJob.objects.create(rain_out=day, job=job, fate="moved")
+    for fate in ("moved", "washed away"):
+        with pytest.raises(IntegrityError), transaction.atomic():
+            RainOutJob.objects.create(rain_out=day, job=job, fate=fate)
+    for values in ({"work": "some", "others": "stay"}, {"work": "all", "others": "go"}):
+        with pytest.raises(IntegrityError), transaction.atomic():
+            RainOut.objects.create(date=may(5), made_at=NOW, **values)
