@@ -7,13 +7,22 @@ from django.test import Client
 from django.urls import reverse
 
 from estimating.models import SiteMeasurement
+from estimating.services.starter import load_starter_rows
 from firm.models import JobSite
-from tests.web.test_measure import error_at, gate, measure, page, site  # noqa: F401 - a fixture
+from tests.factories import TODAY, make_firm, make_site
+from tests.measure_pages import error_at, gate, measure, page
 
 pytestmark = pytest.mark.django_db
 
 
-def saved_line(site: JobSite) -> dict[str, Any]:  # noqa: F811 - the site that a test was given
+@pytest.fixture
+def site() -> JobSite:
+    make_firm()
+    load_starter_rows(today=TODAY)
+    return make_site()
+
+
+def saved_line(site: JobSite) -> dict[str, Any]:
     document = SiteMeasurement.objects.filter(site=site).latest("version").document
     (line,) = document["lines"]
     found: dict[str, Any] = line
@@ -21,7 +30,7 @@ def saved_line(site: JobSite) -> dict[str, Any]:  # noqa: F811 - the site that a
 
 
 def test_a_slide_gate_is_kept_as_it_was_typed(
-    site: JobSite,  # noqa: F811
+    site: JobSite,
     as_office: Client,
 ) -> None:
     typed = gate(
@@ -38,7 +47,7 @@ def test_a_slide_gate_is_kept_as_it_was_typed(
 
 
 def test_the_sketch_warns_of_a_leaf_that_has_no_room(
-    site: JobSite,  # noqa: F811
+    site: JobSite,
     as_office: Client,
 ) -> None:
     # The leaf of 12 ft + 6 in + 6 ft needs 18 ft 6 in behind the opening; here are 15 ft.
@@ -50,7 +59,7 @@ def test_the_sketch_warns_of_a_leaf_that_has_no_room(
 
 
 def test_an_unequal_pair_keeps_its_first_leaf(
-    site: JobSite,  # noqa: F811
+    site: JobSite,
     as_office: Client,
 ) -> None:
     typed = gate(clear_opening_in="147", leaves="2", first_leaf_in="4 ft", use="drive")
@@ -69,7 +78,7 @@ def test_an_unequal_pair_keeps_its_first_leaf(
     ],
 )
 def test_what_does_not_go_together_is_refused_at_its_field(
-    site: JobSite,  # noqa: F811
+    site: JobSite,
     as_office: Client,
     typed: dict[str, str],
     field: str,
@@ -82,7 +91,7 @@ def test_what_does_not_go_together_is_refused_at_its_field(
 
 
 def test_a_line_goes_without_its_rail_stiffeners_only_where_it_says_so(
-    site: JobSite,  # noqa: F811
+    site: JobSite,
     as_office: Client,
 ) -> None:
     measure(as_office, site, page())

@@ -9,7 +9,7 @@ from django.urls import reverse
 from estimating.services.starter import load_starter_rows
 from firm.models import JobSite
 from tests.factories import TODAY, make_firm, make_site
-from tests.web.test_measure import document_of, error_at, measure, page
+from tests.measure_pages import document_of, error_at, measure, page
 
 pytestmark = pytest.mark.django_db
 

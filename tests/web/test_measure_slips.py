@@ -5,14 +5,23 @@ from html import unescape
 import pytest
 from django.test import Client
 
+from estimating.services.starter import load_starter_rows
 from firm.models import JobSite
-from tests.web.test_measure import error_at, measure, page, site  # noqa: F401 - a fixture
+from tests.factories import TODAY, make_firm, make_site
+from tests.measure_pages import error_at, measure, page
 
 pytestmark = pytest.mark.django_db
 
 
+@pytest.fixture
+def site() -> JobSite:
+    make_firm()
+    load_starter_rows(today=TODAY)
+    return make_site()
+
+
 def test_a_slip_of_the_unit_is_said_at_its_field(
-    site: JobSite,  # noqa: F811 - the fixture
+    site: JobSite,
     as_office: Client,
 ) -> None:
     typed = {

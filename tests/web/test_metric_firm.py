@@ -20,8 +20,8 @@ from firm.templatetags.measures import bought
 from firm.views import sites
 from tests.db.test_measurements import straight_line
 from tests.factories import NOW, TODAY, make_customer, make_firm, make_sent_proposal, make_site
+from tests.measure_pages import typed_in
 from tests.web.answers import body_of
-from tests.web.test_measure import typed_in
 
 pytestmark = pytest.mark.django_db
 

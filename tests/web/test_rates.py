@@ -12,7 +12,7 @@ from estimating.models import ProductionRate
 from estimating.services.starter import load_starter_rows
 from firm.models import AuditEntry, FirmProfile
 from tests.factories import make_firm
-from tests.web.test_measure import error_at
+from tests.measure_pages import error_at
 
 pytestmark = pytest.mark.django_db
 HAND = "/price-book/rates/hours/dig.normal.hand/"

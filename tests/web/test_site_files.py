@@ -16,7 +16,7 @@ from estimating.services.starter import load_starter_rows
 from firm.models import JobSite
 from tests.db.test_measurements import straight_line
 from tests.factories import TODAY, make_firm, make_site
-from tests.web.test_measure import document_of, measure, page
+from tests.measure_pages import document_of, measure, page
 
 pytestmark = pytest.mark.django_db
 
