@@ -161,7 +161,8 @@ CONTENT_SECURITY_POLICY = {
 LANGUAGE_CODE = "en-us"
 TIME_ZONE = env.time_zone("FF_TIME_ZONE", default="America/New_York")
 USE_TZ = True
-USE_I18N = False
+USE_I18N = True
+LOCALE_PATHS = [BASE_DIR / "locale"]
 
 # --- Mail -----------------------------------------------------------------------------------
 

@@ -70,12 +70,12 @@ def build_sheet(
     changes = GroundChange.objects.filter(proposal=proposal_id)
     newest_version = Subquery(changes.order_by("-version").values("version")[:1])
     texts = ("document_text", "catalog_text", "result_text")
-    sold = (
+    found = (
         Estimate.objects.filter(proposals=proposal_id)
         .annotate(catalog_text=_text("catalog"), newest=newest_version, **_TEXTS)
         .values_list(*texts, "priced_at", "newest", named=True)
-        .first()
     )
+    sold = next(iter(found.order_by()), None)  # a proposal has one: to put them in order takes time
     if sold is None:
         return None
     newest = sold.newest or 0

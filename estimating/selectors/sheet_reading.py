@@ -28,6 +28,8 @@ from estimating.selectors.sheet_parts import (
     SheetPost,
     StringSetting,
 )
+from estimating.selectors.stored_words import place_words, stop_sentence
+from firm.measure.said import Said
 
 Json = Mapping[str, Any]
 TERMINALS = frozenset({"end", "corner", "gate", "pull"})
@@ -58,7 +60,7 @@ class SheetReader:
                 item_name=self.name_of(each["item"]),
                 length_in=each["length_in"],
                 pieces=each["pieces"],
-                place=each["place"],
+                place=place_words(each["place"]),
             )
             for each in self.result.get("cuts", ())
         )
@@ -82,8 +84,7 @@ class SheetReader:
     def stops(self) -> tuple[str, ...]:
         """Return why the layout can't be built as it stands: a post moved too far, say."""
         return tuple(
-            f"{each['place']}: {each['message']} {each['figure']}"
-            + (f", limit {each['limit']}." if each["limit"] else ".")
+            _stop(each)
             for each in self.result.get("findings", ())
             if each["severity"] == "stop" and each["code"] in CREW_CODES
         )
@@ -277,6 +278,15 @@ def _product(system: Json, kind: str, size: str) -> Json:
     posts: Json = system.get("posts") or {}
     found: Json = posts.get(kind) or posts.get("end") or {}
     return found
+
+
+def _stop(finding: Json) -> str:
+    place, figure = place_words(finding["place"]), place_words(finding["figure"])
+    message, limit = stop_sentence(finding["message"]), place_words(finding["limit"])
+    parts = {"place": place, "message": message, "figure": figure}
+    if limit:
+        return Said("{place}: {message} {figure}, limit {limit}.", **parts, limit=limit)
+    return Said("{place}: {message} {figure}.", **parts)
 
 
 def _says_more(bars: Sequence[Json]) -> bool:

@@ -32,7 +32,7 @@ def firm_at_the_phone() -> FirmProfile:
 
 
 def _known_profile(profiles: QuerySet[FirmProfile]) -> FirmProfile:
-    found = profiles.filter(pk=1).first() or FirmProfile()
+    found = next(iter(profiles.filter(pk=1)), None) or FirmProfile()
     if known := _known.get():
         known.units = found.units
     return found

@@ -6,18 +6,21 @@ from typing import Literal
 from django import template
 from django.http import HttpRequest
 from django.urls import NoReverseMatch, reverse
+from django.utils.translation import gettext
+
+from firm.measure.said import Said
 
 register = template.Library()
 
 LINKS = (
     ("Today", "home"),
-    ("Days", "my_days"),
+    (Said("Days"), "my_days"),
     ("Enquiries", "enquiries"),
     ("Customers", "customers"),
-    ("Sites", "sites"),
+    (Said("Sites"), "sites"),
     ("Estimates", "estimates"),
     ("Proposals", "proposals"),
-    ("Jobs", "jobs"),
+    (Said("Jobs"), "jobs"),
     ("Calendar", "week"),
     ("Buying", "buying"),
     ("Invoices", "invoices"),
@@ -80,7 +83,7 @@ def _link(name: str, url_name: str, path: str) -> NavigationLink:
         address = "/"
     is_page = path == address
     return NavigationLink(
-        name=name,
+        name=gettext(name),
         address=address,
         is_current=is_page or _lies_in(name, address, path),
         current_word="page" if is_page else "true",

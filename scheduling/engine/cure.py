@@ -9,6 +9,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from enum import StrEnum
 
+from firm.measure.said import Said
 from scheduling.engine.errors import EngineError
 from scheduling.engine.maturity import MaturityRule, StrengthCurve
 
@@ -24,7 +25,16 @@ class Work(StrEnum):
     FABRIC = "fabric"
 
 
-NAMES = {Work.PANELS: "panels", Work.GATES: "gates", Work.FABRIC: "stretched fabric"}
+NAMES = {
+    Work.PANELS: Said("panels"),
+    Work.GATES: Said("gates"),
+    Work.FABRIC: Said("stretched fabric"),
+}
+CAPITAL_NAMES = {
+    Work.PANELS: Said("Panels"),
+    Work.GATES: Said("Gates"),
+    Work.FABRIC: Said("Stretched fabric"),
+}
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

@@ -8,8 +8,9 @@ import math
 from dataclasses import dataclass
 from enum import StrEnum
 
+from firm.measure.said import Said, joined
 from scheduling.engine.air import Air
-from scheduling.engine.cure import NAMES, CureMix, CureTable, Work
+from scheduling.engine.cure import CAPITAL_NAMES, NAMES, CureMix, CureTable, Work
 from scheduling.engine.errors import EngineError
 from scheduling.engine.maturity import MOST_HOURS, Hazards, MaturityRule, Reached, hazards, reach
 from scheduling.engine.real_time import hours_later
@@ -25,6 +26,13 @@ QUARTERS_PER_HOUR = 4
 SLACK_H = 1e-6
 
 
+RULE_WORDS = {
+    "strength": Said("strength"),
+    "table": Said("the firm's table"),
+    "label": Said("the label"),
+}
+
+
 class Ruling(StrEnum):
     """Which of the three rules waits longest."""
 
@@ -35,7 +43,7 @@ class Ruling(StrEnum):
     @property
     def words(self) -> str:
         """The rule as people call it."""
-        return {"strength": "strength", "table": "the firm's table", "label": "the label"}[self]
+        return RULE_WORDS[self]
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -87,36 +95,51 @@ def hang_not_before(pour: Pour, work: Work, table: CureTable) -> Wait:
         EngineError: the table has no such mix.
     """
     row = table.mix(pour.mix)
+    mix = Said(row.name)
     threats = threats_to(pour, table)
-    set_at = f"Posts set {moment_words(pour.poured_at)}"
+    set_at = Said("Posts set {moment}", moment=moment_words(pour.poured_at))
     if threats.frost is not None and not pour.is_covered:
-        return _barred(f"{set_at}, {row.name}: {frost_words(threats.frost)}")
+        return _barred(_of_mix(set_at, mix, frost_words(threats.frost)))
     air_f = pour.air.coldest_mean_f(pour.poured_at.date())
     band = row.wait_for(work, air_f)
     if band is None:
-        return _barred(f"{set_at}, {_degrees(air_f)}, {row.name}: {row.cold_words}")
+        return _barred(_of_mix(joined([set_at, _degrees(air_f)], ", "), mix, Said(row.cold_words)))
     claims = [_table_claim(band.hours, air_f), _label_claim(row.label_hours[work])]
     stopped = ""
     if row.curve is not None:
         needed_h = row.curve.age_h_for(row.strength_parts[work])
         reached = reach(pour.poured_at, needed_h, air=pour.air, rule=table.rule)
         if reached is None:
-            return _barred(f"{set_at}, {row.name}: {_never_words(row, work)}")
+            return _barred(_of_mix(set_at, mix, _never_words(row, work)))
         claims.insert(0, _strength_claim(reached, row.strength_parts[work], table.rule))
         stopped = _stopped_words(reached, table.rule)
     longest = max(claims, key=lambda one: one.hours)
     ready_at = hours_later(pour.poured_at, longest.hours)
     when = long_later_words(ready_at, since=pour.poured_at)
     others = list_words([one.few_words for one in claims if one is not longest])
-    warnings = f"{_cover_words(threats)}{stopped or _cold_words(threats)}"
-    warnings += _heat_words(threats, table.rule)
-    name = NAMES[work].capitalize()
+    warnings = (
+        _cover_words(threats),
+        stopped or _cold_words(threats),
+        _heat_words(threats, table.rule),
+    )
+    ruled = Said(
+        "{name} from {when}: {words} ({others}).",
+        name=CAPITAL_NAMES[work],
+        when=when,
+        words=longest.words,
+        others=others,
+    )
+    by = Said(
+        "{work} by {rule}, {hours} h.",
+        work=NAMES[work],
+        rule=longest.ruling.words,
+        hours=number_words(longest.hours),
+    )
     return Wait(
         hours=longest.hours,
         ready_at=ready_at,
-        sentence=f"{set_at}, {row.name}. {name} from {when}: {longest.words} ({others}).{warnings}",
-        brief=f"{set_at}, {row.name}: {NAMES[work]} by {longest.ruling.words}, "
-        f"{number_words(longest.hours)} h.{warnings}",
+        sentence=joined([Said("{set_at}, {mix}.", set_at=set_at, mix=mix), ruled, *warnings]),
+        brief=joined([_of_mix(set_at, mix, by), *warnings]),
         ruling=longest.ruling,
     )
 
@@ -140,9 +163,11 @@ def threats_to(pour: Pour, table: CureTable) -> Hazards:
 def frost_words(frost: tuple[dt.datetime, float]) -> str:
     """Return what is said of a frost that meets young concrete."""
     at, air_f = frost
-    return (
-        f"{_degrees(air_f)} on {moment_words(at)}, before the concrete stands a frost. "
-        "Cover it or do not pour; hang nothing on what froze."
+    return Said(
+        "{air} on {moment}, before the concrete stands a frost. "
+        "Cover it or do not pour; hang nothing on what froze.",
+        air=_degrees(air_f),
+        moment=moment_words(at),
     )
 
 
@@ -150,8 +175,12 @@ def _table_claim(hours: float, air_f: float) -> Claim:
     return Claim(
         ruling=Ruling.TABLE,
         hours=hours,
-        words=f"the firm's table says {number_words(hours)} h at {_degrees(air_f)}",
-        few_words=f"the firm's table {number_words(hours)} h",
+        words=Said(
+            "the firm's table says {hours} h at {air}",
+            hours=number_words(hours),
+            air=_degrees(air_f),
+        ),
+        few_words=Said("the firm's table {hours} h", hours=number_words(hours)),
     )
 
 
@@ -159,8 +188,8 @@ def _label_claim(hours: float) -> Claim:
     return Claim(
         ruling=Ruling.LABEL,
         hours=hours,
-        words=f"the label says {number_words(hours)} h",
-        few_words=f"the label {number_words(hours)} h",
+        words=Said("the label says {hours} h", hours=number_words(hours)),
+        few_words=Said("the label {hours} h", hours=number_words(hours)),
     )
 
 
@@ -170,16 +199,29 @@ def _strength_claim(reached: Reached, part: float, rule: MaturityRule) -> Claim:
     return Claim(
         ruling=Ruling.STRENGTH,
         hours=hours,
-        words=f"{number_words(hours)} h at a mean of {reached.mean_f:.0f} F count as {counted} at "
-        f"{rule.reference_f:.0f} F; {part * 100:g} % of strength needs {counted}",
-        few_words=f"{part * 100:g} % of strength {number_words(hours)} h",
+        words=Said(
+            "{hours} h at a mean of {mean} count as {counted} at {reference}; "
+            "{part} % of strength needs {counted}",
+            hours=number_words(hours),
+            mean=_degrees(round(reached.mean_f)),
+            counted=counted,
+            reference=_degrees(round(rule.reference_f)),
+            part=number_words(part * 100),
+        ),
+        few_words=Said(
+            "{part} % of strength {hours} h",
+            part=number_words(part * 100),
+            hours=number_words(hours),
+        ),
     )
 
 
 def _never_words(row: CureMix, work: Work) -> str:
-    return (
-        f"{row.strength_parts[work] * 100:g} % of strength is not there within "
-        f"{MOST_HOURS // 24} days in this air. Hang no {NAMES[work]}."
+    return Said(
+        "{part} % of strength is not there within {days} days in this air. Hang no {work}.",
+        part=number_words(row.strength_parts[work] * 100),
+        days=MOST_HOURS // 24,
+        work=NAMES[work],
     )
 
 
@@ -187,15 +229,16 @@ def _cover_words(threats: Hazards) -> str:
     if threats.frost is None:
         return ""
     at, air_f = threats.frost
-    return f" Cover the posts: {_degrees(air_f)} on {moment_words(at)}."
+    return Said("Cover the posts: {air} on {moment}.", air=_degrees(air_f), moment=moment_words(at))
 
 
 def _stopped_words(reached: Reached, rule: MaturityRule) -> str:
     if not reached.stopped_h:
         return ""
-    return (
-        f" Under {rule.cold_limit_f:g} F for {reached.stopped_h:g} h, which do not count: "
-        "protect the concrete."
+    return Said(
+        "Under {limit} for {hours} h, which do not count: protect the concrete.",
+        limit=_degrees(rule.cold_limit_f),
+        hours=number_words(reached.stopped_h),
     )
 
 
@@ -203,19 +246,29 @@ def _cold_words(threats: Hazards) -> str:
     if threats.cold is None:
         return ""
     at, air_f = threats.cold
-    return f" {_degrees(air_f)} on {moment_words(at)}: protect the concrete."
+    return Said(
+        "{air} on {moment}: protect the concrete.", air=_degrees(air_f), moment=moment_words(at)
+    )
 
 
 def _heat_words(threats: Hazards, rule: MaturityRule) -> str:
     if threats.heat is None:
         return ""
     at, air_f = threats.heat
-    limit = f"keep the mix under {rule.hot_limit_f:g} F and the concrete wet"
-    return f" {_degrees(air_f)} on {moment_words(at)}: {limit}."
+    return Said(
+        "{air} on {moment}: keep the mix under {limit} and the concrete wet.",
+        air=_degrees(air_f),
+        moment=moment_words(at),
+        limit=_degrees(rule.hot_limit_f),
+    )
 
 
 def _degrees(air_f: float) -> str:
     return f"{number_words(round(air_f, 1))} F"
+
+
+def _of_mix(set_at: str, mix: str, what: str) -> str:
+    return Said("{set_at}, {mix}: {what}", set_at=set_at, mix=mix, what=what)
 
 
 def _barred(sentence: str) -> Wait:

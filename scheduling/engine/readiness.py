@@ -6,6 +6,7 @@ Silence clears nothing: a ticket holds when every utility has answered and none 
 import datetime as dt
 from collections.abc import Iterable, Sequence
 
+from firm.measure.said import Said, joined
 from scheduling.engine.standing import (
     PAPER_KINDS,
     Answer,
@@ -21,17 +22,17 @@ from scheduling.engine.wording import day_words, list_words
 
 ONE_DAY = dt.timedelta(days=1)
 NAMES = {
-    Kind.DEPOSIT: "Deposit",
-    Kind.PINS: "Property line",
-    Kind.EASEMENT: "Right of way and easements",
-    Kind.PERMIT: "Permit",
-    Kind.ASSOCIATION: "Association approval",
-    Kind.LOCATE: "Locate ticket",
+    Kind.DEPOSIT: Said("Deposit"),
+    Kind.PINS: Said("Property line"),
+    Kind.EASEMENT: Said("Right of way and easements"),
+    Kind.PERMIT: Said("Permit"),
+    Kind.ASSOCIATION: Said("Association approval"),
+    Kind.LOCATE: Said("Locate ticket"),
 }
 STATE_WORDS = {
-    State.NOT_ASKED: "not asked for yet",
-    State.ASKED: "asked for, not here yet",
-    State.REFUSED: "refused",
+    State.NOT_ASKED: Said("not asked for yet"),
+    State.ASKED: Said("asked for, not here yet"),
+    State.REFUSED: Said("refused"),
 }
 
 
@@ -97,7 +98,7 @@ def inspection_by(standing: Standing, *, on: dt.date) -> Condition:
     found = _inspection(standing, on)
     booked = standing.inspection_booked_on
     if not found.is_met and booked and booked <= on and standing.inspection_passed_on is None:
-        words = f"Footing inspection booked for {day_words(booked)}."
+        words = Said("Footing inspection booked for {day}.", day=day_words(booked))
         return Condition(kind=Kind.INSPECTION, is_met=True, words=words, met_on=booked)
     return found
 
@@ -112,11 +113,11 @@ def _signed(standing: Standing, day: dt.date) -> Condition:
         return Condition(
             kind=Kind.SIGNED,
             is_met=False,
-            words="Not signed yet.",
-            detail="Ask the customer to sign the proposal.",
+            words=Said("Not signed yet."),
+            detail=Said("Ask the customer to sign the proposal."),
             met_on=signed_on,
         )
-    words = f"Signed on {day_words(signed_on)}."
+    words = Said("Signed on {day}.", day=day_words(signed_on))
     return Condition(kind=Kind.SIGNED, is_met=True, words=words, met_on=signed_on)
 
 
@@ -124,21 +125,23 @@ def _cancellation(standing: Standing, on: dt.date | dt.datetime) -> Condition:
     kind, ends_at = Kind.CANCELLATION, standing.cancellation_ends_at
     if ends_at is None:
         if standing.signed_at is None:
-            words = "The time to cancel has not begun."
-            detail = "It begins when the customer signs."
+            words = Said("The time to cancel has not begun.")
+            detail = Said("It begins when the customer signs.")
             return Condition(kind=kind, is_met=False, words=words, detail=detail)
-        return Condition(kind=kind, is_met=True, words="No right to cancel applies.")
+        return Condition(kind=kind, is_met=True, words=Said("No right to cancel applies."))
     now = on if isinstance(on, dt.datetime) else _first_minute(on, ends_at)
     over_on = ends_at.date() if ends_at == _first_minute(ends_at, ends_at) else _next_day(ends_at)
     if now < ends_at:
         return Condition(
             kind=kind,
             is_met=False,
-            words="The customer may still cancel.",
-            detail=f"That time is over from {day_words(over_on)} on.",
+            words=Said("The customer may still cancel."),
+            detail=Said("That time is over from {day} on.", day=day_words(over_on)),
             met_on=over_on,
         )
-    return Condition(kind=kind, is_met=True, words="The time to cancel is over.", met_on=over_on)
+    return Condition(
+        kind=kind, is_met=True, words=Said("The time to cancel is over."), met_on=over_on
+    )
 
 
 def _first_minute(day: dt.date, like: dt.datetime) -> dt.datetime:
@@ -157,20 +160,26 @@ def _paper_kind(papers: Sequence[Paper], kind: Kind, day: dt.date) -> Condition:
 
 
 def _paper(paper: Paper, day: dt.date) -> Condition:
-    name = f"{NAMES[paper.kind]} {paper.number}".strip()
+    name = joined([NAMES[paper.kind], paper.number])
     if paper.state == State.NOT_NEEDED:
-        return Condition(kind=paper.kind, is_met=True, words=f"{name}: not needed.")
+        return Condition(kind=paper.kind, is_met=True, words=Said("{name}: not needed.", name=name))
     if paper.state != State.CLEAR:
-        return _unmet(paper, f"{name}: {STATE_WORDS[paper.state]}.")
+        return _unmet(paper, Said("{name}: {how}.", name=name, how=STATE_WORDS[paper.state]))
     if paper.clear_on and day < paper.clear_on:
-        return _unmet(paper, f"{name}: good from {day_words(paper.clear_on)} only.")
+        return _unmet(
+            paper, Said("{name}: good from {day} only.", name=name, day=day_words(paper.clear_on))
+        )
     if paper.expires_on and paper.expires_on < day:
-        return _unmet(paper, f"{name}: ended on {day_words(paper.expires_on)}.", "Ask anew.")
+        return _unmet(
+            paper,
+            Said("{name}: ended on {day}.", name=name, day=day_words(paper.expires_on)),
+            Said("Ask anew."),
+        )
     return Condition(
         kind=paper.kind,
         is_met=True,
-        words=f"{name}: settled.",
-        detail=f"Ends on {day_words(paper.expires_on)}." if paper.expires_on else "",
+        words=Said("{name}: settled.", name=name),
+        detail=Said("Ends on {day}.", day=day_words(paper.expires_on)) if paper.expires_on else "",
         met_on=paper.clear_on,
         ends_on=paper.expires_on,
     )
@@ -191,11 +200,18 @@ def _material(material: Material, day: dt.date) -> Condition:
     kind, came, promised = Kind.MATERIAL, material.received_on, material.promised_on
     if came and came <= day:
         return Condition(
-            kind=kind, is_met=True, words=f"Material: here since {day_words(came)}.", met_on=came
+            kind=kind,
+            is_met=True,
+            words=Said("Material: here since {day}.", day=day_words(came)),
+            met_on=came,
         )
     due = came or promised
-    words = f"Material: promised for {day_words(due)}." if due else "Material: no date promised."
-    detail = "Have it in the yard before the crew leaves."
+    words = (
+        Said("Material: promised for {day}.", day=day_words(due))
+        if due
+        else Said("Material: no date promised.")
+    )
+    detail = Said("Have it in the yard before the crew leaves.")
     return Condition(kind=kind, is_met=False, words=words, detail=detail, met_on=due)
 
 
@@ -222,8 +238,8 @@ def _locate(tickets: Sequence[Ticket], day: dt.date) -> Condition:
         return Condition(
             kind=Kind.LOCATE,
             is_met=False,
-            words="No locate ticket.",
-            detail="Request one before anybody digs.",
+            words=Said("No locate ticket."),
+            detail=Said("Request one before anybody digs."),
         )
     needed = [one for one in tickets if one.state != State.NOT_NEEDED] or tickets
     for one in needed:
@@ -235,14 +251,19 @@ def _locate(tickets: Sequence[Ticket], day: dt.date) -> Condition:
 
 
 def _ticket(ticket: Ticket, day: dt.date) -> Condition:
-    name = f"Locate ticket {ticket.number}".strip()
+    name = joined([NAMES[Kind.LOCATE], ticket.number])
     if ticket.state == State.NOT_NEEDED:
-        return Condition(kind=Kind.LOCATE, is_met=True, words=f"{name}: not needed.")
+        return Condition(
+            kind=Kind.LOCATE, is_met=True, words=Said("{name}: not needed.", name=name)
+        )
     block = _answers_block(ticket) or _dates_block(ticket, day)
     if block is None:
-        words, detail = f"{name}: good on {day_words(day)}.", _ticket_end(ticket, day)
+        words, detail = (
+            Said("{name}: good on {day}.", name=name, day=day_words(day)),
+            _ticket_end(ticket, day),
+        )
     else:
-        words, detail = f"{name}: {block[0]}.", block[1]
+        words, detail = Said("{name}: {how}.", name=name, how=block[0]), block[1]
     return Condition(
         kind=Kind.LOCATE,
         is_met=block is None,
@@ -260,46 +281,55 @@ def _utilities(ticket: Ticket, answer: Answer) -> list[str]:
 def _answers_block(ticket: Ticket) -> tuple[str, str] | None:
     """Return what bars the dig and what to do about it, by state and answers."""
     if ticket.state in {State.NOT_ASKED, State.REFUSED}:
-        return STATE_WORDS[ticket.state], "Request one before anybody digs."
+        return STATE_WORDS[ticket.state], Said("Request one before anybody digs.")
     if disputed := _utilities(ticket, Answer.CONFLICT):
         return (
-            f"{list_words(disputed)} must be talked to first",
-            "No digging before that is settled.",
+            Said("{utilities} must be talked to first", utilities=list_words(disputed)),
+            Said("No digging before that is settled."),
         )
     if silent := _utilities(ticket, Answer.WAITING):
-        return f"no answer yet from {list_words(silent)}", "Silence is no clearance."
+        return Said("no answer yet from {utilities}", utilities=list_words(silent)), Said(
+            "Silence is no clearance."
+        )
     if not ticket.answers:
-        return "no utility has answered yet", "Silence is no clearance."
+        return Said("no utility has answered yet"), Said("Silence is no clearance.")
     if ticket.state != State.CLEAR:
-        return "not marked clear", "Every utility has answered: check its dates and mark it clear."
+        return Said("not marked clear"), Said(
+            "Every utility has answered: check its dates and mark it clear."
+        )
     return None
 
 
 def _dates_block(ticket: Ticket, day: dt.date) -> tuple[str, str] | None:
     if ticket.clear_on is None or ticket.expires_on is None:
-        return "first or last day not written down", "Copy both days from the ticket."
+        return Said("first or last day not written down"), Said("Copy both days from the ticket.")
     if day < ticket.clear_on:
-        return f"no digging before {day_words(ticket.clear_on)}", "Move the dig."
+        return Said("no digging before {day}", day=day_words(ticket.clear_on)), Said(
+            "Move the dig."
+        )
     if ticket.expires_on < day:
-        return f"ended on {day_words(ticket.expires_on)}", "Request a new one."
+        return Said("ended on {day}", day=day_words(ticket.expires_on)), Said("Request a new one.")
     return None
 
 
 def _ticket_end(ticket: Ticket, day: dt.date) -> str:
-    ends = f"Last day to dig is {day_words(ticket.expires_on or day)}"
+    last = day_words(ticket.expires_on or day)
     if ticket.renew_by and day <= ticket.renew_by:
-        return f"{ends}; renew by {day_words(ticket.renew_by)}."
-    return f"{ends}."
+        renew = day_words(ticket.renew_by)
+        return Said("Last day to dig is {last}; renew by {renew}.", last=last, renew=renew)
+    return Said("Last day to dig is {last}.", last=last)
 
 
 def _inspection(standing: Standing, day: dt.date) -> Condition:
     kind, passed = Kind.INSPECTION, standing.inspection_passed_on
     if not standing.inspection_before_pour:
-        return Condition(kind=kind, is_met=True, words="No inspection before concrete.")
+        return Condition(kind=kind, is_met=True, words=Said("No inspection before concrete."))
     if passed and passed <= day:
-        words = f"Footing inspection passed on {day_words(passed)}."
+        words = Said("Footing inspection passed on {day}.", day=day_words(passed))
         return Condition(kind=kind, is_met=True, words=words, met_on=passed)
     booked = standing.inspection_booked_on
-    detail = f"Booked for {day_words(booked)}." if booked else "Book it a day ahead."
-    words = "Footing inspection still open: holes may be dug, not filled."
+    detail = (
+        Said("Booked for {day}.", day=day_words(booked)) if booked else Said("Book it a day ahead.")
+    )
+    words = Said("Footing inspection still open: holes may be dug, not filled.")
     return Condition(kind=kind, is_met=False, words=words, detail=detail, met_on=passed or booked)

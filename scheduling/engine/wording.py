@@ -3,23 +3,57 @@
 import datetime as dt
 from collections.abc import Sequence
 
+from firm.measure.said import Said, joined
+
 MINUTES_AN_HOUR = 60
 A_WEEK = dt.timedelta(days=7)
+WEEKDAYS = (
+    Said("Monday"),
+    Said("Tuesday"),
+    Said("Wednesday"),
+    Said("Thursday"),
+    Said("Friday"),
+    Said("Saturday"),
+    Said("Sunday"),
+)
+SHORT_WEEKDAYS = (
+    Said("Mon"),
+    Said("Tue"),
+    Said("Wed"),
+    Said("Thu"),
+    Said("Fri"),
+    Said("Sat"),
+    Said("Sun"),
+)
+SHORT_MONTHS = (
+    Said("Jan"),
+    Said("Feb"),
+    Said("Mar"),
+    Said("Apr"),
+    Said("May"),
+    Said("Jun"),
+    Said("Jul"),
+    Said("Aug"),
+    Said("Sep"),
+    Said("Oct"),
+    Said("Nov"),
+    Said("Dec"),
+)
 
 
 def day_words(day: dt.date) -> str:
     """Return a day as crews say it: 'Tue Mar 3, 2026'."""
-    return f"{day:%a %b} {day.day}, {day.year}"
+    return Said("{weekday} {month} {day}, {year}", year=day.year, **_day(day))
 
 
 def moment_words(moment: dt.datetime) -> str:
     """Return a weekday with its hour: 'Sat 14:00'."""
-    return f"{moment:%a %H:%M}"
+    return Said("{weekday} {time}", weekday=SHORT_WEEKDAYS[moment.weekday()], time=_time(moment))
 
 
 def dated_words(moment: dt.datetime) -> str:
     """Return a moment with its date: 'Sat Mar 7 14:00'."""
-    return f"{moment:%a %b} {moment.day} {moment:%H:%M}"
+    return Said("{weekday} {month} {day} {time}", time=_time(moment), **_day(moment))
 
 
 def later_words(moment: dt.datetime, *, since: dt.datetime) -> str:
@@ -30,8 +64,10 @@ def later_words(moment: dt.datetime, *, since: dt.datetime) -> str:
 
 def long_later_words(moment: dt.datetime, *, since: dt.datetime) -> str:
     """Return the same with the weekday in full: 'Friday 08:00', 'Friday Mar 13 08:00'."""
-    far = moment.date() - since.date() >= A_WEEK
-    return f"{moment:%A %b} {moment.day} {moment:%H:%M}" if far else f"{moment:%A %H:%M}"
+    parts = _day(moment) | {"weekday": WEEKDAYS[moment.weekday()], "time": _time(moment)}
+    if moment.date() - since.date() >= A_WEEK:
+        return Said("{weekday} {month} {day} {time}", **parts)
+    return Said("{weekday} {time}", weekday=parts["weekday"], time=parts["time"])
 
 
 def number_words(value: float) -> str:
@@ -48,4 +84,16 @@ def minutes_words(hours: float) -> str:
 
 def list_words(names: Sequence[str]) -> str:
     """Return names in a row: 'Gas, Water'."""
-    return ", ".join(names)
+    return joined(names, ", ")
+
+
+def _day(day: dt.date) -> dict[str, object]:
+    return {
+        "weekday": SHORT_WEEKDAYS[day.weekday()],
+        "month": SHORT_MONTHS[day.month - 1],
+        "day": day.day,
+    }
+
+
+def _time(moment: dt.datetime) -> str:
+    return f"{moment:%H:%M}"

@@ -7,6 +7,7 @@ from typing import Any
 
 from django import forms
 from django.core.exceptions import ValidationError
+from django.utils.translation import gettext_lazy as _
 
 from estimating.selectors.suppliers import stocked_items
 from firm.forms.fields import DateField, MoneyField, PlainTextMixin, WholeNumberField
@@ -34,7 +35,7 @@ class RangeForm(forms.Form):
     """The days a list is drawn up for."""
 
     first = DateField(label="From")
-    last = DateField(label="To")
+    last = DateField(label=_("To"))
 
     def clean(self) -> dict[str, Any]:
         """Refuse a range that ends before it begins, or of over 120 days, at its end."""

@@ -13,6 +13,7 @@ from firm.forms.fields import (
     WholeNumberField,
     written_numbers,
 )
+from firm.measure.said import LANGUAGES
 from firm.models import JobSite, User
 from scheduling.models import Crew, CrewMember, Machine, Skill
 from scheduling.models.crews import WEEKDAY_NAMES
@@ -57,10 +58,19 @@ class CrewForm(PlainTextMixin, forms.ModelForm[Crew]):
     class Meta:
         model = Crew
         formfield_callback = written_numbers
-        fields = ("name", "lead", "day_start", "hours_per_day", "weekdays", "is_active")
+        fields = (
+            "name",
+            "lead",
+            "day_start",
+            "hours_per_day",
+            "language",
+            "weekdays",
+            "is_active",
+        )
         labels: ClassVar = {
             "name": "Name of the crew",
             "hours_per_day": "Hours of a day",
+            "language": "Language of its sheets",
             "is_active": "In use",
         }
         help_texts: ClassVar = {
@@ -91,6 +101,12 @@ class MemberForm(PlainTextMixin, forms.ModelForm[CrewMember]):
         empty_label="None",
         help_text="With a log-in, this person sees the crew's days.",
     )
+    language = forms.ChoiceField(
+        label="Language",
+        choices=[("", "As the crew's"), *LANGUAGES],
+        required=False,
+        help_text="What sheets are written in for this person.",
+    )
     hourly_cost = MoneyField(
         label="What an hour costs",
         required=False,
@@ -107,7 +123,7 @@ class MemberForm(PlainTextMixin, forms.ModelForm[CrewMember]):
 
     class Meta:
         model = CrewMember
-        fields = ("name", "user", "hourly_cost", "skills", "is_active")
+        fields = ("name", "user", "language", "hourly_cost", "skills", "is_active")
         labels: ClassVar = {"is_active": "Works in this crew"}
 
     def __init__(self, *args: Any, sees_cost: bool, **kwargs: Any) -> None:

@@ -6,6 +6,7 @@ from decimal import Decimal
 from django.core.validators import MaxValueValidator, MinValueValidator, RegexValidator
 from django.db import models
 
+from firm.measure.said import ENGLISH, LANGUAGES
 from firm.models import JobSite, User
 
 SEVEN = dt.time(7)
@@ -29,11 +30,17 @@ class Crew(models.Model):
         default="01234",
         validators=[RegexValidator(r"\A0?1?2?3?4?5?6?\Z")],
     )
+    # What the crew's own sheets are written in.
+    language = models.CharField(max_length=5, choices=LANGUAGES, default=ENGLISH)
     is_active = models.BooleanField(default=True)
 
     class Meta:
         ordering = ("name",)
         constraints = (
+            models.CheckConstraint(
+                condition=models.Q(language__in=[key for key, _ in LANGUAGES]),
+                name="crew_language_known",
+            ),
             models.CheckConstraint(
                 condition=models.Q(hours_per_day__gt=0, hours_per_day__lte=24),
                 name="crew_day_of_up_to_24_hours",
@@ -58,7 +65,8 @@ class CrewMember(models.Model):
     """A person of a crew, with or without a log-in.
 
     `hourly_cost` is what an hour of this person costs the firm, burden included: the owner's
-    alone to see. Empty means the firm's crew rate.
+    alone to see. Empty means the firm's crew rate. `language` is what sheets are written in for
+    this person; empty means the crew's.
     """
 
     crew = models.ForeignKey(Crew, on_delete=models.PROTECT, related_name="members")
@@ -73,6 +81,7 @@ class CrewMember(models.Model):
         blank=True,
         validators=[MinValueValidator(Decimal(0))],
     )
+    language = models.CharField(max_length=5, choices=LANGUAGES, blank=True)
     is_active = models.BooleanField(default=True)
     skills = models.ManyToManyField("scheduling.Skill", blank=True, related_name="members")
 
@@ -86,6 +95,10 @@ class CrewMember(models.Model):
             models.CheckConstraint(
                 condition=models.Q(hourly_cost__isnull=True) | models.Q(hourly_cost__gte=0),
                 name="member_cost_not_negative",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(language__in=["", *(key for key, _ in LANGUAGES)]),
+                name="member_language_known",
             ),
         )
 

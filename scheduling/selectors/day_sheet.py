@@ -4,21 +4,25 @@ import datetime as dt
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from django.db.models import Prefetch, Q, QuerySet
+from django.db.models import Prefetch, Q, QuerySet, prefetch_related_objects
 from django.utils import timezone
 
 from estimating.selectors.build_sheets import BuildSheet, StringSetting, build_sheet
 from estimating.selectors.sold_fences import SoldFence
+from firm.measure.said import Said
 from firm.models import Clearance, FirmProfile, User, UtilityAnswer
 from firm.selectors.profile import firm_at_the_phone
 from scheduling import mapping
 from scheduling.engine.readiness import conditions, dig_block, first_block
 from scheduling.engine.standing import Kind
 from scheduling.models import Crew, CrewDay, CrewMember, DayReport, FenceJob, JobPhase
+from scheduling.selectors.cautions import cautions
+from scheduling.selectors.crew_languages import crew_language
 from scheduling.selectors.days import TimedBlock, on_the_clock
 from scheduling.selectors.hanging import HangWaits, hang_waits
 from scheduling.selectors.reach import is_within_reach
-from scheduling.selectors.sheet_content import SheetContent, cautions, sheet_content
+from scheduling.selectors.sheet_content import SheetContent, sheet_content
+from scheduling.selectors.sheet_papers import SheetPermit, SheetTicket, permits_of, tickets_of
 
 # Old footings come out of the ground as new holes go in; stakes are driven on layout day.
 OPENS_GROUND = frozenset({JobPhase.Kind.REMOVAL, JobPhase.Kind.LAYOUT, JobPhase.Kind.DIG})
@@ -48,8 +52,8 @@ class DaySheet:
     job: FenceJob
     blocks: Sequence[TimedBlock]
     dig: DigAnswer
-    tickets: Sequence[Clearance]
-    permits: Sequence[Clearance]
+    tickets: tuple[SheetTicket, ...]
+    permits: tuple[SheetPermit, ...]
     hang: HangWaits
     firm: FirmProfile
     digs: bool
@@ -60,6 +64,7 @@ class DaySheet:
     cautions: Sequence[str]
     string: StringSetting
     by_hand_only: bool
+    language: str
 
     @property
     def shows_posts(self) -> bool:
@@ -77,9 +82,17 @@ class DaySheet:
         return [
             answer.utility
             for ticket in self.tickets
-            for answer in ticket.answers.all()
+            for answer in ticket.answers
             if answer.answer == UtilityAnswer.Answer.MARKED
         ]
+
+    @property
+    def inspections(self) -> str:
+        """How the place asks for the inspection that comes before the concrete, if one does."""
+        site = self.job.site
+        if not self.job.inspection_before_pour or site is None or site.jurisdiction is None:
+            return ""
+        return site.jurisdiction.inspections
 
     @property
     def starts_at(self) -> dt.datetime:
@@ -92,9 +105,9 @@ class DaySheet:
         return self.blocks[-1].ends_at
 
     @property
-    def work(self) -> str:
-        """What is done here that day, in words."""
-        return ", ".join(block.name.lower() for block in self.blocks)
+    def phase_names(self) -> Sequence[str]:
+        """What is done here that day."""
+        return [block.name for block in self.blocks]
 
     @property
     def machines(self) -> Sequence[str]:
@@ -127,14 +140,17 @@ def day_sheet_of(
     now: dt.datetime,
     version: int | None = None,
     on_paper: bool = False,
+    language: str = "",
 ) -> DaySheet | None:
     """Return the sheet of a job on a crew's day, or None where the person has no such day.
 
-    None as well where a version of the layout is asked for that does not exist.
+    None as well where a version of the layout is asked for that does not exist. It speaks the
+    language asked for, else that of the person in the crew, else the crew's.
     """
     firm = firm_at_the_phone()  # first: with it the firm's units are known
     known = _days(crew, date, job)
     rows = [row for row in known if row.crew_id == crew and row.date == date]
+    prefetch_related_objects([row.crew for row in rows[:1]], _members())
     if not rows or not is_within_reach(rows[0].crew, person):
         return None
     blocks = [block for block in on_the_clock(rows) if block.row.job_id == job]
@@ -157,8 +173,8 @@ def day_sheet_of(
         job=found,
         blocks=blocks,
         dig=dig_answer(found, date=date, now=now),
-        tickets=_of_kind(found, Clearance.Kind.LOCATE),
-        permits=_of_kind(found, Clearance.Kind.PERMIT),
+        tickets=tickets_of(_clearances(found)),
+        permits=permits_of(_clearances(found)),
         hang=hang_waits(
             found,
             _sold(layout),
@@ -173,6 +189,7 @@ def day_sheet_of(
         content=content,
         string=string,
         by_hand_only=by_hand_only,
+        language=crew_language(rows[0].crew, person, asked=language),
         cautions=[
             *map(override_caution, (each.row for each in blocks if each.row.override_note)),
             *cautions(
@@ -187,10 +204,10 @@ def dig_answer(job: FenceJob, *, date: dt.date, now: dt.datetime) -> DigAnswer:
     if job.state == FenceJob.State.CALLED_OFF:
         return DigAnswer(
             may_dig=False,
-            words="This job is called off.",
+            words=Said("This job is called off."),
             detail=job.called_off_reason,
             may_pour=False,
-            pour_words="This job is called off.",
+            pour_words=Said("This job is called off."),
             pour_detail="",
         )
     here = timezone.localtime(now)
@@ -212,9 +229,12 @@ def dig_answer(job: FenceJob, *, date: dt.date, now: dt.datetime) -> DigAnswer:
 
 def override_caution(row: CrewDay) -> str:
     """Return what a crew is told of a block that stands there against a rule."""
-    return (
-        f"{row.phase.get_kind_display()} is placed against a rule by {row.override_name}: "
-        f"{row.override_note.rstrip('.')}. What it breaks: {' '.join(row.override_sentences)}"
+    return Said(
+        "{work} is placed against a rule by {name}: {note}. What it breaks: {sentences}",
+        work=Said(str(row.phase.get_kind_display())),
+        name=row.override_name,
+        note=row.override_note.rstrip("."),
+        sentences=" ".join(row.override_sentences),
     )
 
 
@@ -229,14 +249,17 @@ def _sold(layout: BuildSheet | None) -> SoldFence:
     )
 
 
+def _members() -> Prefetch[str, QuerySet[CrewMember]]:
+    shown = CrewMember.objects.only("crew", "name", "user", "language", "is_active")
+    return Prefetch("members", queryset=shown.order_by("name"))
+
+
 def _days(crew: int, date: dt.date, job: int) -> list[CrewDay]:
     """Return all that the crew does on the day, and every day of the job, in their order."""
-    members = CrewMember.objects.only("crew", "name", "user", "is_active").order_by("name")
     return list(
         CrewDay.objects.filter(Q(crew=crew, date=date) | Q(job=job))
         .select_related("phase", "crew", "machine")
-        .prefetch_related(Prefetch("crew__members", queryset=members))
-        .order_by("date", "crew", "position", "pk")
+        .order_by("date", "crew_id", "position", "pk")
     )
 
 
@@ -258,10 +281,6 @@ def _string(job: FenceJob) -> StringSetting:
 
 def _people(crew: Crew) -> list[str]:
     return [member.name for member in crew.members.all() if member.is_active]
-
-
-def _of_kind(job: FenceJob, kind: str) -> list[Clearance]:
-    return [row for row in _clearances(job) if row.kind == kind]
 
 
 def _clearances(job: FenceJob) -> Iterable[Clearance]:

@@ -12,6 +12,7 @@ from django.db.models import Q
 from django.utils import timezone
 
 from estimating.selectors.sold_fences import SoldFence, sold_fences
+from firm.measure.said import joined
 from scheduling import mapping
 from scheduling.engine.air import Air
 from scheduling.engine.cure import NAMES, Work
@@ -37,7 +38,7 @@ class HangWaits:
     @property
     def brief(self) -> str:
         """The same in as few words as a printed sheet has room for."""
-        return " ".join(dict.fromkeys(span.brief for span in self.spans)) or self.sentence
+        return joined(dict.fromkeys(span.brief for span in self.spans)) or self.sentence
 
     def forbids(self, kind: str, at: dt.datetime) -> bool:
         """Say whether green concrete forbids work of this phase at a moment.
@@ -148,7 +149,7 @@ def _days_of_setting(mine: Sequence[CrewDay], of_one_day: Sequence[CrewDay]) -> 
     for crew, date in unknown:
         asked |= Q(crew=crew, date=date)
     rows = CrewDay.objects.filter(asked).select_related("phase", "crew")
-    found = [*known, *rows.order_by("date", "crew", "position", "pk")]
+    found = [*known, *rows.order_by("date", "crew_id", "position", "pk")]
     return sorted(found, key=lambda row: (row.date, row.crew_id))  # stable: a day keeps its order
 
 

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 
 from firm.models import User
 from scheduling.models import Crew, CrewDay, FenceJob
+from scheduling.selectors.crew_languages import crew_language
 from scheduling.selectors.material import ByHand, NeedRow, Out, material_standing, outs_of
 from scheduling.selectors.reach import crews_within_reach
 
@@ -37,7 +38,7 @@ class JobLoad:
     """What one job needs on the crew's days."""
 
     job: FenceJob
-    work: str
+    phase_names: Sequence[str]
     first_day: dt.date
     rows: Sequence[LoadRow]
 
@@ -50,6 +51,7 @@ class LoadList:
     first: dt.date
     last: dt.date
     jobs: Sequence[JobLoad]
+    language: str
 
     @property
     def can_be_ticked(self) -> bool:
@@ -57,7 +59,9 @@ class LoadList:
         return any(not row.is_by_hand for job in self.jobs for row in job.rows)
 
 
-def load_list(person: User, *, crew: int, first: dt.date, last: dt.date) -> LoadList | None:
+def load_list(
+    person: User, *, crew: int, first: dt.date, last: dt.date, language: str = ""
+) -> LoadList | None:
     """Return what a crew loads, or None out of a person's reach."""
     found = crews_within_reach(person).filter(pk=crew).first()
     if found is None:
@@ -78,6 +82,7 @@ def load_list(person: User, *, crew: int, first: dt.date, last: dt.date) -> Load
         crew=found,
         first=first,
         last=last,
+        language=crew_language(found, person, asked=language),
         jobs=tuple(_jobs(days, rows, by_hand, out)),
     )
 
@@ -95,8 +100,8 @@ def _jobs(
             if each.job.pk == job.pk:
                 found += _rows_by_hand(each, out)
         if found:
-            names = dict.fromkeys(str(row.phase.get_kind_display()).lower() for row in mine)
-            yield JobLoad(job=job, work=", ".join(names), first_day=mine[0].date, rows=found)
+            names = dict.fromkeys(str(row.phase.get_kind_display()) for row in mine)
+            yield JobLoad(job=job, phase_names=tuple(names), first_day=mine[0].date, rows=found)
 
 
 def _row(row: NeedRow) -> LoadRow:

@@ -9,6 +9,7 @@ from django.db.models import Prefetch, Q, QuerySet
 from django.utils import timezone
 
 from estimating.selectors.sold_fences import sold_fences
+from firm.measure.said import Said, joined
 from firm.models import Clearance
 from firm.selectors.profile import firm_profile
 from scheduling import mapping
@@ -173,13 +174,15 @@ def hang_sentence(job: FenceJob) -> str:
 def hang_words(facts: JobFacts, spans: Sequence[CureSpan]) -> str:
     """Return in one sentence what a job's waits come to."""
     if facts.concrete is None:
-        return "No concrete is counted here: nothing waits for it."
+        return Said("No concrete is counted here: nothing waits for it.")
     if not spans and not facts.is_to_pour and _works_to_hang(facts):
-        return "Hang nothing: the hour of the pour is not recorded."
+        return Said("Hang nothing: the hour of the pour is not recorded.")
     if not spans and _works_to_hang(facts):
-        return "Hang nothing before the posts are set and hard: setting is not on the calendar."
+        return Said(
+            "Hang nothing before the posts are set and hard: setting is not on the calendar."
+        )
     # Where frost bars both, panels and gates are told the same.
-    return " ".join(dict.fromkeys(one.sentence for one in spans)) or "Nothing is left to hang."
+    return joined(dict.fromkeys(one.sentence for one in spans)) or Said("Nothing is left to hang.")
 
 
 def phase_hours(plan: Plan, job: FenceJob, *, today: dt.date) -> tuple[PhaseHours, ...]:
@@ -247,15 +250,15 @@ def _works_to_hang(job: JobFacts) -> tuple[Work, ...]:
 
 def _span(job_id: int, job: JobFacts, work: Work, pour: Pour, facts: Facts) -> CureSpan:
     wait = hang_not_before(pour, work, facts.table)
-    planned = "As planned: " if job.is_to_pour else ""
+    planned = Said("As planned:") if job.is_to_pour else ""
     return CureSpan(
         job_id=job_id,
         work=NAMES[work],
         starts_at=pour.poured_at,
         ready_at=wait.ready_at,
         is_poured=not job.is_to_pour,
-        sentence=f"{planned}{wait.sentence}",
-        brief=f"{planned}{wait.brief}",
+        sentence=joined([planned, wait.sentence]),
+        brief=joined([planned, wait.brief]),
     )
 
 

@@ -2,11 +2,12 @@
 
 import math
 from collections import Counter, defaultdict
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
 from estimating.selectors.build_sheets import BuildSheet, SheetBay, SheetGate, SheetLine
+from firm.measure.said import Said
 from firm.measure.units import CUBIC_FT_PER_CUBIC_YD, CUBIC_IN_PER_CUBIC_FT, round_up
 
 # Lengths that agree to four places of an inch are one length: the rest is float error.
@@ -63,6 +64,7 @@ class LineContent:
     bags: float
     gates: tuple["GateCard", ...]
     stepped: str = ""
+    stepped_count: int = 0
     string_ties: str = ""
     slope_spacers: tuple[SlopeSpacer, ...] = ()
     longer_infill: tuple[LengthGroup, ...] = ()
@@ -191,6 +193,7 @@ def _line(line: SheetLine) -> LineContent:
         bags=math.fsum(post.bags for post in line.posts),
         gates=tuple(_card(gate) for gate in line.gates),
         stepped=number_rows(bay.number for bay in line.bays if bay.follows == "stepped"),
+        stepped_count=sum(bay.follows == "stepped" for bay in line.bays),
         string_ties=number_rows(line.ties),
         slope_spacers=_slope_spacers(line.bays),
         longer_infill=_grouped(
@@ -242,15 +245,19 @@ def _over_rack(bay: SheetBay, line: SheetLine) -> bool:
 def _card(gate: SheetGate) -> GateCard:
     first, last = _post_words(gate.from_post), _post_words(gate.to_post)
     if gate.leaves > 1 or gate.hinge_side == "both":
-        return GateCard(gate=gate, hinge_posts=f"{first} and {last}", latch_post="in the middle")
+        return GateCard(gate=gate, hinge_posts=_both(first, last), latch_post=Said("in the middle"))
     hinge, latch = (first, last) if gate.hinge_side == "start" else (last, first)
     if gate.roller_post:
-        hinge = f"{hinge} and {_post_words(gate.roller_post)}"
+        hinge = _both(hinge, _post_words(gate.roller_post))
     return GateCard(gate=gate, hinge_posts=hinge, latch_post=latch)
 
 
 def _post_words(number: int) -> str:
-    return f"post {number}" if number else "the wall"
+    return Said("post {number}", number=number) if number else Said("the wall")
+
+
+def _both(first: str, second: str) -> str:
+    return Said("{first} and {second}", first=first, second=second)
 
 
 def _grouped(pairs: Iterable[tuple[float, int]]) -> tuple[LengthGroup, ...]:
@@ -271,42 +278,3 @@ def _same(length_in: float) -> float:
 def _gravel_yd3(line: SheetLine) -> float:
     bottoms_in2 = sum(math.pi / 4 * post.hole_diameter_in**2 for post in line.posts)
     return bottoms_in2 * line.gravel_in / CUBIC_IN_PER_CUBIC_YD
-
-
-def cautions(
-    *, digs: bool, pours: bool, hangs: bool, content: SheetContent | None, by_hand_only: bool
-) -> Sequence[str]:
-    """Return the cautions that apply to a day; the sheet adds that local code rules over them."""
-    said = []
-    if digs:
-        said += [
-            "Dig only with a valid ticket and every answer in. Marks are approximate; private "
-            "lines are not marked: ask the owner. A line is hit: stop, get clear and call its "
-            "owner. Gas: leave, no spark or flame, call the emergency number.",
-            "Hand dig where the list says so and inside the tolerance beside every mark.",
-        ]
-        if not by_hand_only:
-            said.append(
-                "Auger: no loose clothing, hands away, one operator; stop the engine before "
-                "clearing. Mind overhead lines and slopes; have a spotter."
-            )
-    if digs or pours:
-        said.append("Open holes: cover or cone each one, never leave them near children or a pool.")
-    if pours:
-        said.append(
-            "Dust of dry mix harms lungs and wet cement burns skin and eyes: mask, gloves, eye "
-            "protection; wash at once. Lift bags with two people or a barrow."
-        )
-    if hangs:
-        said.append(
-            "Cutting: eye and hearing protection; mask for cement, treated wood and metal dust. "
-            "Lift panels and gates with two people."
-        )
-        if content and content.is_fabric:
-            said.append("Stretching fabric: stand clear of the line; wire can snap back.")
-    if content and content.has_pool_gate:
-        said.append(
-            "Pool: keep the temporary barrier until gate and latch work. Height, gaps, gate and "
-            "latch go by the local rule."
-        )
-    return said

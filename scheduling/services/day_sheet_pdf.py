@@ -9,6 +9,7 @@ from django.template.loader import render_to_string
 from estimating.selectors.build_sheets import SMALL_POSTS
 from estimating.services.proposal_pdf import printable
 from firm.pdf import render_pdf
+from firm.selectors.languages import speaking
 from scheduling.selectors.day_sheet import DaySheet
 
 TEMPLATE = "pdf/day_sheet.html"
@@ -30,7 +31,8 @@ def day_sheet_html(sheet: DaySheet, *, now: dt.datetime) -> str:
         "by_hand_only": sheet.by_hand_only,
         "printed_at": now,
     }
-    return render_to_string(TEMPLATE, dict(context))
+    with speaking(sheet.language):
+        return render_to_string(TEMPLATE, dict(context))
 
 
 def day_sheet_pdf(sheet: DaySheet, *, now: dt.datetime) -> bytes:

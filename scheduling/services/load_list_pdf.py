@@ -5,6 +5,7 @@ import datetime as dt
 from django.template.loader import render_to_string
 
 from firm.pdf import render_pdf
+from firm.selectors.languages import speaking
 from scheduling.selectors.load_list import LoadList
 
 TEMPLATE = "pdf/load_list.html"
@@ -12,4 +13,6 @@ TEMPLATE = "pdf/load_list.html"
 
 def load_list_pdf(loads: LoadList, *, now: dt.datetime) -> bytes:
     """Return a load list as PDF; no price is on it."""
-    return render_pdf(render_to_string(TEMPLATE, {"loads": loads, "printed_at": now}))
+    with speaking(loads.language):
+        html = render_to_string(TEMPLATE, {"loads": loads, "printed_at": now})
+    return render_pdf(html)

@@ -1,44 +1,163 @@
-"""Filters that say a day sheet's posts and bays in plain words."""
+"""Filters that say a day sheet's posts and bays in plain words, in the language spoken now."""
+
+import datetime as dt
+import re
+from collections.abc import Iterable, Sequence
 
 from django import template
+from django.utils import dateformat
+from django.utils.text import capfirst
+from django.utils.translation import gettext as _
 
-from estimating.selectors.build_sheets import SheetBay, SheetPost
+from estimating.selectors.build_sheets import BuildSheet, SheetBay, SheetMark, SheetPost
 from firm.measure import written
+from firm.measure.said import Said
+from firm.selectors import languages
 from firm.selectors.profile import firm_units
-from scheduling.selectors.sheet_content import TOO_LITTLE_IN, SpacerRun
+from scheduling.models import FenceJob
+from scheduling.selectors.sheet_content import TOO_LITTLE_IN, GateCard, SpacerRun
 
 register = template.Library()
+# What a plan writes beside what it draws.
+PLAN_WORDS = (
+    Said("end post"),
+    Said("corner post"),
+    Said("gate post"),
+    Said("pull post"),
+    Said("line post"),
+    Said("dig by hand"),
+    Said("marked utility"),
+    Said("standing already"),
+    Said("wall"),
+    Said("finished face"),
+    Said("posts only"),
+    Said("old fence to remove"),
+    Said("Site plan"),
+    Said("electric"),
+    Said("gas"),
+    Said("sewer"),
+    Said("telephone"),
+    Said("utility"),
+    Said("water"),
+)
+ABOUT_WORDS = (Said("posts"), Said("post"), Said("gate"), Said("clear"))
+_TEXT = re.compile(r"(?<=>)[^<>]+(?=</)")
+_ABOUT = re.compile(r"<desc.*?</desc>")
+_ABOUT_WORD = re.compile(r"\b(posts|post|gate|clear)\b")
+register.filter(languages.spoken)
+register.filter(languages.spoken_list)
 
 KIND_WORDS = {
-    "line": "Line post",
-    "end": "End post",
-    "corner": "Corner post",
-    "gate": "Gate post",
-    "pull": "Pull post",
+    "line": Said("Line post"),
+    "end": Said("End post"),
+    "corner": Said("Corner post"),
+    "gate": Said("Gate post"),
+    "pull": Said("Pull post"),
+}
+SHORT_KIND_WORDS = {
+    "line": Said("Line"),
+    "end": Said("End"),
+    "corner": Said("Corner"),
+    "gate": Said("Gate"),
+    "pull": Said("Pull"),
 }
 ROUTING_WORDS = {
-    "line": "routed straight through",
-    "end": "routed on one face",
-    "corner": "routed on two neighbouring faces",
-    "three_way": "routed on three faces",
-    "blank": "not routed, blank",
+    "line": Said("routed straight through"),
+    "end": Said("routed on one face"),
+    "corner": Said("routed on two neighbouring faces"),
+    "three_way": Said("routed on three faces"),
+    "blank": Said("not routed, blank"),
 }
-SHORT_KIND_WORDS = {kind: words.removesuffix(" post") for kind, words in KIND_WORDS.items()}
 SHORT_ROUTING_WORDS = {
-    "line": "through",
-    "end": "one face",
-    "corner": "two faces",
-    "three_way": "three faces",
-    "blank": "blank",
+    "line": Said("through"),
+    "end": Said("one face"),
+    "corner": Said("two faces"),
+    "three_way": Said("three faces"),
+    "blank": Said("blank"),
 }
 SETTING_WORDS = {
-    "wet_set": "Fill the hole, push the post into the wet concrete, tap it to height, plumb it "
-    "both ways, check it to the string at top and bottom, and again after 10 to 20 minutes.",
-    "pour_around": "Stand the post to the string, brace it two ways, then pour around it.",
-    "dry_pack": "Stand the post to the string, brace it, fill in the dry mix, then the water.",
-    "tamped": "Stand the post to the string, fill in earth or gravel in layers of 6 in, and tamp "
-    "each layer hard before the next.",
+    "wet_set": Said(
+        "Fill the hole, push the post into the wet concrete, tap it to height, plumb it "
+        "both ways, check it to the string at top and bottom, and again after 10 to 20 minutes."
+    ),
+    "pour_around": Said("Stand the post to the string, brace it two ways, then pour around it."),
+    "dry_pack": Said(
+        "Stand the post to the string, brace it, fill in the dry mix, then the water."
+    ),
+    "tamped": Said(
+        "Stand the post to the string, fill in earth or gravel in layers of 6 in, and tamp "
+        "each layer hard before the next."
+    ),
 }
+MIX_WORDS = {"standard": Said("standard mix"), "fast": Said("fast mix")}
+
+
+@register.filter(expects_localtime=True)
+def dated(moment: dt.date, form: str) -> str:
+    """Return a day in a form of the `date` filter, its parts in the order of the language."""
+    return dateformat.format(moment, _(form))
+
+
+@register.filter
+def spoken_choice(words: Sequence[str]) -> str:
+    """Return what one may be taken from: 'panels or gates'."""
+    return f" {_('or')} ".join(languages.spoken(each) for each in words)
+
+
+@register.filter
+def job_name(job: FenceJob) -> str:
+    """Return what people call a job: 'Job 1001'."""
+    return _("Job {label}").format(label=job.label)
+
+
+@register.filter
+def layout_words(layout: BuildSheet) -> str:
+    """Return which layout it is: 'layout 2', 'layout as sold'."""
+    return _("layout {number}").format(number=layout.version or _("as sold"))
+
+
+@register.filter
+def mix_words(mix: str) -> str:
+    """Return a mix as crews call it: 'standard mix'."""
+    return languages.spoken(MIX_WORDS.get(mix) or Said("{name} mix", name=mix))
+
+
+@register.filter
+def mark_words(mark: SheetMark) -> str:
+    """Return what crosses a line: 'Gas'."""
+    return capfirst(languages.spoken(mark.utility or Said("A mark")))
+
+
+@register.filter
+def plan_in_words(svg: str) -> str:
+    """Return a plan with its words, and what it says of itself, in the language spoken now."""
+    said = {str(word): languages.spoken(word) for word in (*PLAN_WORDS, *ABOUT_WORDS)}
+    about = _ABOUT.sub(lambda found: _ABOUT_WORD.sub(lambda one: said[one[0]], found[0]), svg)
+    return _TEXT.sub(lambda found: said.get(found[0], found[0]), about)
+
+
+@register.filter
+def lengths(found: Iterable[float]) -> str:
+    """Return lengths in a row: '10 in, 12 in'."""
+    return ", ".join(written.short_length(each, firm_units()) for each in found)
+
+
+@register.filter
+def widths(found: Iterable[float]) -> str:
+    """Return the widths of a gate's leaves: '46 in', '40 in and 60 in'."""
+    return f" {_('and')} ".join(written.short_length(each, firm_units()) for each in found)
+
+
+@register.filter
+def gap_words(card: GateCard) -> str:
+    """Return the gaps beside a gate's leaves: 'hinge 1 in, latch 1 in'."""
+    gate, units = card.gate, firm_units()
+    hinge = written.short_length(gate.hinge_gap_in, units)
+    if gate.leaves > 1:
+        middle = written.short_length(gate.centre_gap_in, units)
+        return _("hinge {hinge}, middle {middle}").format(hinge=hinge, middle=middle)
+    latch = written.short_length(gate.latch_gap_in, units)
+    return _("hinge {hinge}, latch {latch}").format(hinge=hinge, latch=latch)
 
 
 @register.filter
@@ -53,9 +172,9 @@ def post_words_short(post: SheetPost) -> str:
     return _joined(SHORT_KIND_WORDS, SHORT_ROUTING_WORDS, post)
 
 
-def _joined(kinds: dict[str, str], routings: dict[str, str], post: SheetPost) -> str:
-    kind = kinds.get(post.kind, post.kind)
-    routing = routings.get(post.routing, "")
+def _joined(kinds: dict[str, Said], routings: dict[str, Said], post: SheetPost) -> str:
+    kind = languages.spoken(kinds.get(post.kind, post.kind))
+    routing = languages.spoken(routings.get(post.routing, ""))
     return f"{kind}, {routing}" if routing else kind
 
 
@@ -63,9 +182,12 @@ def _joined(kinds: dict[str, str], routings: dict[str, str], post: SheetPost) ->
 def post_size(post: SheetPost) -> str:
     """Return a post's size and length: '5 in square, 9-0 long'."""
     units = firm_units()
-    shape = "round" if post.is_round else "square"
+    width = written.short_length(post.width_in, units)
     length = written.long_length(post.length_in, units)
-    return f"{written.short_length(post.width_in, units)} {shape}, {length} long"
+    words = (
+        _("{width} round, {length} long") if post.is_round else _("{width} square, {length} long")
+    )
+    return words.format(width=width, length=length)
 
 
 @register.filter
@@ -77,7 +199,7 @@ def is_to_cut(post: SheetPost) -> bool:
 @register.filter
 def setting_words(setting: str) -> str:
     """Return how posts meet their concrete."""
-    return SETTING_WORDS.get(setting, "")
+    return languages.spoken(SETTING_WORDS.get(setting, ""))
 
 
 @register.filter
@@ -91,22 +213,25 @@ def rise_words(bay: SheetBay) -> str:
     """Return how far the fence rises or falls over a bay: 'up 2-1/2 in'."""
     length = written.short_length(abs(bay.rise_in), firm_units())
     if abs(bay.rise_in) <= TOO_LITTLE_IN:
-        return "level, steps" if bay.follows == "stepped" else "level"
-    return f"{'up' if bay.rise_in > 0 else 'down'} {length}"
+        return _("level, steps") if bay.follows == "stepped" else _("level")
+    words = _("up {length}") if bay.rise_in > 0 else _("down {length}")
+    return words.format(length=length)
 
 
 @register.filter
 def top_below_words(post: SheetPost) -> str:
     """Return how far a post's top lies under the first: '5 in', '2 in above it'."""
     length = written.short_length(abs(post.top_below_first_in), firm_units())
-    return f"{length} above it" if post.top_below_first_in < -TOO_LITTLE_IN else length
+    is_above = post.top_below_first_in < -TOO_LITTLE_IN
+    return _("{length} above it").format(length=length) if is_above else length
 
 
 @register.filter
 def step_words(post: SheetPost) -> str:
     """Return the step at a post as it is met from the line's start: 'drop 5 in'."""
     length = written.short_length(abs(post.step_in), firm_units())
-    return f"{'rise' if post.step_in > 0 else 'drop'} {length}"
+    words = _("rise {length}") if post.step_in > 0 else _("drop {length}")
+    return words.format(length=length)
 
 
 @register.filter
@@ -115,17 +240,19 @@ def bottom_words(post: SheetPost) -> str:
     units = firm_units()
     before, after = (written.short_length(each, units) for each in post.bottoms_in)
     first, second = post.step_bays
-    return f"bottom of bay {first} {before} over the ground here, of bay {second} {after}"
+    return _("bottom of bay {first} {before} over the ground here, of bay {second} {after}").format(
+        first=first, before=before, second=second, after=after
+    )
 
 
 @register.filter
 def run_posts(run: SpacerRun) -> str:
     """Return what a run of bays stands between: 'posts 1 to 4'."""
-    return f"posts {_between(run.from_post, run.to_post)}"
+    return _("posts {both}").format(both=_between(run.from_post, run.to_post))
 
 
 def _between(first: int, last: int) -> str:
-    return f"{first or 'wall'} to {last or 'wall'}"
+    return _("{first} to {last}").format(first=first or _("wall"), last=last or _("wall"))
 
 
 @register.filter

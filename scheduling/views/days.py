@@ -8,12 +8,14 @@ from django.utils import timezone
 from django.views.decorators.http import require_safe
 
 from firm.access import requires, signed_in
+from firm.selectors.languages import speaking
 from scheduling.selectors.day_sheet import DaySheet, day_sheet_of
 from scheduling.selectors.days import ONE_DAY, coming_days, crew_day
 from scheduling.selectors.reach import crews_within_reach
 from scheduling.selectors.reports import days_without_hours
-from scheduling.services.day_sheet_parts import sheet_parts
+from scheduling.services.day_sheet_parts import day_parts, sheet_parts
 from scheduling.services.day_sheet_pdf import day_sheet_pdf as printed
+from scheduling.views.languages import asked_language, language_links
 
 
 @requires()
@@ -64,9 +66,11 @@ def day_sheet(request: HttpRequest, crew: int, date: dt.date, job: int) -> HttpR
         "job": sheet.job,
         "layout": sheet.layout,
         "content": sheet.content,
-        "sheet_parts": sheet_parts(sheet) if sheet.layout else None,
-    }
-    return render(request, "scheduling/day_sheet.html", context)
+        "day_parts": day_parts(sheet),
+        "sheet_parts": sheet_parts(sheet),
+    } | language_links(request, sheet.language)
+    with speaking(sheet.language):
+        return render(request, "scheduling/day_sheet.html", context)
 
 
 @requires()
@@ -91,6 +95,7 @@ def _sheet(
         now=timezone.now(),
         version=_asked_version(request),
         on_paper=on_paper,
+        language=asked_language(request),
     )
     if found is None:
         raise Http404

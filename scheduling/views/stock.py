@@ -13,6 +13,7 @@ from firm.access import requires, signed_in
 from firm.errors import Refusal
 from firm.forms.fields import add_refusal
 from firm.models import Role
+from firm.selectors.languages import speaking
 from scheduling.forms.buying import RangeForm
 from scheduling.forms.stock import CountForm, LeftoversForm, LoadForm
 from scheduling.selectors.load_list import LoadList, load_list
@@ -20,6 +21,7 @@ from scheduling.selectors.reach import jobs_within_reach
 from scheduling.selectors.stock import latest_moves, leftovers_of, yard_rows
 from scheduling.services import stock as services
 from scheduling.services.load_list_pdf import load_list_pdf
+from scheduling.views.languages import asked_language, language_links
 
 
 @requires(Role.OWNER, Role.OFFICE)
@@ -58,8 +60,10 @@ def crew_load(request: HttpRequest, crew: int, date: dt.date) -> HttpResponse:
     if request.method == "POST" and form.is_valid() and _load(request, form, date):
         return redirect(request.get_full_path())
     context = {"loads": found, "form": form, "days": days, "date": date}
+    context |= language_links(request, found.language)
     is_fine = request.method != "POST" and days.is_valid()
-    return render(request, "scheduling/load_list.html", context, status=200 if is_fine else 422)
+    with speaking(found.language):
+        return render(request, "scheduling/load_list.html", context, status=200 if is_fine else 422)
 
 
 @requires()
@@ -77,7 +81,9 @@ def _asked(request: HttpRequest, crew: int, date: dt.date) -> tuple[RangeForm, L
     last = request.GET.get("last") or date.isoformat()
     days = RangeForm({"first": date.isoformat(), "last": last})
     until = days.cleaned_data["last"] if days.is_valid() else date
-    found = load_list(signed_in(request), crew=crew, first=date, last=until)
+    found = load_list(
+        signed_in(request), crew=crew, first=date, last=until, language=asked_language(request)
+    )
     if found is None:
         raise Http404
     return days, found

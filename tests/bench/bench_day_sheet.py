@@ -196,7 +196,8 @@ def first(client: "Client", address: str) -> float:
     from scheduling.selectors.sheet_content import sheet_content
     from scheduling.services import day_sheet_parts
 
-    for kept in (build_sheets._read, build_sheets._plan, sheet_content, day_sheet_parts._part):
+    parts = (day_sheet_parts._of_layout, day_sheet_parts._of_day)
+    for kept in (build_sheets._read, build_sheets._plan, sheet_content, *parts):
         kept.cache_clear()
     return once(client, address)
 

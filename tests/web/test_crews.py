@@ -21,6 +21,7 @@ CREW = {
     "lead": "",
     "day_start": "06:30",
     "hours_per_day": "8.5",
+    "language": "es",
     "weekdays": ["0", "1", "2", "5"],
     "is_active": "on",
 }
@@ -37,7 +38,7 @@ def test_office_adds_a_crew(as_office: Client) -> None:
     assert answer.status_code == 302
     assert answer.headers["Location"] == reverse("crew_edit", args=[made.pk])
     assert (made.day_start, made.hours_per_day) == (dt.time(6, 30), Decimal("8.50"))
-    assert made.weekdays == "0125"
+    assert (made.weekdays, made.language) == ("0125", "es")
 
 
 @pytest.mark.parametrize(
