@@ -225,6 +225,7 @@ class BuildSheet:
     marks: tuple[SheetMark, ...]
     plan_svg: str
     saw_list: tuple[SheetBar, ...] = ()
+    more_pct: float = 0.0  # what the bags hold over the holes: over-dig and waste
     concrete_comes: str = ""  # what brings it where it doesn't come in bags
     has_concrete: bool = True
     stops: tuple[str, ...] = ()  # why it can't be built as it stands, in words

@@ -54,6 +54,19 @@ class SheetReader:
         """Return an item's name in the price book it was sold from."""
         return str(self.prices.get(item, {}).get("name") or item.replace("_", " "))
 
+    def bags(self) -> int:
+        """Return the bags of the take-off, which is also what is bought and loaded.
+
+        What over-dig takes is in it by the firm's own percentage: no sheet adds to it again.
+        """
+        concrete: Json = self.result.get("concrete") or {}
+        taken = [
+            each["purchase_units"]
+            for each in self.result.get("quantities", ())
+            if each["item"] == concrete.get("bag_item")
+        ]
+        return int(taken[0] if taken else concrete.get("bags", 0))
+
     def cuts(self) -> tuple[SheetCut, ...]:
         return tuple(
             SheetCut(

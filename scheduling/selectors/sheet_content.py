@@ -8,12 +8,10 @@ from functools import lru_cache
 
 from estimating.selectors.build_sheets import BuildSheet, SheetBay, SheetGate, SheetLine
 from firm.measure.said import Said
-from firm.measure.units import CUBIC_FT_PER_CUBIC_YD, CUBIC_IN_PER_CUBIC_FT, round_up
+from firm.measure.units import CUBIC_FT_PER_CUBIC_YD, CUBIC_IN_PER_CUBIC_FT
 
 # Lengths that agree to four places of an inch are one length: the rest is float error.
 SAME_PLACES = 4
-# On the truck, over what the holes take (trade handbook, section 7).
-MORE_BAGS = 1.1
 CUBIC_IN_PER_CUBIC_YD = CUBIC_IN_PER_CUBIC_FT * CUBIC_FT_PER_CUBIC_YD
 # A spacer that is off by more than this along the slope is worth a second figure.
 SLOPE_OFF_IN = 1 / 4
@@ -125,7 +123,6 @@ class SheetContent:
     stiffeners: int
     braced: int
     sticks: int
-    load_bags: int
     gravel_yd3: float
     augers_in: tuple[float, ...]
     has_pool_gate: bool
@@ -157,7 +154,6 @@ def sheet_content(sheet: BuildSheet) -> SheetContent:
         stiffeners=sum(bool(post.stiffener) for post in posts),
         braced=sum(bool(post.brace) for post in posts),
         sticks=2 * len({_same(bay.spacer_in) for line in built for bay in line.bays}),
-        load_bags=round_up(sheet.bags * MORE_BAGS),
         gravel_yd3=sum(_gravel_yd3(line) for line in built),
         augers_in=tuple(sorted({post.hole_diameter_in for post in drilled} - {0.0})),
         has_pool_gate=any(gate.use == "pool" for line in built for gate in line.gates),

@@ -87,8 +87,8 @@ class TestSettingDay:
         assert "Bays 1 to 8 (posts 1 to 9): 82-9/16 in" in seen
         assert "String on the right, seen from the line's start, 1/2 in off" in seen
         assert "10 in over the ground at both ends" in seen
-        # 9 x 3.96 = 35.64: 36 bags, and 10 % more: 39.6, so 40. One length: two sticks.
-        assert "40 bags of Concrete mix, 80 lb bag: 36 for the job" in seen
+        # 9 x 3.96 = 35.64: 36 bags, the 10 % over the holes within. One length: two sticks.
+        assert "36 bags of Concrete mix, 80 lb bag: what the holes take and 10 % more" in seen
         assert "9 Vinyl post 5 x 5 in, 9 ft" in seen
         assert "2 spacer sticks" in seen
         assert "auger bit 12 in" in seen
@@ -386,3 +386,11 @@ def test_spacer_along_a_slope_is_said_where_it_differs(as_lead: Client, red_crew
 
     assert "Hold the spacer level in bays 1-3." in seen
     assert "it would have to be 87-1/4 in, not 86-1/2 in" in seen
+
+
+def test_sheet_and_load_list_count_the_same_bags(as_lead: Client, red_crew: Crew) -> None:
+    job = make_job()
+    setting_day(red_crew, job)
+    seen = words(page_of(as_lead, reverse("crew_load", args=[red_crew.pk, TODAY])))
+    assert "Concrete mix, 80 lb bag (bag) 36 not here 36" in seen
+    assert "36 bags of Concrete mix, 80 lb bag" in words(page_of(as_lead, address(red_crew, job)))

@@ -31,7 +31,7 @@ class TestPrintedSheet:
         assert "standard mix: gates by strength, 108.25 h." in printed
         assert "Gate code 4711" in printed
         assert "Dog One, friendly" in printed
-        assert "36 bags for the job; load 40" in printed
+        assert "36 bags of Concrete mix, 80 lb bag: what the holes take and 10 % more." in printed
         assert "Local code, the ticket itself and licensed people decide" in printed
 
     def test_is_tagged_letter_paper_with_a_title(self, as_lead: Client, red_crew: Crew) -> None:
