@@ -12,6 +12,7 @@ from firm.measure.places import PlaceError, parse_place, place_words
 from firm.measure.written import METRIC
 from firm.selectors.profile import firm_units
 
+FREEZING_F = 32.0
 _QUANTITY = re.compile(r"(?P<number>\d+(?:\.\d*)?|\.\d+)\s*(?P<unit>[a-z/\"]*)", re.IGNORECASE)
 
 
@@ -133,3 +134,34 @@ class RainField(QuantityField):
 
     units: ClassVar = {"in": 1.0, '"': 1.0, "inch": 1.0, "mm": 1 / 25.4, "cm": 1 / 2.54}
     own_unit: ClassVar = {"us": "in", METRIC: "mm"}
+
+
+class TemperatureField(QuantityField):
+    """The air, kept in degrees Fahrenheit: 41.5, 5 C. The label names the firm's own unit."""
+
+    units: ClassVar = {"f": 1.0, "c": 9 / 5}
+    own_unit: ClassVar = {"us": "f", METRIC: "c"}
+    digits = 1
+    _DEGREES = re.compile(
+        r"(?P<number>[-\u2212]?(?:\d+(?:\.\d*)?|\.\d+))\s*\u00b0?\s*(?P<unit>[cf]?)", re.IGNORECASE
+    )
+
+    def written(self, value: float) -> str:
+        """Return a temperature as this field shows it: a bare number."""
+        shown = (value - FREEZING_F) / self.units["c"] if self.unit == "c" else value
+        return f"{round(shown, self.digits) + 0.0:g}"
+
+    def read(self, text: str) -> float | None:
+        """Return what a text comes to in Fahrenheit, or None where it is no temperature."""
+        found = self._DEGREES.fullmatch(text.strip())
+        if not found:
+            return None
+        number = float(found["number"].replace("\u2212", "-"))
+        is_celsius = (found["unit"] or self.unit).lower() == "c"
+        return number * self.units["c"] + FREEZING_F if is_celsius else number
+
+    def get_bound_field(self, form: forms.BaseForm, field_name: str) -> BoundField:
+        """Return the field with the firm's unit in its label."""
+        found = super().get_bound_field(form, field_name)
+        found.label = f"{self.label}, \N{DEGREE SIGN}{self.unit.upper()}"
+        return found

@@ -8,8 +8,7 @@ from typing import Any
 from django import forms
 from django.core.exceptions import ValidationError
 
-from firm.forms.fields import NumberField
-from firm.forms.quantities import RainField
+from firm.forms.quantities import RainField, TemperatureField
 from scheduling.engine.air import COLDEST_F, HOTTEST_F, LowHigh
 from scheduling.engine.errors import EngineError
 from scheduling.models import AirTemperature, RainDay
@@ -19,12 +18,12 @@ Data = Mapping[str, Any] | None
 ONE_DAY = dt.timedelta(days=1)
 
 
-def _temperature(label: str) -> NumberField:
-    return NumberField(
+def _temperature(label: str) -> TemperatureField:
+    return TemperatureField(
         label=label,
         required=False,
-        min_value=COLDEST_F,
-        max_value=HOTTEST_F,
+        least=COLDEST_F,
+        most=HOTTEST_F,
         # Minus signs are on no phone's row of digits.
         widget=forms.TextInput(attrs={"inputmode": "text", "autocomplete": "off"}),
         # What the page was drawn with tells what was typed from what another changed meanwhile.
@@ -33,18 +32,20 @@ def _temperature(label: str) -> NumberField:
 
 
 class LowHighForm(forms.Form):
-    """One line: a low and a high, or neither."""
+    """One line: a low and a high, or neither; kept in Fahrenheit, written as the firm measures."""
 
-    low_f = _temperature("Low, \N{DEGREE SIGN}F")
-    high_f = _temperature("High, \N{DEGREE SIGN}F")
+    low_f = _temperature("Low")
+    high_f = _temperature("High")
 
     def __init__(self, data: Data, *, prefix: str, title: str, row: AirTemperature | None) -> None:
-        initial = {name: f"{getattr(row, name):g}" for name in ("low_f", "high_f")} if row else {}
-        super().__init__(data, prefix=prefix, initial=initial)
+        super().__init__(data, prefix=prefix)
+        # Written at once: what was typed is compared with what the page showed.
+        for name in ("low_f", "high_f") if row else ():
+            self.initial[name] = self.fields[name].prepare_value(getattr(row, name))
         self.title = title
         self.source = row.get_source_display() if row and row.date else ""
         for name in self.fields:
-            self.fields[name].widget.attrs["aria-label"] = f"{self.fields[name].label}, {title}"
+            self.fields[name].widget.attrs["aria-label"] = f"{self[name].label}, {title}"
 
     def clean(self) -> dict[str, Any]:
         """Refuse one without the other, and a low over its high, at the field."""

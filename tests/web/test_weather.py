@@ -9,6 +9,7 @@ from django.urls import reverse
 from django.utils import timezone
 from pytest_django import DjangoAssertNumQueries
 
+from firm.models import FirmProfile
 from scheduling.models import AirTemperature, RainDay
 from tests.factories import NOW
 
@@ -71,10 +72,10 @@ def test_line_that_is_emptied_is_taken_away(as_office: Client) -> None:
         ("63", "41", "low_f", "A day's low of 63 F stands above its high of 41 F."),
         ("41", "", "high_f", "Give the high as well."),
         ("", "63", "low_f", "Give the low as well."),
-        ("cold", "63", "low_f", "Enter a number."),
-        ("nan", "63", "low_f", "Enter a number."),
-        ("41", "200", "high_f", "less than or equal to 140"),
-        ("-90", "63", "low_f", "greater than or equal to -80"),
+        ("cold", "63", "low_f", "Type a figure such as"),
+        ("nan", "63", "low_f", "Type a figure such as"),
+        ("41", "200", "high_f", "This must be from -80 to 140."),
+        ("-90", "63", "low_f", "This must be from -80 to 140."),
     ],
 )
 def test_slip_is_refused_at_its_field_and_everything_typed_is_kept(
@@ -115,7 +116,8 @@ def test_pages_take_few_queries(
     # Session, user, air, rain and the firm's units: no query for each line.
     with django_assert_num_queries(5):
         as_office.get(MAY)
-    with django_assert_num_queries(3):
+    # Session, user, the months and the units.
+    with django_assert_num_queries(4):
         as_office.get(reverse("weather_months"))
 
 
@@ -145,3 +147,38 @@ def test_rain_that_never_fell_is_refused_and_nothing_typed_is_lost(
     assert 'value="41.5"' in answer.content.decode()
     assert not RainDay.objects.exists()
     assert not AirTemperature.objects.exists()
+
+
+def test_metric_firm_reads_and_writes_celsius(as_office: Client) -> None:
+    # 5 C are 9 x 5 / 5 + 32 = 41 F, 17.2 C are 62.96 F; 50 F are 10 C (the scales' definition).
+    FirmProfile.objects.update_or_create(pk=1, defaults={"units": "metric"})
+    values = typed(
+        {
+            "2026-05-02-low_f": "5",
+            "2026-05-02-high_f": "17.2 \u00b0C",
+            "2026-05-03-low_f": "-1",
+            "2026-05-03-high_f": "50 F",
+        }
+    )
+    page = unescape(as_office.post(MAY, values, follow=True).content.decode())
+    assert page.count("Low, °C</label>") == 14
+    first, second = AirTemperature.objects.order_by("date")
+    assert [first.low_f, first.high_f] == pytest.approx([41, 62.96])
+    assert [second.low_f, second.high_f] == pytest.approx([30.2, 50])
+    assert 'value="17.2"' in page
+    assert 'value="10"' in page
+    # What was not typed into stays to the last digit, though it is shown rounded.
+    kept = typed() | {
+        f"{prefix}2026-05-02-{name}": shown
+        for prefix in ("", "initial-")
+        for name, shown in (("low_f", "5"), ("high_f", "17.2"))
+    }
+    as_office.post(MAY, kept | {"2026-05-03-low_f": "-1", "initial-2026-05-03-low_f": "-1"})
+    assert AirTemperature.objects.get(date="2026-05-02").high_f == pytest.approx(62.96)
+
+
+def test_metric_firm_is_told_the_limits_in_celsius(as_office: Client) -> None:
+    FirmProfile.objects.update_or_create(pk=1, defaults={"units": "metric"})
+    answer = as_office.post(MAY, typed({"2026-05-02-low_f": "99", "2026-05-02-high_f": "100"}))
+    assert answer.status_code == 422
+    assert 'value="99"' in answer.content.decode()
