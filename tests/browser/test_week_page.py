@@ -6,8 +6,16 @@ from collections.abc import Callable
 import pytest
 from playwright.sync_api import Locator, Page, expect
 
-from firm.models import Role
-from scheduling.models import Crew, CrewDay, FenceJob
+from firm.models import FirmProfile, Role
+from scheduling.models import (
+    Crew,
+    CrewDay,
+    CrewMember,
+    FenceJob,
+    MemberTimeOff,
+    Skill,
+    SkillAsked,
+)
 from tests.browser.conftest import Clock, Complaints
 from tests.browser.walk import Person
 from tests.cast import PASSWORD, make_person
@@ -89,6 +97,7 @@ def _plans_all_jobs(office: Person, hang: CrewDay) -> None:
     office.reads("The plan is on the calendar")
     hang.refresh_from_db()
     assert hang.date == dt.date(2026, 6, 15)
+    _looks_at_what_crews_are(office, hang.crew)
 
 
 def _rains_out(office: Person, placed: FenceJob) -> None:
@@ -104,6 +113,24 @@ def _rains_out(office: Person, placed: FenceJob) -> None:
     office.presses("All seen")
     office.reads("Nothing moved since you last looked.")
     office.opens(f"/jobs/{placed.pk}/timeline/")
+
+
+def _looks_at_what_crews_are(office: Person, crew: Crew) -> None:
+    """Skills, holidays and time off, each page once."""
+    FirmProfile.objects.update(holiday_country="US")
+    ada = CrewMember.objects.create(crew=crew, name="Ada")
+    SkillAsked.objects.create(skill=Skill.objects.create(name="Welding"), phase="gates")
+    off = MemberTimeOff.objects.create(member=ada, first_day=MONDAY, last_day=MONDAY)
+    pages = (
+        "/skills/",
+        "/holidays/",
+        f"/crew-members/{ada.pk}/",
+        f"/time-off/{off.pk}/",
+        f"/crews/{crew.pk}/",
+    )
+    for address in pages:
+        office.opens(address)
+        office.looks()
 
 
 def _mover(page: Page, block: CrewDay, words: str) -> Locator:
