@@ -10,6 +10,7 @@ from types import MappingProxyType
 from django.utils import timezone
 
 from estimating.selectors.sold_fences import SoldFence
+from firm.measure.written import METRIC
 from firm.models import Clearance, FirmProfile
 from scheduling.engine.air import UNKNOWN_AIR_F, Air
 from scheduling.engine.cure import CureTable, Work
@@ -129,6 +130,7 @@ def facts_for(
         wet_days=wet_days,
         rain_limit_in=RAIN_LIMIT_IN,
         yard=_place(firm.yard) if firm else None,
+        is_metric=firm is not None and firm.units == METRIC,
         road=Road(factor=firm.road_factor, speed_mph=firm.road_speed_mph) if firm else USUAL_ROAD,
     )
 

@@ -32,6 +32,7 @@ from scheduling.engine.wording import (
     list_words,
     minutes_words,
     number_words,
+    rain_amount,
 )
 
 # Material is judged by phase, and the inspection belongs to the concrete.
@@ -157,7 +158,8 @@ def rain_bar(phase: Phase, day: dt.date, facts: Facts) -> str:
     rain_in, limit_in = facts.wet_days.get(day, 0.0), facts.rain_limit_in.get(phase)
     if limit_in is None or rain_in <= limit_in:
         return ""
-    return f"{number_words(rain_in)} in of rain; it is done in up to {number_words(limit_in)} in."
+    fell, most = (rain_amount(each, is_metric=facts.is_metric) for each in (rain_in, limit_in))
+    return f"{fell} of rain; it is done in up to {most}."
 
 
 def skill_bar(phase: Phase, job: JobFacts, crew: Crew) -> str:

@@ -210,7 +210,7 @@ class Facts:
 
     `today` tells a promise that can still be kept from one that was broken; `weather` holds the
     days' and months' temperatures, `wet_days` the rain that fell or is forecast. A phase without
-    a limit goes on in rain.
+    a limit goes on in rain. Sentences tell rain as the firm measures it, `is_metric` or not.
     """
 
     jobs: Mapping[str, JobFacts]
@@ -224,6 +224,7 @@ class Facts:
     rain_limit_in: Mapping[Phase, float] = field(default_factory=dict)
     yard: Place | None = None
     road: Road = USUAL_ROAD
+    is_metric: bool = False
 
     def __post_init__(self) -> None:
         for key in self.jobs:

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from firm.measure.said import Said, joined
 
 MINUTES_AN_HOUR = 60
+MM_PER_IN = 25.4
 A_WEEK = dt.timedelta(days=7)
 WEEKDAYS = (
     Said("Monday"),
@@ -44,6 +45,13 @@ SHORT_MONTHS = (
 def day_words(day: dt.date) -> str:
     """Return a day as crews say it: 'Tue Mar 3, 2026'."""
     return Said("{weekday} {month} {day}, {year}", year=day.year, **_day(day))
+
+
+def rain_amount(rain_in: float, *, is_metric: bool) -> str:
+    """Return rain as the firm measures it: '0.4 in' or '10 mm'."""
+    if is_metric:
+        return f"{rain_in * MM_PER_IN:.0f} mm"
+    return f"{number_words(rain_in)} in"
 
 
 def moment_words(moment: dt.datetime) -> str:

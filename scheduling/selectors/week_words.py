@@ -2,18 +2,14 @@
 
 import datetime as dt
 
-from firm.measure.written import METRIC
 from firm.selectors.clearances import locate_rule
-from firm.selectors.profile import firm_units
 from scheduling.engine.crew_days import PHASE_NAMES
 from scheduling.engine.driving import day_drive_h
 from scheduling.engine.plan import Facts, timed
 from scheduling.engine.ticket_call import ticket_call
-from scheduling.engine.wording import list_words, minutes_words
+from scheduling.engine.wording import list_words, minutes_words, rain_amount
 from scheduling.models import FenceJob
 from scheduling.selectors.planning import Plan
-
-MM_PER_IN = 25.4
 
 
 def rain_words(facts: Facts, day: dt.date) -> str:
@@ -21,7 +17,7 @@ def rain_words(facts: Facts, day: dt.date) -> str:
     rain_in = facts.wet_days.get(day, 0.0)
     if not rain_in:
         return ""
-    amount = f"{rain_in * MM_PER_IN:.0f} mm" if firm_units() == METRIC else f"{rain_in:g} in"
+    amount = rain_amount(rain_in, is_metric=facts.is_metric)
     barred = [
         PHASE_NAMES[phase] for phase, limit_in in facts.rain_limit_in.items() if rain_in > limit_in
     ]

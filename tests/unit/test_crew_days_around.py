@@ -63,6 +63,10 @@ def test_new_rules_say_what_they_found() -> None:
     assert sentences(PLAN, wet) == [
         "Elm: no digging on Thu Jun 4, 2026. 0.5 in of rain; it is done in up to 0.4 in."
     ]
+    # 0.5 in are 12.7 mm, 0.4 in 10.16.
+    assert sentences(PLAN, replace(wet, is_metric=True)) == [
+        "Elm: no digging on Thu Jun 4, 2026. 13 mm of rain; it is done in up to 10 mm."
+    ]
     three = replace(FACTS.crews["a"], people=3, away={june(9): 1, june(8): 3})
     off = replace(three, off_words={june(8): "Nobody is there: Ada, Bo, Cy"})
     short = replace(facts_with(oak=replace(OAK, people={Phase.GATES: 3})), crews=FACTS.crews)
