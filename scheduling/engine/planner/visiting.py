@@ -2,7 +2,7 @@
 
 import datetime as dt
 import math
-from collections.abc import Iterable, Mapping, Sequence, Set
+from collections.abc import Hashable, Iterable, Mapping, Sequence, Set
 from dataclasses import dataclass, field
 
 from scheduling.engine.breaches import Rule
@@ -39,7 +39,7 @@ class Calendar:
     shown: Mapping[str, Sequence[CrewDay]]
     ignored: Set[Rule] = frozenset()
     _bars: dict[tuple[str, Phase, int], bool] = field(default_factory=dict)
-    _ready: dict[tuple[str, Phase, int], int] = field(default_factory=dict)
+    _ready: dict[Hashable, int] = field(default_factory=dict)
 
     def date(self, day: int) -> dt.date:
         """Return the date of a day of the plan."""
@@ -62,9 +62,13 @@ class Calendar:
 
     def ready_at(self, key: str, phase: Phase, poured: int) -> int:
         """Return from when a phase may begin on posts that were set up to a unit of real time."""
-        if (key, phase, poured) not in self._ready:
-            self._ready[key, phase, poured] = _ready_at(key, phase, poured, self)
-        return self._ready[key, phase, poured]
+        job, fixed = self.facts.jobs[key], self.fixed.get(key, ())
+        ends = tuple(one.ends_at for one in fixed if one.block.phase == Phase.SET)
+        # Posts in the same mix and air harden alike, whosesoever they are.
+        alike = (phase, job.hang_work, job.concrete, job.is_to_pour, ends, poured)
+        if alike not in self._ready:
+            self._ready[alike] = _ready_at(key, phase, poured, self)
+        return self._ready[alike]
 
 
 @dataclass(frozen=True, slots=True)
