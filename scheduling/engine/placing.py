@@ -7,21 +7,20 @@ been checked as a whole and breaks no rule that was not broken before.
 import datetime as dt
 import math
 from collections import defaultdict
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence, Set
 from dataclasses import dataclass
 
-from scheduling.engine.breaches import Violation
 from scheduling.engine.crew_days import (
     PHASE_NAMES,
     after_wait,
     day_bars,
-    find_violations,
     hang_wait,
     people_bar,
     skill_bar,
 )
 from scheduling.engine.driving import SLACK_H, drive_quarters_h, extra_drive_h
 from scheduling.engine.errors import EngineError
+from scheduling.engine.new_breaches import Told, new_violations, told_of
 from scheduling.engine.plan import CrewDay, Facts, Phase, Timed, timed
 from scheduling.engine.real_time import hours_later
 from scheduling.engine.wording import day_words
@@ -64,7 +63,7 @@ def place(wanted: Wanted, standing: Sequence[CrewDay], facts: Facts) -> Placing:
     """
     if not wanted.hours:
         return Placing(waits_for="No crew can be planned yet.")
-    stood = _told(find_violations(standing, facts))
+    stood = told_of(standing, facts)
     at_it = {one.crew for one in standing if one.job == wanted.job}
     failed: list[Placing] = []
     for crews in (at_it, wanted.hours.keys() - at_it):
@@ -81,20 +80,14 @@ def place(wanted: Wanted, standing: Sequence[CrewDay], facts: Facts) -> Placing:
     return failed[0]
 
 
-def _told(found: Sequence[Violation]) -> set[tuple[str, str]]:
-    return {(one.rule, one.sentence) for one in found}
-
-
 def _conflict(
     new: Sequence[CrewDay],
     standing: Sequence[CrewDay],
     facts: Facts,
-    stood: set[tuple[str, str]],
+    stood: Set[Told],
 ) -> str:
     """Return which standing block the new ones would break, or nothing."""
-    for one in find_violations([*standing, *new], facts):
-        if (one.rule, one.sentence) in stood:
-            continue
+    for one in new_violations([*standing, *new], facts, stood):
         if all(each in new for each in one.blocks):
             raise EngineError(f"The placing broke a rule: {one.sentence}")
         return one.sentence

@@ -4,13 +4,14 @@ Whatever stands and need not move stays; what comes out breaks no rule that was 
 """
 
 import datetime as dt
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence, Set
 from dataclasses import dataclass, replace
 from enum import StrEnum
 
 from firm.measure.locate import LocateRule
-from scheduling.engine.crew_days import find_violations, rain_bar
+from scheduling.engine.crew_days import rain_bar
 from scheduling.engine.errors import EngineError
+from scheduling.engine.new_breaches import Told, told_of
 from scheduling.engine.placing import Placing, Wanted, place
 from scheduling.engine.plan import CrewDay, Facts, JobFacts
 from scheduling.engine.ticket_call import ticket_call
@@ -65,7 +66,7 @@ def shift(
     altogether, that one stays and the others are placed around it.
     """
     everything = [*fixed, *(one for line in lines for one in line.stands)]
-    stood = _told(everything, facts)
+    stood = told_of(everything, facts)
     stuck: dict[str, str] = {}
     while True:
         found, plan, failed = _once(lines, fixed, facts, stood, stuck)
@@ -89,7 +90,7 @@ def _once(
     lines: Sequence[Line],
     fixed: Sequence[CrewDay],
     facts: Facts,
-    stood: set[tuple[str, str]],
+    stood: Set[Told],
     stuck: dict[str, str],
 ) -> tuple[tuple[Shifted, ...], tuple[CrewDay, ...], Shifted | None]:
     """Go through the row once; the last part names a job that must be left as it stands."""
@@ -112,20 +113,20 @@ def _shifted(
     line: Line,
     plan: Sequence[CrewDay],
     facts: Facts,
-    stood: set[tuple[str, str]],
+    stood: Set[Told],
     stuck: dict[str, str],
 ) -> Shifted:
     key = line.wanted.job
     if key in stuck:
         fate = Fate.STUCK if line.must_move else Fate.KEPT
         return Shifted(job=key, fate=fate, blocks=line.stands, why=stuck[key])
-    if not line.must_move and _told([*plan, *line.stands], facts) <= stood:
+    if not line.must_move and told_of([*plan, *line.stands], facts) <= stood:
         return Shifted(job=key, fate=Fate.KEPT, blocks=line.stands)
     placing = _placed(line, plan, facts)
     if not placing.waits_for:
         return Shifted(job=key, fate=Fate.MOVED, blocks=placing.blocks)
     # What is missed by its own later blocks, or by a job that waits for it, was not missed before.
-    missed = _told(plan, facts) - _told([*plan, *line.stands], facts) - stood
+    missed = told_of(plan, facts) - told_of([*plan, *line.stands], facts) - stood
     fate = Fate.OFF if line.must_move and not missed else Fate.STUCK
     return Shifted(job=key, fate=fate, blocks=(), why=placing.waits_for)
 
@@ -147,10 +148,6 @@ def _tried(wanted: Wanted, plan: Sequence[CrewDay], facts: Facts) -> Placing:
         return place(wanted, plan, facts)
     except EngineError as error:
         return Placing(waits_for=str(error))
-
-
-def _told(plan: Iterable[CrewDay], facts: Facts) -> set[tuple[str, str]]:
-    return {(one.rule, one.sentence) for one in find_violations(tuple(plan), facts)}
 
 
 def _with_open_ticket(job: JobFacts, line: Line) -> JobFacts:

@@ -20,8 +20,8 @@ from firm.services import audit, jobs
 from firm.services.jobs import JobRun
 from scheduling import mapping
 from scheduling.engine.air import UNKNOWN_AIR_F
-from scheduling.engine.crew_days import find_violations
 from scheduling.engine.errors import EngineError
+from scheduling.engine.new_breaches import new_violations, told_of
 from scheduling.engine.placing import Wanted
 from scheduling.engine.planner.building import MOVE_MIN, Asked, Weights
 from scheduling.engine.planner.planning import Planned, make_plan
@@ -130,14 +130,9 @@ def _take_plan(draft: PlanDraft, *, actor: User, now: dt.datetime) -> int:
         raise Refusal(CHANGED)
     _write(kept.blocks, before, today, actor=actor, now=now)
     after = standing_plan(today=today, also=open_jobs)
-    stood = {(one.rule, one.sentence) for one in find_violations(before.blocks, before.facts)}
-    new = [
-        one.sentence
-        for one in find_violations(after.blocks, after.facts)
-        if (one.rule, one.sentence) not in stood
-    ]
-    if new:
-        raise Refusal(" ".join(dict.fromkeys(new)))
+    stood = told_of(before.blocks, before.facts)
+    if new := new_violations(after.blocks, after.facts, stood):
+        raise Refusal(" ".join(dict.fromkeys(one.sentence for one in new)))
     cause, why = PlanChange.Cause.PLAN, "a plan was taken"
     note_days(before.rows, after.rows, cause=cause, why=why, actor=actor, now=now)
     _end(kept, PlanDraft.State.TAKEN, actor=actor, now=now, action=ACTION)

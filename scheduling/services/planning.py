@@ -13,7 +13,7 @@ from firm.errors import Refusal
 from firm.models import User
 from firm.services.saving import add_row, change_row, locked
 from scheduling.engine.breaches import Violation
-from scheduling.engine.crew_days import find_violations
+from scheduling.engine.new_breaches import new_violations, told_of
 from scheduling.engine.plan import HOURS_A_DAY, timed
 from scheduling.models import Crew, CrewDay, FenceJob, JobPhase, Machine
 from scheduling.selectors.planning import Plan, standing_plan
@@ -204,9 +204,8 @@ def _breaches_anew(
 ) -> tuple[Plan, list[Violation]]:
     """Return the plan as it is now, and what it breaks that it did not break before."""
     after = standing_plan(today=timezone.localdate(now), from_day=min(days), also=[job.pk])
-    stood = {(one.rule, one.sentence) for one in find_violations(before.blocks, before.facts)}
-    found = find_violations(after.blocks, after.facts)
-    return after, [one for one in found if (one.rule, one.sentence) not in stood]
+    stood = told_of(before.blocks, before.facts)
+    return after, list(new_violations(after.blocks, after.facts, stood))
 
 
 def _with_the_drive_s_start(

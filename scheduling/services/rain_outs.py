@@ -15,7 +15,7 @@ from firm.selectors.clearances import locate_rule
 from firm.services import audit
 from firm.services.saving import add_row
 from scheduling import mapping
-from scheduling.engine.crew_days import find_violations
+from scheduling.engine.new_breaches import new_violations, told_of
 from scheduling.engine.placing import Wanted
 from scheduling.engine.plan import CrewDay as Block
 from scheduling.engine.plan import Facts, timed
@@ -115,12 +115,12 @@ def carry_out_rain_out(*, asked: RainOutAsked, mark: str, actor: User, now: dt.d
         raise Refusal(" ".join(dict.fromkeys(one.shifted.why for one in look.jobs)))
     if asked.rain_in is not None:
         write_down_rain(rain={asked.date: asked.rain_in}, actor=actor, now=now)
-    stood = _told(day.plan.blocks, day.facts)
+    stood = told_of(day.plan.blocks, day.facts)
     with dates_follow_calendar(actor=actor, now=now):
         write_shifted(shifted, plan, rows=day.plan.rows, actor=actor, now=now)
         after = standing_plan(today=today, also=[int(key) for key in day.facts.jobs])
-        if new := _told(after.blocks, after.facts).keys() - stood.keys():
-            raise Refusal(" ".join(dict.fromkeys(sentence for _, sentence in new)))
+        if new := new_violations(after.blocks, after.facts, stood):
+            raise Refusal(" ".join(dict.fromkeys(one.sentence for one in new)))
     cause, why = PlanChange.Cause.RAIN_OUT, f"rain on {day_words(asked.date)}"
     note_days(day.plan.rows, after.rows, cause=cause, why=why, actor=actor, now=now)
     return _kept(look, actor=actor, now=now)
@@ -133,11 +133,6 @@ def tick_told(*, row: RainOutJob, is_told: bool, actor: User, now: dt.datetime) 
     if told.update(told_by=actor if is_told else None, told_at=now if is_told else None):
         action = "told a customer of the rain" if is_told else "took the tick away"
         audit.record(actor=actor, action=action, target=row, at=now)
-
-
-def _told(blocks: Sequence[Block], facts: Facts) -> dict[tuple[str, str], None]:
-    found = find_violations(blocks, facts)
-    return dict.fromkeys((one.rule.value, one.sentence) for one in found)
 
 
 def _lost_day(asked: RainOutAsked, today: dt.date) -> _Lost:

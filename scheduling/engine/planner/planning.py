@@ -9,7 +9,7 @@ import datetime as dt
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from scheduling.engine.crew_days import find_violations
+from scheduling.engine.new_breaches import new_violations, told_of
 from scheduling.engine.placing import QUARTERS_PER_HOUR
 from scheduling.engine.plan import CrewDay, Facts
 from scheduling.engine.planner.building import Asked, Built, build
@@ -63,15 +63,11 @@ def make_plan(asked: Asked, limits: Limits, *, clock: Callable[[], float]) -> Pl
 def _sound(built: Built, asked: Asked, solved: Solved) -> tuple[Draft, dict[str, tuple[str, ...]]]:
     """Return the draft without what the calendar's own rules object to, and their words."""
     draft = dict(solved.draft)
-    stood = {(one.rule, one.sentence) for one in find_violations(asked.fixed, asked.facts)}
+    stood = told_of(asked.fixed, asked.facts)
     objections: dict[str, tuple[str, ...]] = {}
     while True:
         plan = [*asked.fixed, *blocks_of(built, asked, draft)]
-        found = [
-            one
-            for one in find_violations(plan, asked.facts)
-            if (one.rule, one.sentence) not in stood
-        ]
+        found = new_violations(plan, asked.facts, stood)
         guilty = {
             each.job: (one.sentence,) for one in found for each in one.blocks if each.job in draft
         }
