@@ -6,13 +6,22 @@ from decimal import Decimal
 from typing import Any
 
 from django.db import IntegrityError, transaction
+from django.db.models import QuerySet
 from django.utils import timezone
 
 from firm.errors import Refusal
 from firm.models import Role, User
 from firm.services.audit import record, snapshot
 from firm.services.saving import add_row, change_row, locked
-from scheduling.models import Crew, CrewDay, CrewDaysOff, CrewMember, Machine, Skill
+from scheduling.models import (
+    Crew,
+    CrewDay,
+    CrewDaysOff,
+    CrewMember,
+    Machine,
+    MemberTimeOff,
+    Skill,
+)
 from scheduling.services.skills import set_skills
 
 NAME_TAKEN = "There is a crew of this name already."
@@ -162,25 +171,30 @@ def change_days_off(
 
 
 def _check_days_off(row: CrewDaysOff) -> None:
-    check_span(row.first_day, row.last_day)
-    other = (
-        CrewDaysOff.objects.filter(
-            crew=row.crew, first_day__lte=row.last_day, last_day__gte=row.first_day
-        )
-        .exclude(pk=row.pk)
-        .first()
-    )
-    if other is not None:
-        days = span_words(other.first_day, other.last_day)
-        raise Refusal(f"{row.crew.name} is off already {days}.", field="first_day")
+    check_off(row, CrewDaysOff.objects.filter(crew=row.crew), name=row.crew.name)
 
 
-def check_span(first: dt.date, last: dt.date) -> None:
-    """Refuse days off that end before they begin, or last longer than anybody means.
+def check_off(
+    row: CrewDaysOff | MemberTimeOff,
+    others: QuerySet[CrewDaysOff] | QuerySet[MemberTimeOff],
+    *,
+    name: str,
+) -> None:
+    """Refuse days off that can't be, or that run into others of whoever it is.
 
     Raises:
-        Refusal: at the last day.
+        Refusal: at the day that is wrong.
     """
+    _check_span(row.first_day, row.last_day)
+    around = others.filter(first_day__lte=row.last_day, last_day__gte=row.first_day)
+    other = around.exclude(pk=row.pk).first()
+    if other is not None:
+        days = _span_words(other.first_day, other.last_day)
+        raise Refusal(f"{name} is off already {days}.", field="first_day")
+
+
+def _check_span(first: dt.date, last: dt.date) -> None:
+    """Refuse days off that end before they begin, or last longer than anybody means."""
     if last < first:
         raise Refusal("The last day comes before the first.", field="last_day")
     if (days := (last - first).days + 1) > MOST_DAYS_OFF:
@@ -188,7 +202,7 @@ def check_span(first: dt.date, last: dt.date) -> None:
         raise Refusal(f"{why} Who leaves for good is no longer in use.", field="last_day")
 
 
-def span_words(first: dt.date, last: dt.date) -> str:
+def _span_words(first: dt.date, last: dt.date) -> str:
     """Return days as they stand in a sentence: 'from Jun 10, 2026 to Jun 14, 2026'."""
     days = [f"{day:%b} {day.day}, {day.year}" for day in (first, last)]
     return f"from {days[0]} to {days[1]}" if first != last else f"on {days[0]}"

@@ -6,12 +6,11 @@ from typing import Any
 
 from django.db import transaction
 
-from firm.errors import Refusal
 from firm.models import User
 from firm.services.audit import record, snapshot
 from firm.services.saving import add_row, change_row, locked
 from scheduling.models import CrewMember, MemberTimeOff
-from scheduling.services.crews import check_span, span_words
+from scheduling.services.crews import check_off
 
 
 @transaction.atomic
@@ -51,11 +50,4 @@ def drop_time_off(*, actor: User | None, time_off: MemberTimeOff, at: dt.datetim
 
 
 def _check(row: MemberTimeOff) -> None:
-    check_span(row.first_day, row.last_day)
-    others = MemberTimeOff.objects.filter(
-        member=row.member, first_day__lte=row.last_day, last_day__gte=row.first_day
-    )
-    other = others.exclude(pk=row.pk).first()
-    if other is not None:
-        days = span_words(other.first_day, other.last_day)
-        raise Refusal(f"{row.member.name} is off already {days}.", field="first_day")
+    check_off(row, MemberTimeOff.objects.filter(member=row.member), name=row.member.name)

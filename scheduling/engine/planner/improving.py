@@ -110,12 +110,13 @@ class Improving:
     def _bend(self) -> Bent:
         """Return another way to choose work."""
         draw = self._draw
-        bent = replace(self.bent, later=dict(self.bent.later), crew=dict(self.bent.crew))
+        later, crew = dict(self.bent.later), dict(self.bent.crew)
         is_trouble = self._trouble and draw.random() < TROUBLE_SHARE
         about = draw.choice(self._trouble if is_trouble else list(self.orders))
-        self._change(bent, about)
+        self._change(later, crew, about)
         for _ in range(draw.choice(MORE)):
-            self._change(bent, draw.choice(list(self.orders)))
+            self._change(later, crew, draw.choice(list(self.orders)))
+        bent = replace(self.bent, later=later, crew=crew)
         if draw.random() < MANNER_SHARE:
             patience, nearness = draw.choice(FIRST)
             bent = replace(bent, patience=patience, nearness=nearness)
@@ -127,11 +128,9 @@ class Improving:
         calm = [one for one in self.orders if one not in self._trouble]
         return [one for one in calm if crew in (None, self._crew_of.get(one))] or calm
 
-    def _change(self, bent: Bent, key: str) -> None:
+    def _change(self, later: dict[str, float], crew: dict[str, str], key: str) -> None:
         """Bring a job's turn forward, put another's off, or give a job to a crew, in place."""
-        draw, later, crew = self._draw, bent.later, bent.crew
-        assert isinstance(later, dict)  # noqa: S101
-        assert isinstance(crew, dict)  # noqa: S101
+        draw = self._draw
         shift = draw.uniform(*SHIFT_DAYS) * self.day
         match draw.choice(("forward", "off", "crew", "any crew")):
             case "forward":
