@@ -111,7 +111,16 @@ def expected(role: Role | None, pattern: URLPattern, is_own: bool) -> set[int]:
     return {200, 302, 405, 409, 422}
 
 
-@pytest.mark.parametrize("role", [STRANGER, *Role], ids=lambda role: role or "stranger")
+@pytest.mark.parametrize(
+    "role",
+    # Who may open nearly everything takes longest; their rules are asked by `test_page_rules` too.
+    [
+        STRANGER,
+        Role.CREW_LEAD,
+        *(pytest.param(role, marks=pytest.mark.slow) for role in Role if role != Role.CREW_LEAD),
+    ],
+    ids=lambda role: role or "stranger",
+)
 def test_each_role_at_every_address_of_own_rows(
     people: dict[Role | None, User], own: World, role: Role | None
 ) -> None:
@@ -185,6 +194,7 @@ def test_crew_lead_is_shown_no_price(people: dict[Role | None, User], own: World
     assert [name for name, text in (pages | {"": to_sign}).items() if hidden.search(text)] == []
 
 
+@pytest.mark.slow
 def test_office_is_shown_no_pay_rate_and_no_job_s_margin(
     people: dict[Role | None, User], own: World
 ) -> None:
