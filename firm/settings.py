@@ -51,6 +51,7 @@ MIDDLEWARE = [
 ]
 ROOT_URLCONF = "firm.urls"
 WSGI_APPLICATION = "firm.wsgi.application"
+FORM_RENDERER = "firm.form_renderer.PlainRenderer"
 TEMPLATES = [
     {
         "BACKEND": "django.template.backends.django.DjangoTemplates",

@@ -1,0 +1,55 @@
+"""Writes a field of a form: label, help, errors and input, tied together for screen readers."""
+
+from django import template
+from django.forms.boundfield import BoundField
+from django.utils.safestring import SafeString
+
+from firm.form_renderer import as_written
+
+register = template.Library()
+OPTIONAL = ' <span class="optional">optional</span>'
+
+
+@register.simple_tag
+def field_group(field: BoundField) -> SafeString:
+    """Return a field with all that belongs to it; a hidden one stands alone."""
+    if field.is_hidden:
+        return SafeString(field)  # a widget escapes its own values
+    errors = str(field.errors)
+    state = " has-error" if errors else ""
+    if field.use_fieldset:
+        written = _fieldset(field, errors, state)
+    elif field.widget_type == "checkbox":
+        written = (
+            f'<div class="field field-check{state}">{errors}<div class="check-row">{field}'
+            f'<label for="{as_written(field.id_for_label)}">{as_written(field.label)}</label></div>'
+            f"{_help(field)}</div>"
+        )
+    else:
+        written = (
+            f'<div class="field field-{as_written(field.widget_type)}{state}">'
+            f'<label for="{as_written(field.id_for_label)}">{_label(field)}</label>'
+            f"{_help(field)}{errors}{field}</div>"
+        )
+    return SafeString(written)  # each value in it is escaped
+
+
+def _fieldset(field: BoundField, errors: str, state: str) -> str:
+    """Return several inputs that answer one question."""
+    told_by = field.aria_describedby
+    described = f' aria-describedby="{as_written(told_by)}"' if told_by else ""
+    return (
+        f'<fieldset class="field{state}"{described}><legend>{_label(field)}</legend>'
+        f'{_help(field)}{errors}<div class="choices">{field}</div></fieldset>'
+    )
+
+
+def _label(field: BoundField) -> str:
+    return as_written(field.label) + ("" if field.field.required else OPTIONAL)
+
+
+def _help(field: BoundField) -> str:
+    if not field.help_text:
+        return ""
+    place = as_written(f"{field.auto_id}_helptext")
+    return f'<p class="help" id="{place}">{as_written(field.help_text)}</p>'
