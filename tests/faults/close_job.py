@@ -61,4 +61,4 @@ if __name__ == "__main__":
     if sys.argv[1] == "set-up":
         make_contract()
     else:
-        sys.exit(main(float(sys.argv[1])))
+        sys.exit(main(float(sys.argv[2])))

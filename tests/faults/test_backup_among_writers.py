@@ -13,7 +13,8 @@ import pytest
 
 from tests.faults.forks import READY, ROOT
 
-pytestmark = pytest.mark.slow
+# Its processes work on the built-in database, whatever the run is on.
+pytestmark = [pytest.mark.slow, pytest.mark.once]
 
 WRITERS = 2
 BACKUPS = 3

@@ -13,7 +13,8 @@ import pytest
 
 from tests.faults.forks import PATIENCE_S, Program, wait_until_gone
 
-pytestmark = pytest.mark.slow
+# Its processes work on the built-in database, whatever the run is on.
+pytestmark = [pytest.mark.slow, pytest.mark.once]
 
 CLOSING = -1
 PROPOSALS, SALES = 4, 4

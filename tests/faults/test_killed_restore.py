@@ -11,7 +11,8 @@ import pytest
 
 from tests.faults.forks import Program, wait_until_gone
 
-pytestmark = pytest.mark.slow
+# Its processes work on the built-in database, whatever the run is on.
+pytestmark = [pytest.mark.slow, pytest.mark.once]
 
 # Spread over all steps; those around the commit and of putting the files in place are all taken.
 SPREAD = 16

@@ -7,6 +7,11 @@ import subprocess
 import sys
 from pathlib import Path
 
+import pytest
+
+# Its processes work on the built-in database, whatever the run is on.
+pytestmark = [pytest.mark.slow, pytest.mark.once]
+
 ROOT = Path(__file__).resolve().parents[2]
 WRITERS = 4
 TRANSACTIONS = 25

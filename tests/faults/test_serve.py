@@ -12,6 +12,9 @@ from pathlib import Path
 
 import pytest
 
+# Its processes work on the built-in database, whatever the run is on.
+pytestmark = [pytest.mark.slow, pytest.mark.once]
+
 ROOT = Path(__file__).resolve().parents[2]
 PATIENCE_S = 30
 

@@ -6,6 +6,10 @@ import tomllib
 from importlib import metadata
 from pathlib import Path
 
+import pytest
+
+pytestmark = pytest.mark.once
+
 ROOT = Path(__file__).resolve().parents[2]
 
 

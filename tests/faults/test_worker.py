@@ -13,6 +13,9 @@ import pytest
 
 from firm.management.commands import serve
 
+# Its processes work on the built-in database, whatever the run is on.
+pytestmark = [pytest.mark.slow, pytest.mark.once]
+
 ROOT = Path(__file__).resolve().parents[2]
 PATIENCE_S = 25
 

@@ -4,9 +4,12 @@ import subprocess
 import sys
 from pathlib import Path
 
+import pytest
+
 ROOT = Path(__file__).resolve().parents[2]
 
 
+@pytest.mark.slow
 def test_enough_checks_name_their_source() -> None:
     counted = subprocess.run(
         [sys.executable, "-m", "tests.published.count"],

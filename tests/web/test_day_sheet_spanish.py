@@ -21,7 +21,7 @@ from tests.factories import TODAY
 from tests.phrases import ROOT
 from tests.sheet_cast import fence_line
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.once]
 GOLDEN = Path(__file__).parents[1] / "golden"
 SITES = ("straight_vinyl", "corner_chain_link", "closed_and_shared")
 FIELD = re.compile(r"%\\\(\w+\\\)s|\\\{\w+\\\}")

@@ -12,7 +12,7 @@ from firm.models import JobSite
 from tests.factories import TODAY, make_firm, make_site
 from tests.measure_pages import error_at, gate, measure, page
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.once]
 
 
 @pytest.fixture

@@ -23,7 +23,7 @@ from tests.factories import NOW, TODAY, make_customer, make_firm, make_sent_prop
 from tests.measure_pages import typed_in
 from tests.web.answers import body_of
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.once]
 
 # A figure with a unit of feet, inches or yards behind it, or feet and inches as 12-3.
 FEET = re.compile(

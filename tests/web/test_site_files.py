@@ -18,7 +18,7 @@ from tests.db.test_measurements import straight_line
 from tests.factories import TODAY, make_firm, make_site
 from tests.measure_pages import document_of, measure, page
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.once]
 
 
 @pytest.fixture
