@@ -7,6 +7,9 @@ from typing import Any
 from django import forms
 
 from firm.forms.fields import FenceLengthField, LengthField, NumberField
+from firm.forms.quantities import MeasuredField
+from firm.measure import loads
+from firm.measure.loads import Measure
 
 LEAST_IN = 1 / 16
 
@@ -21,10 +24,10 @@ class BelowField(LengthField):
         text = self.written(abs(value))
         return text if value <= 0 else f"-{text}"
 
-    def clean(self, value: Any) -> Any:
+    def typed_figure(self, value: Any) -> Any:
         """Return inches above the ground."""
         text = str(value or "").strip().replace("\u2212", "-")
-        inches = super().clean(text.removeprefix("-"))
+        inches = super().typed_figure(text.removeprefix("-"))
         if inches is None or text.startswith("-"):
             return inches
         return -inches
@@ -58,8 +61,18 @@ def length_of(high: float, *, low: float = 0.0) -> Callable[..., forms.Field]:
     return make
 
 
-def feet_of(**kwargs: Any) -> forms.Field:
-    return FenceLengthField(min_in=LEAST_IN, max_in=12_000.0, **kwargs)
+def feet_of(*, low: float = 0.0) -> Callable[..., forms.Field]:
+    def make(**kwargs: Any) -> forms.Field:
+        return FenceLengthField(min_in=low, max_in=12_000.0, **kwargs)
+
+    return make
+
+
+def measured(measure: Measure, high: float, *, low: float = 0.0) -> Callable[..., forms.Field]:
+    def make(**kwargs: Any) -> forms.Field:
+        return MeasuredField(measure=measure, least=low, most=high, **kwargs)
+
+    return make
 
 
 def number_of(high: float, *, low: float = 0.0) -> Callable[..., forms.Field]:
@@ -99,14 +112,12 @@ class FlagField(forms.TypedChoiceField):
 
 
 def flag(**kwargs: Any) -> forms.Field:
-    kwargs |= {"required": False, "help_text": ""}
+    kwargs["required"] = False
     return FlagField(choices=[("", "No"), ("True", "Yes")], coerce=bool, empty_value=None, **kwargs)
 
 
-def wall(**kwargs: Any) -> forms.Field:
-    """A wall, which mills give in thousandths of an inch: finer than a tape."""
-    kwargs["label"] = f"{kwargs['label']}, inches"
-    return number_of(24)(**kwargs)
+# A wall, which mills give in thousandths of an inch: finer than a tape.
+wall = measured(loads.WALL, 24)
 
 
 def below(**kwargs: Any) -> forms.Field:

@@ -71,12 +71,12 @@ class SignedLengthField(LengthField):
     def __init__(self, **kwargs: Any) -> None:
         super().__init__(min_in=None, max_in=FAR_IN, **kwargs)
 
-    def clean(self, value: Any) -> Any:
+    def typed_figure(self, value: Any) -> Any:
         """Return inches, negative behind a minus sign."""
         text = str(value or "").strip().replace("\u2212", "-")
         if not text.startswith("-"):
-            return super().clean(value)
-        inches = super().clean(text[1:])
+            return super().typed_figure(value)
+        inches = super().typed_figure(text[1:])
         return None if inches is None else -inches
 
 

@@ -14,8 +14,10 @@ from estimating.engine.catalog import (
     SlideGate,
     WindFigures,
 )
+from estimating.engine.pool import Barrier
 from estimating.engine.post_strength import PostStrength
 from estimating.engine.reading_catalog import NARROWEST_SPACING_IN
+from estimating.engine.reading_pool import LARGEST_IN
 from estimating.engine.wind import Screen
 from estimating.forms.figure_fields import (
     LEAST_IN,
@@ -23,12 +25,13 @@ from estimating.forms.figure_fields import (
     Section,
     below,
     choice_of,
-    feet_of,
     length_of,
+    measured,
     number_of,
     yes_no,
 )
 from estimating.selectors import system_words as words
+from firm.measure import loads
 
 Step = str | int
 Path = tuple[Step, ...]
@@ -40,6 +43,7 @@ KINDS: Mapping[str, tuple[type, ...]] = {
     "gate-heavier_posts": (GatePost,),
     "strength": (PostStrength,),
     "wind": (WindFigures, Screen),
+    "barrier": (Barrier,),
     "posts": (PostProduct,),
     "materials": (Material,),
 }
@@ -183,8 +187,8 @@ SECTIONS = (
             ),
             Figure(
                 name="usual_post_up_to_leaf_lb",
-                label="... and up to a weight of, lb",
-                make=number_of(10_000, low=0.1),
+                label="... and up to a weight of, {unit}",
+                make=measured(loads.WEIGHT, 10_000, low=0.1),
                 blank="any weight",
             ),
             Figure(
@@ -201,8 +205,8 @@ SECTIONS = (
             ),
             Figure(
                 name="third_hinge_over_leaf_lb",
-                label="... over a weight of, lb",
-                make=number_of(10_000),
+                label="... over a weight of, {unit}",
+                make=measured(loads.WEIGHT, 10_000),
                 blank="at no weight",
             ),
         ),
@@ -262,8 +266,8 @@ SECTIONS = (
             ),
             Figure(
                 name="leaf_lb_ft2",
-                label="A gate's leaf weighs, lb a square foot",
-                make=number_of(100),
+                label="A gate's leaf weighs, {unit}",
+                make=measured(loads.WEIGHT_OF_AREA, 100),
                 blank="not known",
             ),
             Figure(
@@ -274,36 +278,36 @@ SECTIONS = (
             ),
         ),
     ),
-)
-POST_FIGURES = (
-    Figure(name="width_in", label="Width", make=length_of(48, low=LEAST_IN), blank="-"),
-    Figure(name="length_in", label="Length", make=length_of(600, low=LEAST_IN), blank="-"),
-    Figure(
-        name="hole_diameter_in",
-        label="Hole across",
-        make=length_of(120, low=LEAST_IN),
-        blank="by its width",
+    Section(
+        part="barrier",
+        title="As a pool barrier",
+        help="What a child's hands and feet meet. Without a kind of infill it is not judged.",
+        figures=(
+            Figure(
+                name="infill",
+                label="Its infill is",
+                make=choice_of(words.INFILLS),
+                blank="not judged",
+            ),
+            Figure(
+                name="opening_in",
+                label="Clear opening",
+                make=length_of(LARGEST_IN),
+                help="Between boards, pickets or wires.",
+                blank="none",
+            ),
+            Figure(
+                name="rails_apart_in",
+                label="Tops of neighbouring rails apart",
+                make=length_of(LARGEST_IN),
+                blank="no foot finds a rail",
+            ),
+            Figure(
+                name="rails_show",
+                label="A foot finds rails",
+                make=choice_of(words.RAILS_SHOW),
+                blank="nowhere",
+            ),
+        ),
     ),
-    Figure(name="least_depth_in", label="Depth it asks for", make=length_of(240), blank="none"),
 )
-MATERIAL_FIGURES = (
-    Figure(
-        name="less",
-        label="... less, each time",
-        make=number_of(1e6),
-        blank="0",
-        help="4 bands of a fence of 5 ft are each foot of height, less 1.",
-    ),
-    Figure(
-        name="reach",
-        label="A stiffener goes down",
-        make=choice_of(words.REACHES),
-        blank="no stiffener of a post",
-    ),
-    Figure(name="usable_ft", label="One piece covers", make=feet_of, blank="-"),
-    Figure(name="piece_in", label="Cut to pieces of", make=length_of(1200), blank="-"),
-    Figure(name="width_in", label="Width of one", make=length_of(120), blank="-"),
-    Figure(name="overlap_in", label="Lapped by", make=length_of(120), blank="-"),
-    Figure(name="gap_in", label="Gap between", make=length_of(120), blank="-"),
-)
-QUANTITY = Figure(name="quantity", label="How many", make=number_of(1e6), blank="1")

@@ -15,20 +15,11 @@ from django.forms.boundfield import BoundField
 
 from estimating.engine.errors import EngineError
 from estimating.forms.definition_lengths import as_text, read_lengths
-from estimating.forms.system_gates import (
-    add_gate_posts,
-    add_limits,
-    add_strengths,
-)
+from estimating.forms.system_materials import add_limits, add_materials
 from estimating.forms.system_overlay import CHANGED_TWICE, laid_over
 from estimating.forms.system_page import Part, parts_of
-from estimating.forms.system_rows import (
-    add_figures,
-    add_labor,
-    add_materials,
-    add_posts,
-    field_name,
-)
+from estimating.forms.system_posts import add_gate_posts, add_posts, add_strengths
+from estimating.forms.system_rows import add_figures, add_labor, field_name
 from estimating.models import FenceSystem
 from estimating.selectors.place_words import at_its_field
 from firm.forms.fields import PlainTextMixin

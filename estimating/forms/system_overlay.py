@@ -7,7 +7,8 @@ from typing import Any
 
 from django import forms
 
-from estimating.forms.system_gates import without_emptied
+from estimating.forms.system_materials import without_struck
+from estimating.forms.system_posts import without_emptied
 from estimating.forms.system_rows import path_of
 
 CHANGED_TWICE = "This was changed here and in the text below. Change it in one place."
@@ -55,12 +56,16 @@ def _put(definition: dict[str, Any], path: Path, value: Any) -> None:
         holder = _step_into(holder, step, [] if isinstance(following, int) else {})
         if holder is None:
             return
+    last = path[-1]
+    if isinstance(holder, list) and isinstance(last, int):
+        holder.extend(None for _ in range(last + 1 - len(holder)))
+        holder[last] = value
     if not isinstance(holder, dict):
         return
     if value is None or value == "":
-        holder.pop(path[-1], None)
+        holder.pop(last, None)
     else:
-        holder[path[-1]] = value
+        holder[last] = value
 
 
 def _step_into(holder: Any, step: str | int, fresh: Any) -> Any:
@@ -76,19 +81,14 @@ def _step_into(holder: Any, step: str | int, fresh: Any) -> Any:
 
 
 def _tidy(form: forms.Form, made: dict[str, Any]) -> None:
-    """Leave out what was emptied or struck: rows, roles, a check against wind."""
-    rows = made.get("materials")
-    if isinstance(rows, list):
-        made["materials"] = [
-            row
-            for number, row in enumerate(rows)
-            if row and not form.cleaned_data.get(f"materials-{number}-drop")
-        ]
+    """Leave out what was emptied or struck: rows, roles, a check against wind or of a pool."""
+    without_struck(made, form)
     posts = made.get("posts")
     if isinstance(posts, dict):
         for role in [role for role in posts if f"posts-{role}-item" in form.changed_data]:
             if not form.cleaned_data.get(f"posts-{role}-item"):
                 del posts[role]
-    if "wind-solidity" in form.changed_data and form.cleaned_data.get("wind-solidity") is None:
-        made.pop("wind", None)
+    for part, first in (("wind", "wind-solidity"), ("barrier", "barrier-infill")):
+        if first in form.changed_data and not form.cleaned_data.get(first):
+            made.pop(part, None)
     without_emptied(made, form)

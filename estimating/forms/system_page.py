@@ -6,28 +6,47 @@ from typing import Any
 
 from django.forms.boundfield import BoundField
 
-from estimating.forms.system_figures import MATERIAL_FIGURES, SECTIONS
-from estimating.forms.system_gates import LIMITS
+from estimating.forms.system_figures import SECTIONS
 from estimating.forms.system_overlay import value_at
 from estimating.selectors.system_words import MATERIALS_OF_POSTS, ROLES, material_limits
 from firm.measure.written import how_many
 
 Fields = Sequence[BoundField]
+# What of an item, and of a post, stands together; the rest stands first.
+OF_MATERIALS = {
+    "Its measures": ("usable_ft", "extra_ft", "width_in", "overlap_in", "gap_in"),
+    "How it is cut": ("cut", "piece_in", "other_lengths", "kerf_in", "offcut_serves"),
+    "Where it counts": ("roles", "leaves", "uses", "kinds", "gate_posts", "infill", "hung"),
+    "As a stiffener": ("reach", "section_in2", "stiffens"),
+    "": ("drop",),
+}
+OF_POSTS = {
+    "How it is set": ("setting", "displaces"),
+    "How strong it is": ("strength",),
+    "": ("drop",),
+}
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class FieldSet:
+    """Fields of a row that are about one thing."""
+
+    title: str
+    fields: list[BoundField]
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Group:
-    """Fields of one row: an item, a post; `more` are those asked for less often."""
+    """Fields of one row: an item, a post."""
 
     title: str
     words: str
-    fields: Fields
-    more: Fields = ()
+    sets: Sequence[FieldSet]
 
     @property
     def is_wrong(self) -> bool:
         """Whether a field of it is refused."""
-        return any(field.errors for field in (*self.fields, *self.more))
+        return any(field.errors for one in self.sets for field in one.fields)
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -74,6 +93,17 @@ def _starting(form: Any, start: str) -> list[BoundField]:
     return [form[name] for name in form.fields if name.startswith(start)]
 
 
+def _sets(form: Any, start: str, by_title: Mapping[str, Sequence[str]]) -> list[FieldSet]:
+    """Return the fields of a row as they stand together, less the sets without any."""
+    first = FieldSet(title="", fields=[])
+    sets = {title: FieldSet(title=title, fields=[]) for title in by_title}
+    set_of = {name: sets[title] for title, names in by_title.items() for name in names}
+    for field in _starting(form, start):
+        name = field.name.removeprefix(f"{start}post-").removeprefix(start).partition("-")[0]
+        set_of.get(name, first).fields.append(field)
+    return [each for each in (first, *sets.values()) if each.fields]
+
+
 def _item_name(form: Any, row: Mapping[str, Any] | None) -> str:
     item = (row or {}).get("item", "")
     return str(form.names.get(item, item))
@@ -84,7 +114,7 @@ def _posts(form: Any) -> Part:
         Group(
             title=title,
             words=_item_name(form, value_at(form.base, ("posts", role))) or "as the end post",
-            fields=_starting(form, f"posts-{role}-"),
+            sets=_sets(form, f"posts-{role}-", OF_POSTS),
         )
         for role, title in ROLES.items()
     ]
@@ -97,13 +127,11 @@ def _heavier_posts(form: Any) -> Part:
     while f"gate-heavier_posts-{number}-key" in form.fields:
         start = f"gate-heavier_posts-{number}-"
         row = rows[number] if number < len(rows) else None
-        fields = _starting(form, start)
         groups.append(
             Group(
                 title=_item_name(form, (row or {}).get("post")) or "One more post",
                 words="",
-                fields=[field for field in fields if "-strength-" not in field.name],
-                more=[field for field in fields if "-strength-" in field.name],
+                sets=_sets(form, start, OF_POSTS),
             )
         )
         number += 1
@@ -122,7 +150,7 @@ def _strengths(form: Any) -> Iterator[Group]:
         yield Group(
             title=f"Strength: {title.lower()}",
             words=MATERIALS_OF_POSTS.get(kept, "as the end post" if role != "end" else "not known"),
-            fields=_starting(form, f"wind-posts-{role}-"),
+            sets=_sets(form, f"wind-posts-{role}-", {}),
         )
 
 
@@ -132,16 +160,12 @@ def _materials(form: Any) -> Part:
     while f"materials-{number}-item" in form.fields:
         start = f"materials-{number}-"
         row = rows[number] if number < len(rows) else None
-        more = [f"{start}{figure.name}" for figure in MATERIAL_FIGURES]
-        more += [f"{start}{limit[0]}" for limit in LIMITS]
-        more += [name for name in (f"{start}drop",) if name in form.fields]
         limits = material_limits(row) if row else ""
         groups.append(
             Group(
                 title=_item_name(form, row) or "One more item",
                 words=f"only for: {limits}" if limits else "",
-                fields=[form[f"{start}{name}"] for name in ("item", "quantity", "driver")],
-                more=[form[name] for name in more],
+                sets=_sets(form, start, OF_MATERIALS),
             )
         )
         number += 1

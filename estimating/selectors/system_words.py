@@ -92,6 +92,33 @@ INSERTS = {
     "above_ground": "Above the ground only",
     "full_depth": "Its full depth",
 }
+CUTS = {
+    "bay_rail": "To span each bay",
+    "bay_board": "The last board of each bay, by its width",
+    "rail_row": "Rails that run through the posts",
+    "end_bay": "Braces of the first and last bay of a section",
+    "run": "Lengths joined along each section",
+    "piece": "Boards or pickets all of one length",
+}
+STIFFENS = {"bottom_rail": "The bottom rail: a line may go without"}
+# What a post takes up of the concrete around it.
+TAKES_UP = {
+    "solid": "All of it: a solid post",
+    "outline": "All of it: a hollow post that stays empty",
+    "wall": "Its wall alone: it fills up",
+    "nothing": "Nothing: it fills up",
+}
+IN_CONCRETE = {
+    "wet_set": "Pushed into wet concrete it displaces",
+    "pour_around": "Concrete poured around, it displaces",
+    "dry_pack": "Dry mix packed around, it displaces",
+}
+INFILLS = {"boards": "Boards or rails", "pickets": "Pickets", "mesh": "Mesh"}
+RAILS_SHOW = {
+    "none": "Nowhere",
+    "back": "On the side away from the finished face",
+    "both": "On both sides",
+}
 REACHES = {"full_depth": "Its full depth", "above_ground": "Above the ground only"}
 KINDS = {"swing": "gates that swing", "slide": "slide gates"}
 SIZES = {"usual": "the usual gate post", "slide": "a slide gate's posts"}

@@ -20,7 +20,30 @@ from firm.validators import plain_text
 LIKELY_YEARS = range(1900, 2200)
 
 
-class LengthField(forms.CharField):
+class KeptFigureMixin(forms.Field):
+    """A figure that is shown rounded, or in another unit: sent back as shown it stays as it is."""
+
+    _bound: BoundField | None = None
+
+    def get_bound_field(self, form: forms.BaseForm, field_name: str) -> BoundField:
+        """Return the bound field, which knows what was shown."""
+        self._bound = super().get_bound_field(form, field_name)
+        return self._bound
+
+    def clean(self, value: Any) -> Any:
+        """Return the figure, or None for an empty field."""
+        kept = self._bound.initial if self._bound else None
+        is_number = isinstance(kept, int | float) and not isinstance(kept, bool)
+        if is_number and str(value or "").strip() == self.prepare_value(kept):
+            return kept
+        return self.typed_figure(value)
+
+    def typed_figure(self, value: Any) -> Any:
+        """Return the figure that was typed."""
+        return super().clean(value)
+
+
+class LengthField(KeptFigureMixin, forms.CharField):
     """A length, kept in inches as finely as a tape is read: 8' 0 1/2", 8.5 ft, 96, 2.45 m.
 
     `units` says what a bare number means and how a length is shown: the firm's own where left
@@ -84,9 +107,9 @@ class LengthField(forms.CharField):
         is_number = isinstance(value, int | float)
         return self.written(value * self.kept_by_in) if is_number else value
 
-    def clean(self, value: Any) -> Any:
+    def typed_figure(self, value: Any) -> Any:
         """Return inches, or what else the length is kept by, or None for an empty field."""
-        text = super().clean(value)
+        text = super().typed_figure(value)
         if not text:
             return None
         try:

@@ -8,12 +8,15 @@ from django import forms
 from django.core.exceptions import ValidationError
 from django.forms.boundfield import BoundField
 
+from firm.forms.fields import WRITTEN_NUMBER, KeptFigureMixin
+from firm.measure.loads import Measure, plain_number
 from firm.measure.places import PlaceError, parse_place, place_words
 from firm.measure.written import METRIC
 from firm.selectors.profile import firm_units
 
 FREEZING_F = 32.0
 _QUANTITY = re.compile(r"(?P<number>\d+(?:\.\d*)?|\.\d+)\s*(?P<unit>[a-z/\"]*)", re.IGNORECASE)
+_WITH_UNIT = re.compile(rf"(?P<number>{WRITTEN_NUMBER.pattern})\s*(?P<unit>(?:[^\d\s].*)?)", re.I)
 
 
 class PlaceField(forms.CharField):
@@ -53,7 +56,7 @@ class PlaceField(forms.CharField):
         return differs
 
 
-class QuantityField(forms.CharField):
+class QuantityField(KeptFigureMixin, forms.CharField):
     """A figure with its unit; a bare number means the firm's own unit, in which it is shown.
 
     `units` says how many of the unit it is kept in each is worth.
@@ -86,6 +89,10 @@ class QuantityField(forms.CharField):
         """Return a figure as this field shows it."""
         return f"{round(value / self.units[self.unit], self.digits):g} {self.unit}"
 
+    def told(self, value: float) -> str:
+        """Return a figure with its unit, for a message."""
+        return self.written(value)
+
     def prepare_value(self, value: Any) -> Any:
         """Show a figure in the firm's unit; leave what was typed as it was typed."""
         return self.written(value) if isinstance(value, int | float) else value
@@ -96,17 +103,17 @@ class QuantityField(forms.CharField):
         factor = self.units.get((found["unit"] or self.unit).lower()) if found else None
         return float(found["number"]) * factor if found and factor else None
 
-    def clean(self, value: Any) -> Any:
+    def typed_figure(self, value: Any) -> float | None:
         """Return the figure in the unit it is kept in, or None for an empty field."""
-        text = super().clean(value)
+        text = super().typed_figure(value)
         if not text:
             return None
         figure = self.read(text)
         if figure is None:
-            raise ValidationError(f"Type a figure such as {self.written(self.least)}.", code="unit")
+            raise ValidationError(f"Type a figure such as {self.told(self.least)}.", code="unit")
         if not self.least - 1e-9 <= figure <= self.most + 1e-9:
             raise ValidationError(
-                f"This must be from {self.written(self.least)} to {self.written(self.most)}.",
+                f"This must be from {self.told(self.least)} to {self.told(self.most)}.",
                 code="range",
             )
         return figure
@@ -127,6 +134,40 @@ class SpeedField(QuantityField):
     units: ClassVar = {"mph": 1.0, "km/h": 1 / 1.609344, "kmh": 1 / 1.609344, "kph": 1 / 1.609344}
     own_unit: ClassVar = {"us": "mph", METRIC: "km/h"}
     digits = 1
+
+
+class MeasuredField(QuantityField):
+    """A figure shown as a bare number; its label names the firm's unit, where {unit} stands in it.
+
+    It may be typed with any unit of its measure.
+    """
+
+    def __init__(self, *, measure: Measure, **kwargs: Any) -> None:
+        super().__init__(**kwargs)
+        self.measure = measure
+        self.widget.attrs.setdefault("inputmode", "decimal")
+
+    def get_bound_field(self, form: forms.BaseForm, field_name: str) -> BoundField:
+        """Return the field with the firm's unit in its label."""
+        found = super().get_bound_field(form, field_name)
+        found.label = str(self.label).replace("{unit}", self.measure.unit(firm_units()))
+        return found
+
+    def written(self, value: float) -> str:
+        """Return the bare number: all of it in the unit it is kept in, else as a page shows it."""
+        units = firm_units()
+        shown = self.measure.shown(value, units)
+        return plain_number(shown, self.measure.typed_places(units))
+
+    def told(self, value: float) -> str:
+        """Return a figure with its unit, for a message."""
+        return f"{self.written(value)} {self.measure.unit(firm_units())}"
+
+    def read(self, text: str) -> float | None:
+        """Return what a text comes to in the unit it is kept in, or None where it is no figure."""
+        found = _WITH_UNIT.fullmatch(text.strip())
+        worth = self.measure.typed(found["unit"] or self.measure.unit(firm_units())) if found else 0
+        return float(found["number"]) * worth if found and worth else None
 
 
 class RainField(QuantityField):

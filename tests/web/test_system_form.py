@@ -3,7 +3,6 @@
 import copy
 import re
 from html import unescape
-from html.parser import HTMLParser
 from typing import Any
 
 import pytest
@@ -14,6 +13,7 @@ from pytest_django import DjangoAssertNumQueries
 from estimating.models import FenceSystem
 from estimating.services.starter import load_starter_rows
 from tests.factories import make_firm
+from tests.web.system_pages import address_of, fresh, put, shown
 
 pytestmark = [pytest.mark.django_db, pytest.mark.once]
 KEYS = (
@@ -30,58 +30,6 @@ KEYS = (
 def system() -> FenceSystem:
     load_starter_rows(today=timezone.localdate())
     return FenceSystem.objects.get(key="vinyl_privacy_6ft")
-
-
-def address_of(system: FenceSystem) -> str:
-    return f"/price-book/systems/{system.pk}/edit/"
-
-
-class Typed(HTMLParser):
-    """Reads what a browser would send of the fields on a page."""
-
-    def __init__(self) -> None:
-        super().__init__()
-        self.sent: dict[str, str] = {}
-        self.name = ""
-        self.is_text = False
-
-    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
-        """Take an input's value, or the option that is chosen; wait for a text area's."""
-        values = dict(attrs)
-        name = values.get("name") or ""
-        if tag in ("select", "textarea"):
-            self.name = name
-            self.sent[name] = ""
-        elif tag == "option" and "selected" in values:
-            self.sent[self.name] = values["value"] or ""
-        elif tag == "input" and (values.get("type") != "checkbox" or "checked" in values):
-            self.sent[name] = (
-                values.get("value", "on" if values.get("type") == "checkbox" else "") or ""
-            )
-        self.is_text = tag == "textarea"
-
-    def handle_data(self, data: str) -> None:
-        """Take the text of a text area; the first line break belongs to the page."""
-        if self.is_text:
-            self.sent[self.name] += data.removeprefix("\n")
-
-
-def shown(client: Client, address: str) -> dict[str, str]:
-    """Everything a browser would send back from the page as it is shown."""
-    parser = Typed()
-    parser.feed(client.get(address).content.decode().partition('class="measure system"')[2])
-    del parser.sent["csrfmiddlewaretoken"]
-    return parser.sent
-
-
-FRESH: dict[str, str] = {}
-
-
-def fresh(client: Client, system: FenceSystem) -> dict[str, str]:
-    """The same of the vinyl system as every test finds it: one page takes a third of a second."""
-    if not FRESH:
-        FRESH.update(shown(client, address_of(system)))
-    return dict(FRESH)
 
 
 def text_of(page: bytes) -> str:
@@ -169,14 +117,6 @@ GATE_CHANGES: list[tuple[str, str, tuple[Any, ...], Any]] = [
     ("materials-0-less", "1", ("materials", 0, "less"), 1),
     ("materials-0-reach", "full_depth", ("materials", 0, "reach"), "full_depth"),
 ]  # fmt: skip
-
-
-def put(definition: dict[str, Any], path: tuple[Any, ...], kept: Any) -> None:
-    *way, last = path
-    place: Any = definition
-    for step in way:
-        place = place[step]
-    place[last] = kept
 
 
 def test_what_carries_a_gate_and_where_an_item_counts_have_fields(
@@ -289,7 +229,7 @@ def test_longer_posts_are_typed_one_a_line(as_office: Client, system: FenceSyste
         ("materials-0-driver", "moon", "Select a valid choice"),
         ("materials-0-roles", "roof", "'roof' is none of these: line post, end post"),
         ("gate-heavier_posts-0-key", "slide", "'slide' is taken by another post"),
-        ("wind-posts-end-yield_psi", "1e9", "less than or equal to 200000"),
+        ("wind-posts-end-yield_psi", "1e9", "This must be from 0 psi to 200000 psi"),
         ("wind-solidity", "2", "less than or equal to 1"),
     ],
 )

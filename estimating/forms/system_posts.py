@@ -1,37 +1,55 @@
-"""Fields of what carries a gate, of how strong posts are, and of where an item alone counts."""
+"""Fields of a fence system's posts: in each role, for heavier gates, and how strong they are."""
 
 from collections.abc import Mapping
 from typing import Any
 
 from django import forms
-from django.core.exceptions import ValidationError
 
-from estimating.engine.fields import LONGEST_SHOWN
 from estimating.forms.figure_fields import (
     LEAST_IN,
     Figure,
     choice_of,
     flag,
     length_of,
+    measured,
     number_of,
     wall,
 )
-from estimating.forms.system_figures import POST_FIGURES
-from estimating.forms.system_rows import ItemField, LongerField, made_field
+from estimating.forms.item_fields import ItemField, LongerField
+from estimating.forms.system_rows import made_field
 from estimating.selectors import system_words as words
+from firm.measure import loads
 from firm.validators import plain_text
 
-Words = Mapping[Any, str]
 BLANK_GATE_POSTS = 1
-LIMITS: tuple[tuple[str, str, Words, str], ...] = (
-    ("roles", "Only for", words.PLACES_OF_ITEMS, "any post"),
-    ("leaves", "Only for gates of", words.LEAVES, "one or two leaves"),
-    ("uses", "Only for", words.USES, "gates of any use"),
-    ("kinds", "Only for gates that", words.KINDS, "gates that swing"),
-    ("gate_posts", "Only at gate posts", words.SIZES, "every size but a slide gate's"),
+POST_FIGURES = (
+    Figure(name="width_in", label="Width", make=length_of(48, low=LEAST_IN), blank="-"),
+    Figure(name="length_in", label="Length", make=length_of(600, low=LEAST_IN), blank="-"),
+    Figure(
+        name="hole_diameter_in",
+        label="Hole across",
+        make=length_of(120, low=LEAST_IN),
+        blank="by its width",
+    ),
+    Figure(name="least_depth_in", label="Depth it asks for", make=length_of(240), blank="none"),
+    Figure(name="shape", label="Shape", make=choice_of(words.SHAPES), blank="square"),
+    Figure(name="wall_in", label="Wall, {unit}", make=wall, blank="not known"),
+    Figure(
+        name="setting",
+        label="How it is set",
+        make=choice_of(words.SETTINGS),
+        blank="as the other posts",
+    ),
+    *(
+        Figure(
+            name=f"displaces-{setting}",
+            label=label,
+            make=choice_of(words.TAKES_UP),
+            blank="nothing",
+        )
+        for setting, label in words.IN_CONCRETE.items()
+    ),
 )
-
-
 GATE_POST_LIMITS = (
     Figure(
         name="up_to_leaf_in",
@@ -41,8 +59,8 @@ GATE_POST_LIMITS = (
     ),
     Figure(
         name="up_to_leaf_lb",
-        label="... and up to a weight of, lb",
-        make=number_of(10_000, low=0.1),
+        label="... and up to a weight of, {unit}",
+        make=measured(loads.WEIGHT, 10_000, low=0.1),
         blank="any weight",
     ),
 )
@@ -55,87 +73,45 @@ STRENGTH_FIGURES = (
     ),
     Figure(
         name="bending_psi",
-        label="Timber: bending stress of its grade, psi",
-        make=number_of(20_000),
+        label="Timber: bending stress of its grade, {unit}",
+        make=measured(loads.STRESS, 20_000),
         blank="not known",
     ),
     Figure(name="size_factor", label="... its size factor", make=number_of(3, low=0.01), blank="1"),
-    Figure(name="is_incised", label="... is it incised", make=flag, blank="-"),
-    Figure(name="wall_in", label="Steel: wall", make=wall, blank="not known"),
+    Figure(name="is_incised", label="... is it incised", make=flag),
+    Figure(name="wall_in", label="Steel: wall, {unit}", make=wall, blank="not known"),
     Figure(
-        name="yield_psi", label="... its yield, psi", make=number_of(200_000), blank="not known"
+        name="yield_psi",
+        label="... its yield, {unit}",
+        make=measured(loads.STRESS, 200_000),
+        blank="not known",
     ),
     Figure(
         name="insert", label="Vinyl: stiffener inside", make=choice_of(words.INSERTS), blank="none"
     ),
     Figure(
         name="insert_section_in3",
-        label="... its section modulus, in\N{SUPERSCRIPT THREE}",
-        make=number_of(1000),
+        label="... its section modulus, {unit}",
+        make=measured(loads.SECTION, 1000),
         blank="not known",
     ),
     Figure(
         name="insert_yield_psi",
-        label="... its yield, psi",
-        make=number_of(200_000),
+        label="... its yield, {unit}",
+        make=measured(loads.STRESS, 200_000),
         blank="not known",
     ),
 )
 
 
-class SomeOfField(forms.CharField):
-    """Several of some words with commas between; kept as a list of their short names.
-
-    With `is_open` a word that has no short name is kept as it is typed.
-    """
-
-    def __init__(self, *, words: Words, is_open: bool = False, **kwargs: Any) -> None:
-        super().__init__(max_length=400, **kwargs)
-        self.words = words
-        self.is_open = is_open
-        self.validators = [*self.validators, plain_text]
-
-    def prepare_value(self, value: Any) -> Any:
-        """Show a kept list in words; what was typed stays as it was typed."""
-        is_kept = isinstance(value, list | tuple)
-        return ", ".join(self.words.get(each, str(each)) for each in value) if is_kept else value
-
-    def clean(self, value: Any) -> Any:
-        """Return the list, or None for an empty field."""
-        text = super().clean(value) or ""
-        return [self._kept(each.strip()) for each in text.split(",") if each.strip()] or None
-
-    def _kept(self, typed: str) -> Any:
-        for key, said in self.words.items():
-            if typed.casefold() in (said.casefold(), str(key).casefold()):
-                return key
-        if self.is_open:
-            return typed
-        raise ValidationError(
-            f"'{typed[:LONGEST_SHOWN]}' is none of these: {', '.join(self.words.values())}."
-        )
-
-    def has_changed(self, initial: Any, data: Any) -> bool:
-        """Compare what is shown."""
-        return super().has_changed(self.prepare_value(initial) or "", data)
-
-
-def add_limits(form: Any, base: Mapping[str, Any]) -> None:
-    """Add to each item the fields that say where alone it counts."""
-    rows = base.get("materials") or []
-    number = 0
-    while f"materials-{number}-item" in form.fields:
-        row = rows[number] if number < len(rows) else {}
-        for name, label, each, blank in LIMITS:
-            form.fields[f"materials-{number}-{name}"] = SomeOfField(
-                words=each,
-                is_open=name == "gate_posts",
-                label=label,
-                required=False,
-                initial=row.get(name),
-                help_text=f"With commas: {', '.join(each.values())}. Empty: {blank}.",
-            )
-        number += 1
+def add_posts(form: Any, base: Mapping[str, Any], names: Mapping[str, str]) -> None:
+    """Add what stands in each role; a role without a product takes the end post's."""
+    posts = base.get("posts") or {}
+    for role in words.ROLES:
+        is_end = role == "end"
+        _add_post(form, f"posts-{role}-", posts.get(role) or {}, names, is_needed=is_end)
+        if not is_end:
+            form.fields[f"posts-{role}-item"].help_text = "Empty: as the end post."
 
 
 def add_gate_posts(form: Any, base: Mapping[str, Any], names: Mapping[str, str]) -> None:
@@ -171,12 +147,21 @@ def add_strengths(form: Any, base: Mapping[str, Any]) -> None:
         _add_strength(form, f"wind-posts-{role}-", posts.get(role) or {})
 
 
-def _add_post(form: Any, start: str, post: Mapping[str, Any], names: Mapping[str, str]) -> None:
+def _add_post(
+    form: Any,
+    start: str,
+    post: Mapping[str, Any],
+    names: Mapping[str, str],
+    *,
+    is_needed: bool = False,
+) -> None:
     form.fields[f"{start}item"] = ItemField(
-        names=names, label="Item", required=False, initial=post.get("item")
+        names=names, label="Item", required=is_needed, initial=post.get("item")
     )
     for figure in POST_FIGURES:
-        form.fields[f"{start}{figure.name}"] = made_field(figure, post.get(figure.name))
+        part, _, name = figure.name.rpartition("-")
+        kept = (post.get(part) or {}) if part else post
+        form.fields[f"{start}{figure.name}"] = made_field(figure, kept.get(name))
     form.fields[f"{start}longer"] = LongerField(
         names=names,
         label="Longer ones, for deeper holes",
