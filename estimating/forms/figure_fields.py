@@ -103,17 +103,24 @@ def yes_no(**kwargs: Any) -> forms.Field:
 
 
 class FlagField(forms.TypedChoiceField):
-    """Yes, or no where nothing is said."""
+    """Yes, or no where nothing is said; no is kept as nothing."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        choices = [("False", "No"), ("True", "Yes")]
+        kwargs |= {"required": True, "choices": choices, "empty_value": None}
+        super().__init__(coerce=lambda value: True if value == "True" else None, **kwargs)
+
+    def prepare_value(self, value: Any) -> Any:
+        """Return the choice that stands for what is kept."""
+        return value if isinstance(value, str) else str(bool(value))
 
     def has_changed(self, initial: Any, data: Any) -> bool:
         """Compare what they mean: left out is no."""
-        was_yes, is_yes = bool(initial), data == "True"
-        return was_yes is not is_yes
+        return bool(initial) is not (data == "True")
 
 
 def flag(**kwargs: Any) -> forms.Field:
-    kwargs["required"] = False
-    return FlagField(choices=[("", "No"), ("True", "Yes")], coerce=bool, empty_value=None, **kwargs)
+    return FlagField(**kwargs)
 
 
 # A wall, which mills give in thousandths of an inch: finer than a tape.

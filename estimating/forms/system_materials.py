@@ -23,9 +23,9 @@ from firm.measure import loads
 
 BLANK_ROWS = 2
 LIMITS: tuple[tuple[str, str, Words, str], ...] = (
-    ("roles", "Only for", words.PLACES_OF_ITEMS, "any post"),
+    ("roles", "Only at", words.PLACES_OF_ITEMS, "any post"),
     ("leaves", "Only for gates of", words.LEAVES, "one or two leaves"),
-    ("uses", "Only for", words.USES, "gates of any use"),
+    ("uses", "Only for these uses", words.USES, "gates of any use"),
     ("kinds", "Only for gates that", words.KINDS, "gates that swing"),
     ("gate_posts", "Only at gate posts", words.SIZES, "every size but a slide gate's"),
 )

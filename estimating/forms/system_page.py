@@ -21,7 +21,7 @@ OF_MATERIALS = {
     "": ("drop",),
 }
 OF_POSTS = {
-    "How it is set": ("setting", "displaces"),
+    "In the ground": ("setting", "displaces"),
     "How strong it is": ("strength",),
     "": ("drop",),
 }
@@ -76,13 +76,12 @@ def parts_of(form: Any) -> Iterator[Part]:
         fields = [form[f"{prefix}{figure.name}"] for figure in section.figures]
         if section.part == "gate-slide":
             yield _heavier_posts(form)
-            fields += _starting(form, "gate-slide-post-")
         yield Part(
             key=f"system-{section.title.lower().replace(' ', '-')}",
             title=section.title,
             help=section.help,
             fields=fields,
-            groups=list(_strengths(form)) if section.part == "wind" else (),
+            groups=list(GROUPS_OF[section.part](form)) if section.part in GROUPS_OF else (),
             is_open=section is SECTIONS[0],
         )
     yield _posts(form)
@@ -99,9 +98,14 @@ def _sets(form: Any, start: str, by_title: Mapping[str, Sequence[str]]) -> list[
     sets = {title: FieldSet(title=title, fields=[]) for title in by_title}
     set_of = {name: sets[title] for title, names in by_title.items() for name in names}
     for field in _starting(form, start):
-        name = field.name.removeprefix(f"{start}post-").removeprefix(start).partition("-")[0]
-        set_of.get(name, first).fields.append(field)
+        set_of.get(_name_in_row(field, start), first).fields.append(field)
+    for title, names in by_title.items():
+        sets[title].fields.sort(key=lambda field: names.index(_name_in_row(field, start)))
     return [each for each in (first, *sets.values()) if each.fields]
+
+
+def _name_in_row(field: BoundField, start: str) -> str:
+    return field.name.removeprefix(f"{start}post-").removeprefix(start).partition("-")[0]
 
 
 def _item_name(form: Any, row: Mapping[str, Any] | None) -> str:
@@ -152,6 +156,18 @@ def _strengths(form: Any) -> Iterator[Group]:
             words=MATERIALS_OF_POSTS.get(kept, "as the end post" if role != "end" else "not known"),
             sets=_sets(form, f"wind-posts-{role}-", {}),
         )
+
+
+def _slide_post(form: Any) -> Iterator[Group]:
+    kept = value_at(form.base, ("gate", "slide", "post"))
+    yield Group(
+        title="The posts of its rollers",
+        words=_item_name(form, kept),
+        sets=_sets(form, "gate-slide-post-", OF_POSTS),
+    )
+
+
+GROUPS_OF = {"wind": _strengths, "gate-slide": _slide_post}
 
 
 def _materials(form: Any) -> Part:

@@ -38,13 +38,21 @@ def add_figures(form: Any) -> None:
 
 
 def made_field(figure: Figure, initial: Any) -> forms.Field:
-    """Return the field of a figure, with what an empty one means in its help."""
-    help_text = figure.help
-    if figure.blank and figure.blank != "-":
-        help_text = f"{help_text} Empty: {figure.blank}.".strip()
-    return figure.make(
-        label=figure.label, help_text=help_text, required=not figure.blank, initial=_plain(initial)
+    """Return the field of a figure; its help or first choice says what an empty one means."""
+    field = figure.make(
+        label=figure.label,
+        help_text=figure.help,
+        required=not figure.blank,
+        initial=_plain(initial),
     )
+    if not figure.blank or figure.blank == "-":
+        return field
+    if isinstance(field.widget, forms.Select):
+        kept = [choice for choice in field.widget.choices if choice[0] != ""]
+        field.choices = [("", figure.blank.capitalize()), *kept]  # type: ignore[attr-defined]
+    else:
+        field.help_text = f"{figure.help} Empty: {figure.blank}.".strip()
+    return field
 
 
 def _plain(value: Any) -> Any:

@@ -1,7 +1,7 @@
 """Where the numbers of an estimate come from, as its page shows them."""
 
 import datetime as dt
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -62,6 +62,14 @@ class ChainRow:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
+class _Page:
+    """What every row needs: the firm's units, and the price book as the estimate keeps it."""
+
+    units: str
+    prices: Mapping[str, Any]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
 class ChainView:
     """What the page shows: one figure and those above it, or the price and the customer's lines."""
 
@@ -89,18 +97,18 @@ def as_json(estimate: Estimate, explained: Explanation) -> dict[str, Any]:
 
 def chain_view(explained: Explanation, key: str, estimate: Estimate) -> ChainView | None:
     """Return the chain of one figure, or of all of them; None where no figure has that key."""
-    units = firm_units()
-    explained = _in_units(explained, estimate, units)
+    page = _Page(units=firm_units(), prices=estimate.catalog.get("prices") or {})
+    explained = _in_units(explained, estimate, page.units)
     if not key:
         return ChainView(
-            roots=(_row(explained.price, "", units, open_to=2),),
-            parts=tuple(_row(node, "", units, open_to=0) for node in explained.parts),
+            roots=(_row(explained.price, "", page, open_to=2),),
+            parts=tuple(_row(node, "", page, open_to=0) for node in explained.parts),
         )
     for root in (explained.price, *explained.parts):
         path = _path(root, key)
         if path:
             return ChainView(
-                roots=(_row(path[-1], "", units, open_to=1 if root.key != "price" else WHOLE),),
+                roots=(_row(path[-1], "", page, open_to=1 if root.key != "price" else WHOLE),),
                 above=tuple((node.key, node.label) for node in path[:-1]),
             )
     return None
@@ -126,19 +134,19 @@ def _path(node: Node, key: str) -> list[Node]:
     return []
 
 
-def _row(node: Node, sign: str, units: str, *, open_to: int) -> ChainRow:
+def _row(node: Node, sign: str, page: _Page, *, open_to: int) -> ChainRow:
     is_rate = node.unit == "h" and "." in node.rule and " " not in node.rule
     return ChainRow(
         key=node.key,
         sign=sign,
         label=f"{rate_label(node.rule)}, {_lower(node.label)}" if is_rate else node.label,
-        figure=_figure(node, units),
-        rule="" if is_rate else lengths_in(node.rule, units),
+        figure=_figure(node, page.units),
+        rule="" if is_rate else lengths_in(node.rule, page.units),
         places=" and ".join(_places(node)),
-        source=_source(node),
+        source=_source(node, page.prices),
         is_open=open_to > 0,
         children=tuple(
-            _row(child, SIGNS.get(node.joins, "") if index else "", units, open_to=open_to - 1)
+            _row(child, SIGNS.get(node.joins, "") if index else "", page, open_to=open_to - 1)
             for index, child in enumerate(node.children)
         ),
     )
@@ -188,13 +196,16 @@ def runs(numbers: Sequence[int]) -> str:
     )
 
 
-def _source(node: Node) -> Source | None:
+def _source(node: Node, prices: Mapping[str, Any]) -> Source | None:
     if not node.source:
         return None
     book, _, row = node.source.partition(", ")
     since = dt.date.fromisoformat(node.since) if node.since else None
     if book == "price book":
-        return Source(words=f"price book: {row}", page="prices", key=row, since=since)
+        item, colon, what = row.partition(": ")
+        name = (prices.get(item) or {}).get("name", item)
+        words = f"price book: {name}{colon}{what}"
+        return Source(words=words, page="prices", key=item, since=since)
     if book == "production rates":
         words = f"production rate “{rate_label(row)}”"
         return Source(words=words, page="rates", key=row, since=since)

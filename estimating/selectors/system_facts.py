@@ -6,6 +6,8 @@ from typing import Any
 
 from estimating.selectors import system_words as words
 from estimating.selectors.rates import rate_label
+from firm.measure import loads
+from firm.measure.loads import Measure
 from firm.measure.written import short_length
 
 Facts = list[tuple[str, str]]
@@ -16,6 +18,8 @@ CHOICES = {
     "setting": words.SETTINGS,
     "rails": words.RAILS,
     "members": words.MEMBERS,
+    "infill": words.INFILLS,
+    "rails_show": words.RAILS_SHOW,
 }
 LABELS = {
     "height_in": "Height",
@@ -57,24 +61,47 @@ LABELS = {
     "third_hinge_over_height_in": "A third hinge over a height of",
     "third_hinge_over_leaf_in": "... over a leaf of",
     "third_hinge_over_leaf_lb": "... over a weight of",
+    "tail_pct": "Tail, per cent of the opening",
+    "overlap_in": "Laps the latch post by",
+    "tail_grip_in": "Tail past the second rollers, closed",
+    "largest_opening_in": "Widest opening",
+    "largest_rise_in": "Ground may rise along its way by",
+    "infill": "Its infill is",
+    "opening_in": "Clear opening",
+    "rails_apart_in": "Tops of neighbouring rails apart",
+    "rails_show": "A foot finds rails",
     "solidity": "Part of the infill that is solid",
     "members": "Its pieces are",
     "member_in": "Across one piece",
     "leaf_lb_ft2": "A gate's leaf weighs",
     "is_movement_harmless": "Half an inch at the ground does no harm",
 }
-UNITS = {"_deg": "degrees", "_lb": "lb", "_lb_ft2": "lb a square foot", "_lb_ft": "lb a foot"}
+MEASURES: Mapping[str, Measure] = {
+    "_lb": loads.WEIGHT,
+    "_lb_ft2": loads.WEIGHT_OF_AREA,
+}
+UNRATED = {"material": "unrated"}
+GROUPS = {
+    "hole": "Holes",
+    "gate": "Gates",
+    "gate.slide": "Slide gate",
+    "labor": "Labour",
+    "wind": "Posts against wind",
+    "barrier": "As a pool barrier",
+}
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class PostFacts:
-    """The post of one role."""
+    """A post: where it stands or what leaf it is enough for, and how strong it is."""
 
     role: str
     item: str
     width: str
     length: str
     hole: str
+    setting: str
+    strength: str
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -86,6 +113,7 @@ class MaterialFacts:
     driver: str
     limits: str
     pieces: str
+    work: str
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -95,6 +123,7 @@ class SystemFacts:
     figures: Facts
     groups: list[tuple[str, Facts]]
     posts: list[PostFacts]
+    gate_posts: list[PostFacts]
     materials: list[MaterialFacts]
 
 
@@ -102,30 +131,44 @@ def system_facts(
     definition: Mapping[str, Any], names: Mapping[str, str], units: str
 ) -> SystemFacts:
     """Return a definition in words; items by their names, lengths in the firm's units."""
-    groups = [
-        (title, list(_facts(definition.get(part) or {}, units)))
-        for part, title in (("hole", "Holes"), ("gate", "Gates"), ("wind", "Posts against wind"))
-    ]
-    labor = definition.get("labor") or {}
-    groups.insert(
-        2,
-        (
-            "Labour",
-            [
-                (words.ACTIVITIES.get(each, _spaced(each)), rate_label(labor[each]))
-                for each in labor
-            ],
-        ),
-    )
+    strengths = (definition.get("wind") or {}).get("posts") or {}
+    gate = definition.get("gate") or {}
+    slide = (gate.get("slide") or {}).get("post")
     return SystemFacts(
         figures=list(_facts(definition, units)),
-        groups=[(title, facts) for title, facts in groups if facts],
+        groups=[(title, facts) for title, facts in _groups(definition, units) if facts],
         posts=[
-            _post(role, post, names, units)
+            _post(words.ROLES.get(role, role), post, names, units, strength)
             for role, post in (definition.get("posts") or {}).items()
+            for strength in [strengths.get(role) or strengths.get("end")]
+        ],
+        gate_posts=[
+            *(
+                _post(_leaf_limits(each, units), each.get("post") or {}, names, units, strength)
+                for each in gate.get("heavier_posts") or []
+                for strength in [each.get("strength") or UNRATED]
+            ),
+            *([_post("a slide gate's rollers", slide, names, units, None)] if slide else []),
         ],
         materials=[_material(each, names, units) for each in definition.get("materials") or []],
     )
+
+
+def _groups(definition: Mapping[str, Any], units: str) -> Iterator[tuple[str, Facts]]:
+    for part, title in GROUPS.items():
+        figures: Any = definition
+        for step in part.split("."):
+            figures = figures.get(step) or {}
+        if part == "labor":
+            yield (
+                title,
+                [
+                    (words.ACTIVITIES.get(each, _spaced(each)), rate_label(rate))
+                    for each, rate in figures.items()
+                ],
+            )
+        else:
+            yield title, list(_facts(figures, units))
 
 
 def _facts(figures: Mapping[str, Any], units: str) -> Iterator[tuple[str, str]]:
@@ -144,18 +187,39 @@ def _value(name: str, value: bool | float | str, units: str) -> str:
         return f"{short_length(abs(value), units)} {where}" if value else "Level with it"
     if name.endswith("_in"):
         return short_length(float(value), units)
-    unit = next((words for ending, words in UNITS.items() if name.endswith(ending)), "")
-    return f"{value:g} {unit}".strip()
+    if name.endswith("_deg"):
+        return f"{value:g} degrees"
+    measure = next((each for ending, each in MEASURES.items() if name.endswith(ending)), None)
+    return measure.exact(value, units) if measure else f"{value:g}"
 
 
-def _post(role: str, post: Mapping[str, Any], names: Mapping[str, str], units: str) -> PostFacts:
-    hole = post.get("hole_diameter_in")
+def _leaf_limits(gate_post: Mapping[str, Any], units: str) -> str:
+    weight = gate_post.get("up_to_leaf_lb")
+    limits = [
+        f"leaves up to {short_length(float(gate_post.get('up_to_leaf_in') or 0), units)}",
+        *([loads.WEIGHT.exact(weight, units)] if weight else []),
+    ]
+    name = str(gate_post.get("key", "")).replace("_", " ")
+    return f"{name}: {' and '.join(limits)}"
+
+
+def _post(
+    role: str,
+    post: Mapping[str, Any],
+    names: Mapping[str, str],
+    units: str,
+    strength: Mapping[str, Any] | None,
+) -> PostFacts:
+    hole, depth = post.get("hole_diameter_in"), post.get("least_depth_in")
+    across = short_length(float(hole), units) if hole else "by its width"
     return PostFacts(
-        role=words.ROLES.get(role, role),
+        role=role,
         item=names.get(post.get("item", ""), post.get("item", "")),
         width=short_length(float(post.get("width_in") or 0), units),
         length=short_length(float(post.get("length_in") or 0), units),
-        hole=short_length(float(hole), units) if hole else "by its width",
+        hole=f"{across}, {short_length(float(depth), units)} deep or more" if depth else across,
+        setting=words.SETTINGS.get(post.get("setting", ""), ""),
+        strength=words.strength_words(strength, units) if strength else "",
     )
 
 
@@ -167,6 +231,7 @@ def _material(material: dict[str, Any], names: Mapping[str, str], units: str) ->
         driver=words.DRIVERS.get(driver, driver),
         limits=words.material_limits(material),
         pieces=words.material_pieces(material, units),
+        work=words.material_work(material, names, units),
     )
 
 

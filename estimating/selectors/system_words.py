@@ -1,8 +1,10 @@
 """The words that pages use for a fence system's choices, roles, drivers and activities."""
 
+from collections.abc import Mapping
 from typing import Any
 
 from estimating.selectors.rates import rate_label
+from firm.measure import loads
 from firm.measure.lengths import IN_PER_FT
 from firm.measure.written import exact_in, short_length
 
@@ -147,6 +149,55 @@ def material_pieces(material: dict[str, Any], units: str) -> str:
         (material.get("gap_in", 0), "{} apart"),
     ]
     return ", ".join(words.format(short_length(length, units)) for length, words in told if length)
+
+
+def material_work(material: dict[str, Any], names: Mapping[str, str], units: str) -> str:
+    """Return in words how an item is cut and hung, and what it stiffens."""
+    others = [names.get(item, item) for item in material.get("other_lengths", [])]
+    kerf_in, section_in2 = material.get("kerf_in"), material.get("section_in2")
+    told = [
+        (material.get("cut"), f"cut: {_said(CUTS, material.get('cut'))}"),
+        (others, f"or from {', '.join(others)}"),
+        (kerf_in is not None, f"the saw takes {short_length(kerf_in or 0, units)}"),
+        (material.get("offcut_serves"), "the rest of a panel may fill a shorter bay"),
+        (material.get("hung"), "hung by itself"),
+        (material.get("infill"), "part of the infill"),
+        (material.get("reach"), f"goes down its post: {_said(REACHES, material.get('reach'))}"),
+        (section_in2, f"{loads.AREA.exact(section_in2 or 0, units)} of metal"),
+        (material.get("stiffens"), f"stiffens {_said(STIFFENS, material.get('stiffens'))}"),
+    ]
+    return "; ".join(words for is_so, words in told if is_so)
+
+
+def strength_words(strength: Mapping[str, Any], units: str) -> str:
+    """Return in words what is known of how strong a post is."""
+    is_stiffened = strength.get("insert", "none") != "none"
+    told = [
+        (loads.STRESS, "bending_psi", "bending stress {}"),
+        (loads.WALL, "wall_in", "wall {}"),
+        (loads.STRESS, "yield_psi", "yield {}"),
+        (loads.SECTION, "insert_section_in3", "its section modulus {}"),
+        (loads.STRESS, "insert_yield_psi", "its yield {}"),
+    ]
+    figures = [
+        words.format(measure.exact(strength[name], units))
+        for measure, name, words in told
+        if strength.get(name)
+    ]
+    if strength.get("size_factor", 1) != 1:
+        figures.insert(1, f"size factor {strength['size_factor']:g}")
+    if is_stiffened:
+        figures.insert(0, f"stiffener: {_said(INSERTS, strength['insert'])}")
+    incised = ["incised"] if strength.get("is_incised") else []
+    kind = strength.get("material", "unrated")
+    if kind == "vinyl" and not is_stiffened:
+        figures.append("not rated")
+    return ", ".join([MATERIALS_OF_POSTS.get(kind, kind), *figures, *incised])
+
+
+def _said(words: Mapping[str, str], key: Any) -> str:
+    said = words.get(key, str(key or ""))
+    return said[:1].lower() + said[1:]
 
 
 def longer_words(longer: dict[str, float], names: dict[str, str], units: str) -> str:

@@ -62,6 +62,12 @@ class Measure:
         """Return a figure with its unit, as finely as a page shows it: 1,240 lb, or 5.52 kN."""
         return f"{self.shown(value, units):,.{self.places(units)}f} {self.unit(units)}"
 
+    def exact(self, value: float, units: str) -> str:
+        """Return a figure with its unit and its decimals: 46,000 psi, or 317.16 MPa."""
+        number = plain_number(self.shown(value, units), self.typed_places(units))
+        whole, point, part = number.partition(".")
+        return f"{int(whole):,}{point}{part} {self.unit(units)}"
+
 
 def plain_number(value: float, places: int) -> str:
     """Return a number without needless zeros: 3.5 of 3.500; one too small for them is not lost."""

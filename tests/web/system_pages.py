@@ -1,5 +1,7 @@
 """What a browser would send of the page of a fence system."""
 
+import re
+from html import unescape
 from html.parser import HTMLParser
 from typing import Any
 
@@ -66,3 +68,8 @@ def put(definition: dict[str, Any], path: tuple[Any, ...], kept: Any) -> None:
     for step in way:
         place = place[step]
     place[last] = kept
+
+
+def text_of(page: bytes) -> str:
+    """Return the words of a page."""
+    return re.sub(r"\s+", " ", unescape(re.sub(r"<[^>]+>", " ", page.decode())))

@@ -88,7 +88,9 @@ def test_a_price_of_the_book_is_shown_with_the_day_it_was_seen(
     page = where_from(as_office, priced(site), "cost:material:concrete_80lb")
 
     day = f"{TODAY:%b} {TODAY.day}, {TODAY.year}"
-    assert f"price book: concrete_80lb , seen {day}" in page
+    assert f"price book: Concrete mix, 80 lb bag , seen {day}" in page
+    assert "price book: Concrete mix, 80 lb bag: bought whole" in page
+    assert "concrete_80lb" not in page.partition("Material")[2]
     assert "Posts 1 to 8 of line A" in page
 
 

@@ -2,6 +2,7 @@
 
 import copy
 import dataclasses
+import re
 from collections.abc import Iterator
 from typing import Any, get_args, get_type_hints
 
@@ -13,7 +14,8 @@ from estimating.engine import catalog, wind
 from estimating.forms.system_form import SystemForm
 from estimating.models import FenceSystem
 from estimating.services.starter import load_starter_rows
-from tests.web.system_pages import address_of, fresh, put, shown
+from tests.factories import make_firm
+from tests.web.system_pages import address_of, fresh, put, shown, text_of
 
 pytestmark = [pytest.mark.django_db, pytest.mark.once]
 
@@ -105,7 +107,7 @@ def test_cuts_posts_and_the_pool_barrier_have_fields(
     assert system.definition == expected
 
     emptied = {"materials-2-other_lengths-0": "", "materials-2-other_lengths-1": ""}
-    emptied |= {"barrier-infill": "", "posts-line-setting": "", "materials-2-hung": ""}
+    emptied |= {"barrier-infill": "", "posts-line-setting": "", "materials-2-hung": "False"}
     sent = shown(as_office, address) | emptied
     assert as_office.post(address, sent).status_code == 302
     system.refresh_from_db()
@@ -133,3 +135,24 @@ def test_what_is_wrong_is_told_at_its_field(
         name, told = "materials-2-piece_in", "is missing: the length of one piece"
     place = answer.content.decode().partition(f'id="id_{name}_error"')[2][:200]
     assert told in place
+
+
+def test_readers_see_heavier_posts_and_how_strong_posts_are(
+    as_office: Client, system: FenceSystem
+) -> None:
+    address = f"/price-book/systems/{system.pk}/"
+    page = text_of(as_office.get(address).content)
+    posts, heavier, material = re.split("Heavier gate posts|Material Item", page)[:3]
+    assert posts.count("Vinyl, not rated") == 5
+    # 3.472 in3 and 46,000 psi: the starter data of the 4 x 4 tube inside the vinyl.
+    assert "Steel core: leaves up to 96 in and 250 lb" in heavier
+    assert "stiffener: its full depth, its section modulus 3.472 in\u00b3" in heavier
+    assert "its yield 46,000 psi" in heavier
+    assert "16 in, 42 in deep or more" in heavier
+    assert "A slide gate's rollers" in heavier
+    assert "cut: to span each bay; or from Vinyl privacy rail 16 ft" in material
+    make_firm(units="metric")
+    page = text_of(as_office.get(address).content)
+    # 250 x 0.45359237 = 113.398 kg; 3.472 x 16.387064 = 56.896 cm3; 46 x 6.894757 = 317.159 MPa
+    for words in ("2438 mm and 113.4 kg", "modulus 56.9 cm\u00b3", "yield 317.16 MPa"):
+        assert words in page

@@ -2,7 +2,6 @@
 
 import copy
 import re
-from html import unescape
 from typing import Any
 
 import pytest
@@ -13,7 +12,7 @@ from pytest_django import DjangoAssertNumQueries
 from estimating.models import FenceSystem
 from estimating.services.starter import load_starter_rows
 from tests.factories import make_firm
-from tests.web.system_pages import address_of, fresh, put, shown
+from tests.web.system_pages import address_of, fresh, put, shown, text_of
 
 pytestmark = [pytest.mark.django_db, pytest.mark.once]
 KEYS = (
@@ -30,10 +29,6 @@ KEYS = (
 def system() -> FenceSystem:
     load_starter_rows(today=timezone.localdate())
     return FenceSystem.objects.get(key="vinyl_privacy_6ft")
-
-
-def text_of(page: bytes) -> str:
-    return re.sub(r"\s+", " ", unescape(re.sub(r"<[^>]+>", " ", page.decode())))
 
 
 @pytest.mark.parametrize("key", KEYS)
