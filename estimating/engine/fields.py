@@ -1,5 +1,6 @@
 """Reading values out of a mapping, each refused by its path when it isn't what it should be."""
 
+import marshal
 import math
 from collections.abc import Callable, Collection, Iterator, Mapping
 from decimal import Decimal, InvalidOperation
@@ -31,6 +32,15 @@ class Entry:
         """Say whether the field is given at all."""
         self._known.add(name)
         return name in self._values
+
+    def packed(self) -> bytes | None:
+        """Return bytes that only equal values make; nothing for values that can't be told so."""
+        values: Any = self._values
+        try:
+            # Version 2 writes no references: equal values make equal bytes wherever they come from.
+            return marshal.dumps(values, 2)
+        except ValueError:
+            return None
 
     def called(self, name: str) -> str:
         """Return a short text as it stands, or nothing, to call an entry that is refused."""

@@ -25,6 +25,7 @@ from estimating.engine.fields import Entry
 from estimating.engine.reading_concrete import read_concrete
 from estimating.engine.reading_gates import read_gate_hardware, read_post
 from estimating.engine.reading_goods import read_goods
+from estimating.engine.reading_once import reads_once
 from estimating.engine.reading_pool import read_barrier, read_pool_rules
 from estimating.engine.reading_wind import read_soil_bearing, read_wind
 
@@ -203,6 +204,7 @@ def _override(entry: Entry) -> Override:
     return override
 
 
+@reads_once(most=500)
 def _system(key: str, entry: Entry) -> FenceSystem:
     pull_every_in = entry.number("pull_every_in", None, low=NARROWEST_SPACING_IN)
     system = FenceSystem(
@@ -327,6 +329,7 @@ def _each(entry: Entry, name: str, kind: type) -> tuple[Any, ...]:
     return tuple(values)
 
 
+@reads_once(most=5000)
 def _price(key: str, entry: Entry) -> PriceItem:
     price = PriceItem(
         key=key,
