@@ -10,6 +10,7 @@ from firm.forms.fields import FenceLengthField, LengthField, NumberField
 from firm.forms.quantities import MeasuredField
 from firm.measure import loads
 from firm.measure.loads import Measure
+from firm.measure.written import M_PER_FT, METRIC
 
 LEAST_IN = 1 / 16
 
@@ -31,6 +32,14 @@ class BelowField(LengthField):
         if inches is None or text.startswith("-"):
             return inches
         return -inches
+
+
+class PerFootField(LengthField):
+    """A length for each foot, kept in inches; a metric firm types it for each metre."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(is_short=True, **kwargs)
+        self.kept_by_in = 1 / M_PER_FT if self.units == METRIC else 1.0
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -125,6 +134,13 @@ def flag(**kwargs: Any) -> forms.Field:
 
 # A wall, which mills give in thousandths of an inch: finer than a tape.
 wall = measured(loads.WALL, 24)
+
+
+def per_foot_of(high: float) -> Callable[..., forms.Field]:
+    def make(**kwargs: Any) -> forms.Field:
+        return PerFootField(max_in=high, **kwargs)
+
+    return make
 
 
 def below(**kwargs: Any) -> forms.Field:

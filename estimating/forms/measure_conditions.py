@@ -8,6 +8,8 @@ from django.forms.boundfield import BoundField
 from estimating.engine.reading_site import LONGEST_DRIVE_MIN, MOST_HOLES
 from estimating.forms.measure_rows import SignedLengthField
 from firm.forms.fields import LengthField, MoneyField, NumberField, PlainTextMixin, WholeNumberField
+from firm.forms.quantities import MeasuredField
+from firm.measure import loads
 from firm.measure.written import METRIC, US
 from firm.models import JobSite
 
@@ -101,14 +103,13 @@ class ConditionsForm(PlainTextMixin, forms.Form):
     )
     setback_in = LengthField(label="Setback", is_short=True, required=False)
     permit_fee = MoneyField(label="Permit fee", required=False)
-    wind_speed_mph = NumberField(
-        label="Design wind speed (mph)",
+    wind_speed_mph = MeasuredField(
+        measure=loads.WIND_SPEED,
+        label="Design wind speed ({unit})",
         help_text="The local code's, as ASCE 7 maps it since 2010. It may be left out.",
-        min_value=1,
-        max_value=STRONGEST_WIND_MPH,
+        least=1,
+        most=STRONGEST_WIND_MPH,
         required=False,
-        # A number input throws away what it can't read, before anyone is told.
-        widget=forms.TextInput(attrs={"inputmode": "decimal"}),
     )
     exposure = forms.ChoiceField(
         label="Exposure to wind", choices=JobSite.Exposure.choices, required=False

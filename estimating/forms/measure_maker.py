@@ -1,7 +1,7 @@
 """Makes the form of a measured site: from a document, or from what was typed."""
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
 from django import forms
@@ -19,10 +19,15 @@ AT_ZERO = {"start_x_in": 0.0, "start_y_in": 0.0, "bearing_deg": 90.0}
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class FormMaker:
-    """Makes the page's form: from a document, from what was typed, or blank rows of it."""
+    """Makes the page's form: from a document, from what was typed, or blank rows of it.
+
+    `kept` is what each part of the page was filled with, by its prefix: a figure that comes back
+    as it was shown, in whatever unit, stays as it is to the last digit.
+    """
 
     systems: list[tuple[str, str]]
     units: str
+    kept: Mapping[str, Mapping[str, Any]] = field(default_factory=dict)
 
     def from_document(
         self, document: Mapping[str, Any], *, based_on: int, conditions: Mapping[str, Any]
@@ -45,17 +50,10 @@ class FormMaker:
 
     def _line_from(self, values: Mapping[str, Any], number: int) -> LineForms:
         prefix = f"lines-{number - 1}"
-        flat = {name: value for name, value in values.items() if name not in ROWS}
-        for end in ("start", "end"):
-            flat |= {f"{end}_{name}": value for name, value in values.get(end, {}).items()}
+        flat = _flat(values)
         rows = {
             kind: [
-                # A turn of 0 is what an empty field means.
-                self.row(
-                    kind,
-                    f"{prefix}-{kind}-{i}",
-                    initial={**row, "turn_deg": row.get("turn_deg") or None},
-                )
+                self.row(kind, f"{prefix}-{kind}-{i}", initial=_row(row))
                 for i, row in enumerate(values.get(kind, []))
             ]
             for kind in ROWS
@@ -118,7 +116,12 @@ class FormMaker:
         head, conditions = (
             (
                 HeadForm(data, prefix="site"),
-                ConditionsForm(data, prefix="conditions", units=self.units),
+                ConditionsForm(
+                    data,
+                    initial=self.kept.get("conditions"),
+                    prefix="conditions",
+                    units=self.units,
+                ),
             )
             if is_checked
             else (
@@ -141,6 +144,7 @@ class FormMaker:
         is_checked: bool = False,
     ) -> LineForm:
         """Return a line's own form."""
+        initial = initial if data is None else self.kept.get(prefix)
         given = _given(LineForm, prefix, initial=initial, data=data, is_checked=is_checked)
         return LineForm(prefix=prefix, units=self.units, systems=self.systems, **given)
 
@@ -154,6 +158,7 @@ class FormMaker:
         is_checked: bool = False,
     ) -> RowForm:
         """Return the form of one row."""
+        initial = initial if data is None else self.kept.get(prefix)
         given = _given(ROWS[kind], prefix, initial=initial, data=data, is_checked=is_checked)
         return ROWS[kind](prefix=prefix, units=self.units, **given)
 
@@ -174,6 +179,32 @@ class FormMaker:
         return {kind: self.row(kind, f"__parent__-{kind}-__row__") for kind in ROWS}
 
 
+def kept_parts(
+    document: Mapping[str, Any], *, conditions: Mapping[str, Any]
+) -> dict[str, Mapping[str, Any]]:
+    """Return what a document fills each part of its page with, by the part's prefix."""
+    parts = {"conditions": document.get("conditions", conditions)}
+    for number, values in enumerate(document.get("lines") or ()):
+        parts[f"lines-{number}"] = _flat({**AT_ZERO, **values})
+        for kind in ROWS:
+            for place, row in enumerate(values.get(kind, ())):
+                parts[f"lines-{number}-{kind}-{place}"] = _row(row)
+    return parts
+
+
+def _flat(line: Mapping[str, Any]) -> dict[str, Any]:
+    """Return a line without its rows, its ends among its own figures."""
+    flat = {name: value for name, value in line.items() if name not in ROWS}
+    for end in ("start", "end"):
+        flat |= {f"{end}_{name}": value for name, value in line.get(end, {}).items()}
+    return flat
+
+
+def _row(row: Mapping[str, Any]) -> dict[str, Any]:
+    # A turn of 0 is what an empty field means.
+    return {**row, "turn_deg": row.get("turn_deg") or None}
+
+
 def _given(
     form_class: type[forms.Form],
     prefix: str,
@@ -184,7 +215,11 @@ def _given(
 ) -> dict[str, Any]:
     if data is None:
         return {"initial": dict(initial or {})}
-    return {"data": data} if is_checked else {"initial": _raw(data, prefix, form_class)}
+    return (
+        {"data": data, "initial": dict(initial or {})}
+        if is_checked
+        else {"initial": _raw(data, prefix, form_class)}
+    )
 
 
 def _raw(data: Mapping[str, str], prefix: str, form_class: type[forms.Form]) -> dict[str, Any]:

@@ -28,6 +28,7 @@ from estimating.forms.figure_fields import (
     length_of,
     measured,
     number_of,
+    per_foot_of,
     yes_no,
 )
 from estimating.selectors import system_words as words
@@ -149,7 +150,7 @@ SECTIONS = (
             Figure(
                 name="extra_depth_per_ft_in",
                 label="... and deeper for each foot above",
-                make=length_of(48),
+                make=per_foot_of(48),
             ),
             Figure(
                 name="gate_extra_depth_in", label="Deeper beside a gate by", make=length_of(120)

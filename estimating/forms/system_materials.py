@@ -20,6 +20,7 @@ from estimating.forms.item_fields import ItemField, SomeOfField, Words
 from estimating.forms.system_rows import made_field
 from estimating.selectors import system_words as words
 from firm.measure import loads
+from firm.selectors.profile import firm_units
 
 BLANK_ROWS = 2
 LIMITS: tuple[tuple[str, str, Words, str], ...] = (
@@ -92,6 +93,8 @@ QUANTITY = Figure(name="quantity", label="How many", make=number_of(1e6), blank=
 def add_materials(form: Any, base: Mapping[str, Any], names: Mapping[str, str]) -> None:
     """Add a row for each item, and some more to fill."""
     rows = base.get("materials") or []
+    units = firm_units()
+    drivers = [("", "-"), *((key, words.driver_words(key, units)) for key in words.DRIVERS)]
     for number, row in enumerate([*rows, *({} for _ in range(BLANK_ROWS))]):
         start = f"materials-{number}-"
         is_kept = number < len(rows)
@@ -104,7 +107,7 @@ def add_materials(form: Any, base: Mapping[str, Any], names: Mapping[str, str]) 
         )
         form.fields[f"{start}driver"] = forms.ChoiceField(
             label="For",
-            choices=[("", "-"), *words.DRIVERS.items()],
+            choices=drivers,
             required=is_kept,
             initial=row.get("driver"),
         )

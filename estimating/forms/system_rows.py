@@ -8,7 +8,8 @@ from django import forms
 
 from estimating.forms.figure_fields import Figure
 from estimating.forms.system_figures import SECTIONS, default_of
-from estimating.selectors.system_words import ACTIVITIES, rate_choices
+from estimating.selectors.system_words import ACTIVITIES, in_metric_words, rate_choices
+from firm.selectors.profile import firm_units
 
 
 def field_name(path: str) -> str:
@@ -40,7 +41,7 @@ def add_figures(form: Any) -> None:
 def made_field(figure: Figure, initial: Any) -> forms.Field:
     """Return the field of a figure; its help or first choice says what an empty one means."""
     field = figure.make(
-        label=figure.label,
+        label=in_metric_words(figure.name, figure.label, firm_units()),
         help_text=figure.help,
         required=not figure.blank,
         initial=_plain(initial),

@@ -12,9 +12,10 @@ from estimating.engine.reading import read_catalog
 from estimating.models import Estimate
 from estimating.selectors.price_words import part_words
 from estimating.selectors.rates import rate_label
+from firm.measure.loads import in_units
 from firm.measure.money import format_money
 from firm.measure.units import to_decimal
-from firm.measure.written import FEET_WORDS, METRIC, cubic_yards, feet_of_fence, lengths_in
+from firm.measure.written import FEET_WORDS, METRIC, cubic_yards, feet_of_fence
 from firm.selectors.profile import firm_units
 
 SIGNS = {"sum": "+", "product": "\N{MULTIPLICATION SIGN}", "quotient": "\N{DIVISION SIGN}"}
@@ -141,7 +142,7 @@ def _row(node: Node, sign: str, page: _Page, *, open_to: int) -> ChainRow:
         sign=sign,
         label=f"{rate_label(node.rule)}, {_lower(node.label)}" if is_rate else node.label,
         figure=_figure(node, page.units),
-        rule="" if is_rate else lengths_in(node.rule, page.units),
+        rule="" if is_rate else in_units(node.rule, page.units),
         places=" and ".join(_places(node)),
         source=_source(node, page.prices),
         is_open=open_to > 0,

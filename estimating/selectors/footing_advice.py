@@ -21,7 +21,10 @@ from estimating.models import Estimate
 from estimating.selectors.measurements import ReadDocument, read_with
 from estimating.starter import load_starter_data
 from firm.errors import Refusal
+from firm.measure import loads
 from firm.measure.units import IN_PER_FT
+from firm.measure.written import METRIC
+from firm.selectors.profile import firm_units
 
 # Some thirty layouts are tried: 100 posts take about 0.3 s, and the time grows as they do.
 MOST_POSTS = 500
@@ -157,7 +160,10 @@ def _starter_wind() -> tuple[dict[str, Any], dict[str, str]]:
 def _soil_words(bearing: str | None) -> str:
     if bearing is None:
         return ""
-    return f"{CLASS_WORDS[bearing]}, {LATERAL_PSF_PER_FT[bearing]:.0f} psf for each foot of depth"
+    units = firm_units()
+    depth = "metre" if units == METRIC else "foot"
+    pressure = loads.PRESSURE_OF_DEPTH.written(LATERAL_PSF_PER_FT[bearing], units)
+    return f"{CLASS_WORDS[bearing]}, {pressure} for each {depth} of depth"
 
 
 def _rows(checks: FootingChecks, names: dict[str, str]) -> Iterator[CheckRow]:

@@ -12,10 +12,11 @@ from estimating.engine.frost import (
     uplift_lb,
 )
 from estimating.starter import load_frost_data
+from firm.measure import loads
+from firm.measure.written import METRIC
 
 IN_PER_FT = 12.0
 SHAFT_IN = 12.0
-KN_PER_LB = 0.00444822
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -32,7 +33,27 @@ class FrostAdvice:
     @property
     def uplift_kn(self) -> float:
         """The pull in kilonewtons."""
-        return self.uplift_lb * KN_PER_LB
+        return loads.FORCE.shown(self.uplift_lb, METRIC)
+
+    @property
+    def dry_kg_m3(self) -> float:
+        """The dry density of the soil."""
+        return loads.DENSITY.shown(self.ground.dry_lb_ft3, METRIC)
+
+    @property
+    def conductivity_w_m_k(self) -> float:
+        """The conductivity of the soil."""
+        return loads.CONDUCTIVITY.shown(self.ground.conductivity, METRIC)
+
+    @property
+    def latent_mj_m3(self) -> float:
+        """What its water gives off as it freezes."""
+        return loads.HEAT_OF_VOLUME.shown(self.ground.latent_btu_ft3, METRIC) / 1000
+
+    @property
+    def capacity_mj_m3_k(self) -> float:
+        """What it takes to warm the soil by a degree."""
+        return loads.HEAT_CAPACITY.shown(self.ground.capacity_btu_ft3_f, METRIC) / 1000
 
 
 @cache

@@ -2,15 +2,25 @@
 
 from estimating.engine.embedment import CLASS_WORDS, LATERAL_PSF_PER_FT
 from estimating.mapping import rules_data
-from firm.selectors.profile import firm_profile
+from firm.measure import loads
+from firm.measure.written import METRIC
+from firm.selectors.profile import firm_profile, firm_units
 
 
 def bearing_choices() -> list[tuple[str, str]]:
     """Return the code's classes, each with the sideways pressure it may take."""
+    units = firm_units()
+    depth = "metre" if units == METRIC else "foot"
     return [
-        (key, f"{LATERAL_PSF_PER_FT[key]:,.0f} psf a foot of depth: {words}")
+        (key, f"{_pressure(key, units)} a {depth} of depth: {words}")
         for key, words in CLASS_WORDS.items()
     ]
+
+
+def _pressure(key: str, units: str) -> str:
+    kept_psf = LATERAL_PSF_PER_FT[key]
+    in_metric = loads.PRESSURE_OF_DEPTH.written(kept_psf, units)
+    return in_metric if units == METRIC else f"{kept_psf:,.0f} psf"
 
 
 def soil_bearing() -> dict[str, str]:

@@ -8,7 +8,7 @@ from estimating.selectors import system_words as words
 from estimating.selectors.rates import rate_label
 from firm.measure import loads
 from firm.measure.loads import Measure
-from firm.measure.written import short_length
+from firm.measure.written import M_PER_FT, METRIC, short_length
 
 Facts = list[tuple[str, str]]
 CHOICES = {
@@ -174,7 +174,8 @@ def _groups(definition: Mapping[str, Any], units: str) -> Iterator[tuple[str, Fa
 def _facts(figures: Mapping[str, Any], units: str) -> Iterator[tuple[str, str]]:
     for name, value in figures.items():
         if isinstance(value, bool | int | float | str):
-            yield LABELS.get(name, _spaced(name.removesuffix("_in"))), _value(name, value, units)
+            label = LABELS.get(name, _spaced(name.removesuffix("_in")))
+            yield words.in_metric_words(name, label, units), _value(name, value, units)
 
 
 def _value(name: str, value: bool | float | str, units: str) -> str:
@@ -185,6 +186,8 @@ def _value(name: str, value: bool | float | str, units: str) -> str:
     if name == "concrete_top_in":
         where = "below" if value < 0 else "above"
         return f"{short_length(abs(value), units)} {where}" if value else "Level with it"
+    if name.endswith("_per_ft_in") and units == METRIC:
+        value /= M_PER_FT
     if name.endswith("_in"):
         return short_length(float(value), units)
     if name.endswith("_deg"):
@@ -228,7 +231,7 @@ def _material(material: dict[str, Any], names: Mapping[str, str], units: str) ->
     return MaterialFacts(
         item=names.get(material.get("item", ""), material.get("item", "")),
         quantity=f"{material.get('quantity', 1):g}",
-        driver=words.DRIVERS.get(driver, driver),
+        driver=words.driver_words(driver, units),
         limits=words.material_limits(material),
         pieces=words.material_pieces(material, units),
         work=words.material_work(material, names, units),

@@ -6,7 +6,7 @@ from typing import Any
 from estimating.selectors.rates import rate_label
 from firm.measure import loads
 from firm.measure.lengths import IN_PER_FT
-from firm.measure.written import exact_in, short_length
+from firm.measure.written import METRIC, exact_in, short_length
 
 FAMILIES = {"panel": "Bays between posts", "fabric": "Stretched along the posts"}
 SPACINGS = {"level": "Level", "along_grade": "Along the ground"}
@@ -121,9 +121,24 @@ RAILS_SHOW = {
     "back": "On the side away from the finished face",
     "both": "On both sides",
 }
+METRIC_LABELS = {
+    "extra_depth_per_ft_in": "... and deeper for each metre above",
+    "is_movement_harmless": "13 mm at the ground does no harm",
+}
 REACHES = {"full_depth": "Its full depth", "above_ground": "Above the ground only"}
 KINDS = {"swing": "gates that swing", "slide": "slide gates"}
 SIZES = {"usual": "the usual gate post", "slide": "a slide gate's posts"}
+
+
+def in_metric_words(name: str, label: str, units: str) -> str:
+    """Return a figure's label, for a metric firm the one that names its units."""
+    return METRIC_LABELS.get(name, label) if units == METRIC else label
+
+
+def driver_words(driver: str, units: str) -> str:
+    """Return what an item is counted for; what goes by the foot is counted so for any firm."""
+    said = DRIVERS.get(driver, driver)
+    return said.replace("each foot", "each 0.3048 m") if units == METRIC else said
 
 
 def material_limits(material: dict[str, Any]) -> str:

@@ -4,7 +4,8 @@ from django import template
 
 from estimating.engine.result import Section
 from estimating.selectors.place_words import in_words
-from firm.measure.written import lengths_in, long_length
+from firm.measure import loads
+from firm.measure.written import long_length
 from firm.selectors.profile import firm_units
 
 register = template.Library()
@@ -34,13 +35,13 @@ DIVIDED_WORDS = {
 @register.filter
 def places_in_words(text: str) -> str:
     """Say in words where something stands: the engine's paths are for files."""
-    return in_words(lengths_in(text, firm_units()))
+    return in_words(loads.in_units(text, firm_units()))
 
 
 @register.filter
 def in_units(text: str) -> str:
-    """Write the lengths of an engine's sentence as the firm measures."""
-    return lengths_in(text, firm_units())
+    """Write the figures of an engine's sentence as the firm measures."""
+    return loads.in_units(text, firm_units())
 
 
 @register.filter

@@ -14,7 +14,7 @@ from estimating.drawing.plan import plan_svg
 from estimating.engine.errors import EngineError
 from estimating.engine.left_out import left_out_findings
 from estimating.engine.result import EstimateResult
-from estimating.forms.measure_maker import FormMaker
+from estimating.forms.measure_maker import FormMaker, kept_parts
 from estimating.forms.measurements import MeasureForm
 from estimating.forms.site_files import SiteFileForm
 from estimating.mapping import to_plain
@@ -49,7 +49,7 @@ CARRIED = (*CATALOG_KEYS, "typed_lines", "overrides")
 def site_measure(request: HttpRequest, pk: int) -> HttpResponseBase:
     site = _site(pk)
     newest = latest_measurement(site)
-    maker = _maker(newest)
+    maker = _maker(site, newest)
     if request.method == "GET":
         return _page(request, site, newest, maker, _form_of(site, newest, maker))
     act = request.POST.get("act", "save")
@@ -97,7 +97,7 @@ def _save(
 def site_measure_preview(request: HttpRequest, pk: int) -> HttpResponse:
     site = _site(pk)
     newest = latest_measurement(site)
-    form = _maker(newest).from_typed(request.POST)
+    form = _maker(site, newest).from_typed(request.POST)
     context: dict[str, Any] = {"site": site}
     is_valid = form.is_valid()
     sound = form.sound_lines()
@@ -213,9 +213,13 @@ def _site(pk: int) -> JobSite:
     return get_object_or_404(JobSite.objects.select_related("customer", "jurisdiction"), pk=pk)
 
 
-def _maker(newest: SiteMeasurement | None) -> FormMaker:
-    own = newest.document.get("fence_systems", {}) if newest else {}
-    return FormMaker(systems=system_choices(own), units=firm_units())
+def _maker(site: JobSite, newest: SiteMeasurement | None) -> FormMaker:
+    document = newest.document if newest else {}
+    return FormMaker(
+        systems=system_choices(document.get("fence_systems", {})),
+        units=firm_units(),
+        kept=kept_parts(document, conditions=conditions_of(site)),
+    )
 
 
 def _carried(newest: SiteMeasurement | None) -> dict[str, Any]:

@@ -93,6 +93,11 @@ class QuantityField(KeptFigureMixin, forms.CharField):
         """Return a figure with its unit, for a message."""
         return self.written(value)
 
+    @property
+    def unreadable(self) -> str:
+        """What is said of a text that is no figure."""
+        return f"Type a figure such as {self.told(self.least)}."
+
     def prepare_value(self, value: Any) -> Any:
         """Show a figure in the firm's unit; leave what was typed as it was typed."""
         return self.written(value) if isinstance(value, int | float) else value
@@ -110,7 +115,7 @@ class QuantityField(KeptFigureMixin, forms.CharField):
             return None
         figure = self.read(text)
         if figure is None:
-            raise ValidationError(f"Type a figure such as {self.told(self.least)}.", code="unit")
+            raise ValidationError(self.unreadable, code="unit")
         if not self.least - 1e-9 <= figure <= self.most + 1e-9:
             raise ValidationError(
                 f"This must be from {self.told(self.least)} to {self.told(self.most)}.",
@@ -162,6 +167,11 @@ class MeasuredField(QuantityField):
     def told(self, value: float) -> str:
         """Return a figure with its unit, for a message."""
         return f"{self.written(value)} {self.measure.unit(firm_units())}"
+
+    @property
+    def unreadable(self) -> str:
+        """What is said of a text that is no figure."""
+        return f"Type a number; alone it is in {self.measure.unit(firm_units())}."
 
     def read(self, text: str) -> float | None:
         """Return what a text comes to in the unit it is kept in, or None where it is no figure."""

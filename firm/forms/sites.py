@@ -5,11 +5,13 @@ from typing import Any, ClassVar
 from django import forms
 from django.core.exceptions import ValidationError
 
-from firm.forms.fields import LengthField, NumberField, PlainTextMixin
-from firm.forms.quantities import PlaceField
+from firm.forms.fields import LengthField, PlainTextMixin
+from firm.forms.quantities import MeasuredField, PlaceField
+from firm.measure import loads
 from firm.measure.places import place_words
+from firm.measure.written import METRIC
 from firm.models import Customer, JobSite
-from firm.selectors.profile import firm_profile
+from firm.selectors.profile import firm_profile, firm_units
 
 WIDEST_WAY_IN = 1200.0
 STRONGEST_WIND_MPH = 250
@@ -30,14 +32,13 @@ class SiteForm(PlainTextMixin, forms.ModelForm[JobSite]):
         help_text="Such as 36 in or 3 ft 6 in: it decides which machine fits.",
         metric_help_text="Such as 90 cm or 0.9 m: it decides which machine fits.",
     )
-    wind_speed_mph = NumberField(
-        label="Design wind speed (mph)",
+    wind_speed_mph = MeasuredField(
+        measure=loads.WIND_SPEED,
+        label="Design wind speed ({unit})",
         required=False,
-        min_value=0,
-        max_value=STRONGEST_WIND_MPH,
+        least=0,
+        most=STRONGEST_WIND_MPH,
         help_text="From the local code, where a check is wanted.",
-        # A number input throws away what it can't read, before anyone is told.
-        widget=forms.TextInput(attrs={"inputmode": "decimal"}),
     )
 
     class Meta:
@@ -132,8 +133,9 @@ class SiteForm(PlainTextMixin, forms.ModelForm[JobSite]):
         if lat_deg is None or yard_lat_deg is None or yard_lon_deg is None:
             return lat_deg, lon_deg
         if max(abs(lat_deg - yard_lat_deg), abs(lon_deg - yard_lon_deg)) > FAR_DEG:
+            far = "1,600 km" if firm_units() == METRIC else "1,000 miles"
             raise ValidationError(
-                f"That is over 1,000 miles from the yard at "
+                f"That is over {far} from the yard at "
                 f"{place_words(yard_lat_deg, yard_lon_deg)}: is a minus sign missing?",
                 code="far",
             )

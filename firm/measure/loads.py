@@ -5,10 +5,11 @@ factors follow from three that are exact (NIST SP 811, edition 2008, appendix B)
 foot and standard gravity. Units for heat are those of NIST's international table BTU.
 """
 
+import re
 from dataclasses import dataclass, field
 
 from firm.measure.units import IN_PER_FT
-from firm.measure.written import M_PER_FT, METRIC
+from firm.measure.written import M_PER_FT, METRIC, cubic_feet, cubic_yards, lengths_in
 
 KG_PER_LB = 0.45359237
 STANDARD_GRAVITY = 9.80665  # m/s2
@@ -59,14 +60,38 @@ class Measure:
         return plain.get(_plain(unit))
 
     def written(self, value: float, units: str) -> str:
-        """Return a figure with its unit, as finely as a page shows it: 1,240 lb, or 5.52 kN."""
-        return f"{self.shown(value, units):,.{self.places(units)}f} {self.unit(units)}"
+        """Return a figure with its unit, as finely as a page shows it: 1240 lb, or 5.52 kN."""
+        return f"{self.shown(value, units):.{self.places(units)}f} {self.unit(units)}"
 
     def exact(self, value: float, units: str) -> str:
         """Return a figure with its unit and its decimals: 46,000 psi, or 317.16 MPa."""
         number = plain_number(self.shown(value, units), self.typed_places(units))
         whole, point, part = number.partition(".")
         return f"{int(whole):,}{point}{part} {self.unit(units)}"
+
+
+# A weight, a stress or a volume in words: 100 lb, 1,200 psi, 12.50 yd3. A size of goods such as an
+# 80 lb bag is none.
+_LOAD_IN_WORDS = re.compile(
+    r"(?<![\w/.,$-])(?P<number>\d{1,3}(?:,\d{3})+|\d+(?:\.\d+)?) (?P<unit>lb|psi|ft3|yd3)\b"
+    r"(?! bags?\b)"
+)
+
+
+def in_units(text: str, units: str) -> str:
+    """Return a sentence of the engine, which counts in inches and pounds, in the firm's units."""
+    if units != METRIC:
+        return text
+    return _LOAD_IN_WORDS.sub(_metric, lengths_in(text, units))
+
+
+def _metric(found: re.Match[str]) -> str:
+    number = float(found["number"].replace(",", ""))
+    if found["unit"] == "lb":
+        return WEIGHT.written(number, METRIC)
+    if found["unit"] == "psi":
+        return STRESS.written(number, METRIC)
+    return (cubic_feet if found["unit"] == "ft3" else cubic_yards)(number, METRIC)
 
 
 def plain_number(value: float, places: int) -> str:
@@ -112,8 +137,8 @@ MOMENT = Measure(
 )
 PRESSURE = Measure(us="psf", metric="kPa", metric_per_us=KPA_PER_PSF, us_places=1, metric_places=2)
 PRESSURE_OF_DEPTH = Measure(
-    us="psf for each foot of depth",
-    metric="kPa for each metre of depth",
+    us="psf",
+    metric="kPa",
     metric_per_us=KPA_PER_PSF / M_PER_FT,
     us_places=0,
     metric_places=1,
@@ -135,7 +160,7 @@ WIND_SPEED = Measure(
     metric="m/s",
     metric_per_us=M_S_PER_MPH,
     us_places=1,
-    metric_places=1,
+    metric_places=0,
     also={"km/h": 1 / KM_H_PER_MPH, "kmh": 1 / KM_H_PER_MPH, "kph": 1 / KM_H_PER_MPH},
 )
 SECTION = Measure(

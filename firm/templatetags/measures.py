@@ -6,7 +6,7 @@ from decimal import Decimal
 from django import template
 from django.template.defaultfilters import floatformat
 
-from firm.measure import written
+from firm.measure import loads, written
 from firm.measure.money import format_money
 from firm.selectors.profile import firm_units
 
@@ -46,6 +46,30 @@ def cubic_yd(value: float | str | None) -> str:
 def cubic_ft(value: float | str | None) -> str:
     """Write a volume kept in cubic feet, in those or in litres."""
     return _written(value, written.cubic_feet)
+
+
+@register.filter
+def wind_speed(value: float | str | None) -> str:
+    """Write a speed of wind kept in miles an hour, in those or in metres a second."""
+    return _written(value, loads.WIND_SPEED.exact)
+
+
+@register.filter
+def pressure(value: float | str | None) -> str:
+    """Write a pressure kept in pounds on a square foot, in those or in kilopascals."""
+    return _written(value, loads.PRESSURE.written)
+
+
+@register.filter
+def force(value: float | str | None) -> str:
+    """Write a force kept in pounds, in those or in kilonewtons."""
+    return _written(value, loads.FORCE.written)
+
+
+@register.filter
+def moment(value: float | str | None) -> str:
+    """Write a moment kept in pound-feet, in those or in kilonewton-metres."""
+    return _written(value, loads.MOMENT.written)
 
 
 @register.simple_tag

@@ -113,7 +113,7 @@ def test_a_figure_is_typed_with_any_unit_of_its_kind(
 ) -> None:
     field = MeasuredField(measure=measure, least=0, most=1e6)
     if expected is None:
-        with pytest.raises(ValidationError, match="Type a figure such as 0 lb"):
+        with pytest.raises(ValidationError, match="Type a number; alone it is in lb"):
             field.clean(typed)
         return
     figure, kept_in = expected

@@ -121,7 +121,7 @@ def test_cuts_posts_and_the_pool_barrier_have_fields(
     [
         ({"materials-2-other_lengths-1": "Golden rail"}, "has no item &#x27;Golden rail&#x27;"),
         ({"materials-2-cut": "piece"}, None),
-        ({"posts-line-wall_in": "thin"}, "Type a figure such as 0 inches"),
+        ({"posts-line-wall_in": "thin"}, "Type a number; alone it is in inches"),
         ({"materials-2-kerf_in": "2 ft"}, "This must be 12 in or less"),
     ],
 )
