@@ -12,13 +12,12 @@ from django.utils import timezone
 from estimating.selectors.sold_fences import SoldFence
 from firm.measure.written import METRIC
 from firm.models import Clearance, FirmProfile
-from scheduling.engine.air import UNKNOWN_AIR_F, Air
+from scheduling.engine.air import Air
 from scheduling.engine.cure import CureTable, Work
 from scheduling.engine.driving import Place, Road
 from scheduling.engine.plan import (
     NO_WEATHER,
     USUAL_ROAD,
-    Concrete,
     Crew,
     CrewDay,
     Facts,
@@ -43,10 +42,9 @@ from scheduling.models import Crew as CrewRow
 from scheduling.models import CrewDay as CrewDayRow
 from scheduling.models import CrewMember, FenceJob, JobDates, JobPhase
 from scheduling.models import Machine as MachineRow
+from scheduling.pouring import concrete_of
 from scheduling.starter import load_rain_limits_in
 
-# The mix that waits longest, for a name the table does not know.
-CAUTIOUS_MIX = "standard"
 QUARTERS_PER_HOUR = 4
 NO_DATES: Mapping[int, JobDates] = MappingProxyType({})
 NO_HOLIDAYS: Mapping[dt.date, str] = MappingProxyType({})
@@ -271,7 +269,7 @@ def _job_facts(
         phases=tuple(Phase(phase.kind) for phase in phases),
         standing=standing_of(job),
         done=frozenset(Phase(phase.kind) for phase in phases if phase.finished_on),
-        concrete=_concrete(job, set_days, table, weather)
+        concrete=concrete_of(job, set_days, table, weather)
         if has_posts and fence.has_concrete
         else None,
         hang_work=Work.FABRIC if fence.has_fabric else Work.PANELS,
@@ -305,56 +303,6 @@ def _place(place: tuple[float | None, float | None]) -> Place | None:
     if lat_deg is None or lon_deg is None:
         return None
     return Place(lat_deg=lat_deg, lon_deg=lon_deg)
-
-
-def _concrete(
-    job: FenceJob, set_days: Sequence[CrewDayRow], table: CureTable, weather: Air
-) -> Concrete:
-    """Return the newest pour, with the slowest mix and the coldest air any posts still meet.
-
-    An earlier pour of a slower mix may harden later than the newest one.
-    """
-    poured = sorted(
-        (timezone.localtime(report.poured_at), report.mix, report.air_f)
-        for report in job.reports.all()
-        if report.poured_at
-    )
-    newest = poured[-1][0] if poured else None
-    longest_wait = dt.timedelta(hours=table.longest_h(UNKNOWN_AIR_F))
-    fresh = [one for one in poured if newest and newest - one[0] <= longest_wait]
-    mixes = [mix for _, mix, _ in fresh]
-    air = [_air(moment.date(), air_f, weather) for moment, _, air_f in fresh]
-    if not _is_set(job):
-        mixes.append(job.mix)
-        air += [_air(row.date, row.air_f, weather) for row in set_days]
-    said = [air_f for air_f in air if air_f is not None]
-    coldest = min(said, default=None)
-    at_worst = UNKNOWN_AIR_F if coldest is None else coldest
-    return Concrete(
-        mix=_slowest_mix(mixes or [job.mix], table, at_worst),
-        air_f=coldest,
-        poured_at=newest,
-        is_covered=job.is_covered_against_frost,
-    )
-
-
-def _is_set(job: FenceJob) -> bool:
-    return any(phase.kind == JobPhase.Kind.SET and phase.finished_on for phase in job.phases.all())
-
-
-def _slowest_mix(names: Iterable[str], table: CureTable, air_f: float) -> str:
-    known = {mix.key for mix in table.mixes}
-    asked = {name if name in known else CAUTIOUS_MIX for name in names}
-
-    def hours(key: str) -> float:
-        return sum(table.mix(key).steady_hours(work, air_f, table.rule) for work in Work)
-
-    return max(sorted(asked), key=hours)
-
-
-def _air(day: dt.date, air_f: float | None, weather: Air) -> float | None:
-    """Return what was written down of a day's air; where nothing is known, the longest waits."""
-    return UNKNOWN_AIR_F if air_f is None and not weather.knows(day) else air_f
 
 
 def _material(phase: JobPhase) -> Material:

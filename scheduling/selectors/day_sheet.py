@@ -19,6 +19,7 @@ from scheduling.models import Crew, CrewDay, CrewMember, DayReport, FenceJob, Jo
 from scheduling.selectors.cautions import cautions
 from scheduling.selectors.crew_languages import crew_language
 from scheduling.selectors.days import TimedBlock, on_the_clock
+from scheduling.selectors.hang_parts import HangPart, hang_parts
 from scheduling.selectors.hanging import HangWaits, hang_waits
 from scheduling.selectors.reach import is_within_reach
 from scheduling.selectors.sheet_content import SheetContent, sheet_content
@@ -65,6 +66,7 @@ class DaySheet:
     string: StringSetting
     by_hand_only: bool
     language: str
+    hang_parts: Sequence[HangPart] = ()
 
     @property
     def shows_posts(self) -> bool:
@@ -122,13 +124,24 @@ class DaySheet:
 
     @property
     def hangs_too_early(self) -> Sequence[str]:
-        """Say which of the day's work green concrete forbids."""
+        """Say which of the day's work green concrete forbids, all of it."""
         return [
             block.name
             for block in self.blocks
-            if block.row.phase.kind in HANG_DAY
-            and self.hang.forbids(block.row.phase.kind, block.starts_at)
+            if block.row.phase.kind in HANG_DAY and self._is_too_early(block)
         ]
+
+    @property
+    def hangs_in_part(self) -> bool:
+        """Say whether a part of the day's work may not hang yet, or only later in the day."""
+        return not all(part.is_whole for part in self.hang_parts)
+
+    def _is_too_early(self, block: TimedBlock) -> bool:
+        """Say whether no post carries the block's work; each pour counts where they differ."""
+        parts = [part for part in self.hang_parts if part.kind == block.row.phase.kind]
+        if parts:
+            return not any(part.now for part in parts)
+        return self.hang.forbids(block.row.phase.kind, block.starts_at)
 
 
 def day_sheet_of(
@@ -166,6 +179,8 @@ def day_sheet_of(
     digs, pours = bool(kinds & OPENS_GROUND), JobPhase.Kind.SET in kinds
     hangs = bool(kinds & HANG_DAY)
     by_hand_only = found.site is not None and found.site.dig_method == "hand"
+    mine = [row for row in known if row.job_id == job]
+    waits = hang_waits(found, _sold(layout), days=mine, of_one_day=rows)
     return DaySheet(
         crew=rows[0].crew,
         people=_people(rows[0].crew),
@@ -175,12 +190,8 @@ def day_sheet_of(
         dig=dig_answer(found, date=date, now=now),
         tickets=tickets_of(_clearances(found)),
         permits=permits_of(_clearances(found)),
-        hang=hang_waits(
-            found,
-            _sold(layout),
-            days=[row for row in known if row.job_id == job],
-            of_one_day=rows,
-        ),
+        hang=waits,
+        hang_parts=hang_parts(waits.pours, layout, blocks) if hangs else (),
         firm=firm,
         digs=digs,
         pours=pours,

@@ -20,6 +20,7 @@ from scheduling.engine.plan import NO_WEATHER, Crew, Facts, JobFacts, Phase
 from scheduling.engine.standing import Standing
 from scheduling.models import CrewDay, FenceJob, JobPhase
 from scheduling.selectors.planning import CureSpan, Plan, cure_spans, cure_table, hang_words
+from scheduling.selectors.pours import ONE_POUR, Pours, pours_of
 from scheduling.selectors.weather import air_since
 
 ONE_DAY = dt.timedelta(days=1)
@@ -29,11 +30,15 @@ INFILL = frozenset({NAMES[Work.PANELS], NAMES[Work.FABRIC]})
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class HangWaits:
-    """A job's waits; `has_concrete` says whether anything must harden at all."""
+    """A job's waits; `has_concrete` says whether anything must harden at all.
+
+    `pours` are its pours one by one, where there is more than one to tell apart.
+    """
 
     sentence: str
     spans: Sequence[CureSpan]
     has_concrete: bool
+    pours: Pours = ONE_POUR
 
     @property
     def brief(self) -> str:
@@ -99,7 +104,10 @@ def hang_waits(
     plan = _plan(job, sold, days, rows, air)
     mine, spans = plan.facts.jobs[str(job.pk)], cure_spans(plan, job.pk)
     return HangWaits(
-        sentence=hang_words(mine, spans), spans=spans, has_concrete=mine.concrete is not None
+        sentence=hang_words(mine, spans),
+        spans=spans,
+        has_concrete=mine.concrete is not None,
+        pours=pours_of(job, plan.facts, spans),
     )
 
 

@@ -13,9 +13,10 @@ from firm.models import Clearance, User
 from scheduling import mapping
 from scheduling.engine.readiness import conditions, dig_block
 from scheduling.engine.standing import Condition, Kind
-from scheduling.engine.wording import day_words
+from scheduling.engine.wording import dated_words, day_words
 from scheduling.models import CrewDay, FenceJob, JobPhase
 from scheduling.selectors.planning import JobWaits, PhaseHours, job_waits
+from scheduling.selectors.pours import PourRow, Pours, pours_of, strength_lines
 from scheduling.selectors.reach import jobs_within_reach
 from scheduling.selectors.strength_drawing import StrengthDrawing, strength_drawing
 from scheduling.selectors.week_words import ticket_calls
@@ -82,6 +83,14 @@ class ShownCondition:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
+class ShownStrength:
+    """How one pour gains strength; the title tells it from others, where there are any."""
+
+    title: str
+    drawing: StrengthDrawing
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
 class JobView:
     """Everything the page of one job shows; `twins` are open jobs of the same number.
 
@@ -100,7 +109,8 @@ class JobView:
     digs: bool
     posts_stand: bool
     plan: str
-    strength: StrengthDrawing | None
+    strengths: list[ShownStrength]
+    pours: Sequence[PourRow]
     calls: list[str]
     twins: list[FenceJob]
 
@@ -147,6 +157,7 @@ def job_view(job: FenceJob, *, now: dt.datetime) -> JobView:
     rows = list(job.site.clearances.all()) if job.site else []
     phases = list(job.phases.all())
     waits = job_waits(job, now)
+    pours = pours_of(job, waits.plan.facts, waits.spans)
     shown = [
         _shown(each, job, rows)
         for each in conditions(standing, on=here)
@@ -166,7 +177,8 @@ def job_view(job: FenceJob, *, now: dt.datetime) -> JobView:
         posts_stand=posts_stand(phases),
         digs=any(phase.kind in DIGGING for phase in phases),
         plan=accepted_plan(job.proposal_id),
-        strength=strength_drawing(waits.strength) if waits.strength else None,
+        strengths=_strengths(job, waits, pours),
+        pours=pours.rows,
         calls=ticket_calls(waits.plan, {job.pk: job}),
         twins=list(
             FenceJob.objects.filter(number=job.number, state=FenceJob.State.TO_DO)
@@ -174,6 +186,27 @@ def job_view(job: FenceJob, *, now: dt.datetime) -> JobView:
             .order_by("pk")
         ),
     )
+
+
+def _strengths(job: FenceJob, waits: JobWaits, pours: Pours) -> list[ShownStrength]:
+    """Return the curve of each pour, and of the one to come; a job's only one needs no title."""
+    if not pours.rows:
+        lines = [("", waits.strength)]
+    else:
+        found = zip(pours.rows, strength_lines(job, waits.plan.facts), strict=True)
+        lines = [(_title(row), line) for row, line in found]
+        if waits.plan.facts.jobs[str(job.pk)].is_to_pour:
+            lines.append(("The last posts, as planned", waits.strength))
+    return [
+        ShownStrength(title=title, drawing=strength_drawing(line))
+        for title, line in lines
+        if line is not None
+    ]
+
+
+def _title(row: PourRow) -> str:
+    posts = f", post{'s' if row.count > 1 else ''} {row.posts}" if row.count else ""
+    return f"Poured {dated_words(row.poured_at)}{posts}"
 
 
 def _phase_row(hours: PhaseHours) -> PhaseRow:

@@ -132,7 +132,7 @@ def cure_spans(plan: Plan, job_id: int) -> tuple[CureSpan, ...]:
     job, pour = plan.facts.jobs[str(job_id)], _pour(plan, job_id)
     if pour is None:
         return ()
-    return tuple(_span(job_id, job, work, pour, plan.facts) for work in _works_to_hang(job))
+    return tuple(_span(job_id, job, work, pour, plan.facts) for work in works_to_hang(job))
 
 
 def violations_from(plan: Plan, today: dt.date) -> tuple[Violation, ...]:
@@ -175,14 +175,22 @@ def hang_words(facts: JobFacts, spans: Sequence[CureSpan]) -> str:
     """Return in one sentence what a job's waits come to."""
     if facts.concrete is None:
         return Said("No concrete is counted here: nothing waits for it.")
-    if not spans and not facts.is_to_pour and _works_to_hang(facts):
+    if not spans and not facts.is_to_pour and works_to_hang(facts):
         return Said("Hang nothing: the hour of the pour is not recorded.")
-    if not spans and _works_to_hang(facts):
+    if not spans and works_to_hang(facts):
         return Said(
             "Hang nothing before the posts are set and hard: setting is not on the calendar."
         )
     # Where frost bars both, panels and gates are told the same.
     return joined(dict.fromkeys(one.sentence for one in spans)) or Said("Nothing is left to hang.")
+
+
+def works_to_hang(job: JobFacts) -> tuple[Work, ...]:
+    """Return what is still to hang on a job's posts."""
+    works = {Phase.HANG: job.hang_work, Phase.GATES: Work.GATES}
+    return tuple(
+        work for phase, work in works.items() if phase in job.phases and phase not in job.done
+    )
 
 
 def phase_hours(plan: Plan, job: FenceJob, *, today: dt.date) -> tuple[PhaseHours, ...]:
@@ -231,7 +239,7 @@ def _pour(plan: Plan, job_id: int) -> Pour | None:
 
 def _strength(plan: Plan, job_id: int) -> StrengthLine | None:
     pour = _pour(plan, job_id)
-    works = _works_to_hang(plan.facts.jobs[str(job_id)])
+    works = works_to_hang(plan.facts.jobs[str(job_id)])
     return strength_line(pour, works, plan.facts.table) if pour else None
 
 
@@ -239,13 +247,6 @@ def _hours(plan: Plan, rows: Iterable[CrewDay]) -> float:
     """Return hours of whole crews: those of a day on which some are away are fewer."""
     crews = plan.facts.crews
     return sum(float(row.hours) * crews[str(row.crew_id)].share_on(row.date) for row in rows)
-
-
-def _works_to_hang(job: JobFacts) -> tuple[Work, ...]:
-    works = {Phase.HANG: job.hang_work, Phase.GATES: Work.GATES}
-    return tuple(
-        work for phase, work in works.items() if phase in job.phases and phase not in job.done
-    )
 
 
 def _span(job_id: int, job: JobFacts, work: Work, pour: Pour, facts: Facts) -> CureSpan:

@@ -16,7 +16,9 @@ from estimating.selectors.build_sheets import BuildSheet, SheetMark, StringSetti
 from firm.selectors.languages import speaking
 from firm.selectors.profile import firm_units
 from scheduling.selectors.day_sheet import DaySheet, DigAnswer
+from scheduling.selectors.hang_parts import HangPart
 from scheduling.selectors.planning import CureSpan
+from scheduling.selectors.pours import PourRow
 from scheduling.selectors.sheet_content import sheet_content
 from scheduling.selectors.sheet_papers import SheetPermit, SheetTicket
 
@@ -84,6 +86,9 @@ class _DayKey:
     sentence: str
     hangs_later: tuple[str, ...]
     hangs_too_early: tuple[str, ...]
+    hangs_in_part: bool
+    hang_parts: tuple[HangPart, ...]
+    each_pour: tuple[PourRow, ...]
 
 
 def sheet_parts(sheet: DaySheet) -> SheetParts:
@@ -129,6 +134,9 @@ def day_parts(sheet: DaySheet) -> DayParts:
         sentence=sheet.hang.sentence,
         hangs_later=tuple(sheet.hangs_later),
         hangs_too_early=tuple(sheet.hangs_too_early),
+        hangs_in_part=sheet.hangs_in_part,
+        hang_parts=tuple(sheet.hang_parts),
+        each_pour=sheet.hang.pours.rows,
     )
     return _of_day(key)
 
