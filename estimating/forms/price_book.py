@@ -15,7 +15,7 @@ from estimating.engine.reading_catalog import (
     MOST_YIELD_FT3,
 )
 from estimating.models import PriceItem
-from estimating.selectors.rates import inches_in
+from estimating.selectors.rates import H_A_FOOT, inches_in
 from estimating.selectors.suppliers import suppliers_for
 from firm.forms.fields import (
     DateField,
@@ -25,6 +25,10 @@ from firm.forms.fields import (
     PercentField,
     PlainTextMixin,
 )
+from firm.forms.quantities import MeasuredField
+from firm.measure import loads
+from firm.measure.written import METRIC
+from firm.selectors.profile import firm_units
 
 UNIT_HELP = {
     "h": "Labour hours for one.",
@@ -155,6 +159,15 @@ class RateForm(forms.Form):
             self.fields["value"] = length
             if self.initial.get("value") is not None:
                 self.initial["value"] *= self.inches
+        elif unit == H_A_FOOT:
+            of_what = "metre" if firm_units() == METRIC else "foot"
+            self.fields["value"] = MeasuredField(
+                measure=loads.HOURS_OF_LENGTH,
+                label="New value",
+                least=0,
+                most=1000,
+                help_text=f"Labour hours for one {of_what}.",
+            )
         else:
             self.fields["value"] = NumberField(
                 label="New value",

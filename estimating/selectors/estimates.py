@@ -28,6 +28,7 @@ from estimating.engine.result import (
     Section,
 )
 from estimating.models import Estimate, EstimateLine, EstimateOverride, Proposal
+from estimating.selectors.by_foot import counted_by
 from estimating.selectors.concrete_ways import WayRow, comes_in_bags, way_rows
 from estimating.selectors.measurements import read_document, read_with, work_out
 from estimating.selectors.saw_lists import SawList, saw_lists
@@ -45,31 +46,6 @@ PHASE_WORDS = {
     "hang": "Hanging",
     "gates": "Gates",
     "clean_up": "Set-up, spoil, clean-up",
-}
-DRIVER_WORDS = {
-    "post": "post",
-    "bay": "bay",
-    "cut_bay": "cut bay",
-    "foot": "foot of fence",
-    "section": "section",
-    "section_end": "end of a section",
-    "wall_end": "end at a wall",
-    "corner": "corner",
-    "terminal": "terminal post",
-    "gate": "gate",
-    "leaf": "gate leaf",
-    "leaf_ft": "foot of gate leaf",
-    "third_hinge": "leaf that wants a third hinge",
-    "square_end": "end of a bay, square to its post",
-    "swivel_end": "end of a bay that swivels at a corner",
-    "height_ft": "foot of height, at each end",
-    "board": "board of each bay",
-    "rail_stock": "length of rail, section by section",
-    "rail_row": "row of rails in a section",
-    "run_board": "board along a section",
-    "bay_picket": "picket of each bay",
-    "concrete": "hole",
-    "job": "job",
 }
 
 
@@ -231,7 +207,7 @@ def estimate_view(estimate: Estimate) -> EstimateView | None:
         findings=sorted(result.findings, key=lambda each: SEVERITIES.index(each.severity)),
         lines=[_line_view(estimate, line, holes) for line in result.lines],
         quantities=[
-            QuantityRow(quantity=each, counted_by=DRIVER_WORDS.get(each.driver, each.driver))
+            QuantityRow(quantity=each, counted_by=counted_by(each.driver, firm_units()))
             for each in result.quantities
         ],
         cuts=_cut_rows(estimate, result),

@@ -10,12 +10,12 @@ from estimating.engine.chain import MONEY, PERCENT, TIMES, Node
 from estimating.engine.explain import Explanation, explain
 from estimating.engine.reading import read_catalog
 from estimating.models import Estimate
+from estimating.selectors.by_foot import counted_words
 from estimating.selectors.price_words import part_words
 from estimating.selectors.rates import rate_label
-from firm.measure.loads import in_units
 from firm.measure.money import format_money
 from firm.measure.units import to_decimal
-from firm.measure.written import FEET_WORDS, METRIC, cubic_yards, feet_of_fence
+from firm.measure.written import FEET_WORDS, M_PER_FT, METRIC, cubic_yards, feet_of_fence
 from firm.selectors.profile import firm_units
 
 SIGNS = {"sum": "+", "product": "\N{MULTIPLICATION SIGN}", "quotient": "\N{DIVISION SIGN}"}
@@ -136,13 +136,14 @@ def _path(node: Node, key: str) -> list[Node]:
 
 
 def _row(node: Node, sign: str, page: _Page, *, open_to: int) -> ChainRow:
+    node = _for_a_metre(node, page.units)
     is_rate = node.unit == "h" and "." in node.rule and " " not in node.rule
     return ChainRow(
         key=node.key,
         sign=sign,
         label=f"{rate_label(node.rule)}, {_lower(node.label)}" if is_rate else node.label,
         figure=_figure(node, page.units),
-        rule="" if is_rate else in_units(node.rule, page.units),
+        rule="" if is_rate else counted_words(node.rule, unit=node.unit, units=page.units),
         places=" and ".join(_places(node)),
         source=_source(node, page.prices),
         is_open=open_to > 0,
@@ -151,6 +152,15 @@ def _row(node: Node, sign: str, page: _Page, *, open_to: int) -> ChainRow:
             for index, child in enumerate(node.children)
         ),
     )
+
+
+def _for_a_metre(node: Node, units: str) -> Node:
+    """Return what one foot takes or costs as what one metre does, for a metric firm."""
+    what, _, of = node.label.rpartition(" one ")
+    if units != METRIC or of not in FEET_WORDS:
+        return node
+    for_metre = to_decimal(float(node.figure) / M_PER_FT, SHOWN_PLACES)
+    return replace(node, label=f"{what} one metre", figure=for_metre)
 
 
 def _lower(label: str) -> str:

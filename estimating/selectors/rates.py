@@ -5,9 +5,13 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from estimating.models import FenceSystem, ProductionRate
+from estimating.selectors.by_foot import is_by_foot
+from firm.measure import loads
+from firm.measure.loads import plain_number
 from firm.measure.units import IN_PER_FT
-from firm.measure.written import feet_of_fence, short_length
+from firm.measure.written import METRIC, feet_of_fence, short_length
 from firm.models import JobSite
+from firm.selectors.profile import firm_units
 
 HOURS, LIMITS = ProductionRate.Kind.HOURS, ProductionRate.Kind.LIMITS
 # Keys that do not read well word by word.
@@ -28,7 +32,17 @@ LABELS = {
     "slope.steep_pct": "Slope: steep when over",
     "travel.paid_hour": "Around it: an hour on the road is paid as",
 }
+# Rates for a foot, as a metric firm reads them; those of its own keep their key's words.
+METRIC_LABELS = {
+    "hang.chain_link_ft_4": "Hang: a metre of chain link, 1.2 m tall",
+    "hang.chain_link_ft_6": "Hang: a metre of chain link, 1.8 m tall",
+    "hang.chain_link_slats_ft_6": "Hang: a metre of chain link with slats, 1.8 m tall",
+    "hang.woven_wire_ft": "Hang: a metre of woven wire",
+    "layout.foot": "Layout: a metre",
+    "removal.foot": "Removal: a metre",
+}
 FACTOR = "_factor"
+H_A_FOOT = loads.HOURS_OF_LENGTH.us
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -93,12 +107,20 @@ def rate_label(key: str, kind: str = HOURS) -> str:
     if key.startswith("access."):
         machine = key.removeprefix("access.").removesuffix("_in").replace("_", " ")
         return f"Access: a way in for the {machine}"
+    if kind == HOURS and is_by_foot(key) and firm_units() == METRIC:
+        return METRIC_LABELS.get(key) or f"{_label_of(key)}, for a metre"
+    return _label_of(key)
+
+
+def _label_of(key: str) -> str:
     first, *rest = (part.replace("_", " ") for part in key.split("."))
     return f"{first.capitalize()}: {', '.join(rest)}" if rest else first.capitalize()
 
 
 def rate_unit(kind: str, key: str) -> str:
-    """Return what a rate is counted in: h, times, %, people, or a length in in or ft."""
+    """Return what a rate is counted in: h, h a foot, times, %, people, or a length in in or ft."""
+    if kind == HOURS and is_by_foot(key):
+        return H_A_FOOT
     if kind == HOURS:
         return "times" if key.endswith(FACTOR) else "h"
     if kind == LIMITS:
@@ -113,6 +135,8 @@ def rate_in_words(value: float, unit: str, units: str) -> str:
         return short_length(value, units)
     if unit == "ft":
         return feet_of_fence(value, units)
+    if unit == H_A_FOOT:
+        return f"{plain_number(loads.HOURS_OF_LENGTH.shown(value, units), 4)} h"
     return f"{value:g} {unit}"
 
 

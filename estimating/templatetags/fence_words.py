@@ -2,7 +2,9 @@
 
 from django import template
 
-from estimating.engine.result import Section
+from estimating.engine.result import Quantity, Section
+from estimating.engine.trace import Step
+from estimating.selectors import by_foot
 from estimating.selectors.place_words import in_words
 from firm.measure import loads
 from firm.measure.written import long_length
@@ -42,6 +44,20 @@ def places_in_words(text: str) -> str:
 def in_units(text: str) -> str:
     """Write the figures of an engine's sentence as the firm measures."""
     return loads.in_units(text, firm_units())
+
+
+@register.simple_tag
+def hours_step(step: Step) -> str:
+    """Write how hours come about, rates for a foot as the firm measures."""
+    return by_foot.hours_words(step.rule, step.inputs, firm_units())
+
+
+@register.simple_tag
+def quantity_step(step: Step, quantity: Quantity) -> str:
+    """Write a step of a quantity, what goes by the foot as the firm measures."""
+    units = firm_units()
+    rule = by_foot.counted_words(step.rule, unit=quantity.unit, units=units, driver=quantity.driver)
+    return f"{rule}: {by_foot.amount_words(step.inputs, unit=quantity.unit, units=units)}"
 
 
 @register.filter

@@ -187,6 +187,9 @@ WALL = Measure(
     metric_places=2,
     also={"in": 1.0, '"': 1.0, "cm": 1 / CM_PER_IN},
 )
+HOURS_OF_LENGTH = Measure(
+    us="h a foot", metric="h a metre", metric_per_us=1 / M_PER_FT, us_places=4, metric_places=4
+)
 CONDUCTIVITY = Measure(
     us="BTU/h ft F",
     metric="W/(m\N{MIDDLE DOT}K)",

@@ -103,11 +103,12 @@ def on_reading_grid(inches: float, units: str) -> float:
 
 
 # A length in words: 33 in, 36.0 in, 60-1/2 in, 4 1/2 in, 124.844 foot. A size of goods such as
-# 5 x 5 in, and the in of "3 in the ground", are none.
+# 5 x 5 in, and the in of "3 in the ground" or "8 in 1 bay", are none; 2 x 1 in of hinge is one.
 LENGTH_IN_WORDS = re.compile(
-    r"(?<![\w/.,$-])(?<!\bx )(?:(?P<whole>\d+(?:\.\d+)?)(?:[- ](?=\d+/))?)?"
+    r"(?<![\w/.,$-])(?:(?<!\bx )|(?=\d[\d/.-]*(?: \d+/\d+)? in hinge\b))"
+    r"(?:(?P<whole>\d+(?:\.\d+)?)(?:[- ](?=\d+/))?)?"
     r"(?:(?P<top>\d+)/(?P<bottom>[1-9]\d*))? (?P<unit>in|ft|foot|feet)\b"
-    r"(?! (?:the|a|an|all|full|order|its|it|one|each|every|place|which)\b)"
+    r"(?! (?:the|a|an|all|full|order|its|it|one|each|every|place|which|\d+ bays?)\b)"
 )
 
 

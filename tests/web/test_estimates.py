@@ -15,7 +15,7 @@ from estimating import mapping
 from estimating.engine.catalog import Driver
 from estimating.engine.result import EstimateResult
 from estimating.models import Estimate, EstimateLine, PriceItem, Proposal
-from estimating.selectors.estimates import DRIVER_WORDS
+from estimating.selectors.by_foot import DRIVER_WORDS
 from estimating.services import estimate_parts
 from estimating.services import estimates as service
 from estimating.services.measurements import save_measurement
