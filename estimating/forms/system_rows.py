@@ -68,5 +68,8 @@ def add_labor(form: Any, base: Mapping[str, Any], rates: set[str]) -> None:
     choices = rate_choices(rates | {str(rate) for rate in labor.values()})
     for activity, label in ACTIVITIES.items():
         form.fields[f"labor-{activity}"] = forms.ChoiceField(
-            label=label, choices=choices, required=False, initial=labor.get(activity)
+            label=in_metric_words(activity, label, firm_units()),
+            choices=choices,
+            required=False,
+            initial=labor.get(activity),
         )

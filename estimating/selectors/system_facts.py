@@ -162,13 +162,15 @@ def _groups(definition: Mapping[str, Any], units: str) -> Iterator[tuple[str, Fa
         if part == "labor":
             yield (
                 title,
-                [
-                    (words.ACTIVITIES.get(each, _spaced(each)), rate_label(rate))
-                    for each, rate in figures.items()
-                ],
+                [(_activity(each, units), rate_label(rate)) for each, rate in figures.items()],
             )
         else:
             yield title, list(_facts(figures, units))
+
+
+def _activity(activity: str, units: str) -> str:
+    said = words.ACTIVITIES.get(activity, _spaced(activity))
+    return words.in_metric_words(activity, said, units)
 
 
 def _facts(figures: Mapping[str, Any], units: str) -> Iterator[tuple[str, str]]:

@@ -123,6 +123,7 @@ RAILS_SHOW = {
 }
 METRIC_LABELS = {
     "extra_depth_per_ft_in": "... and deeper for each metre above",
+    "hang_foot": "Hanging a metre of fence",
     "is_movement_harmless": "13 mm at the ground does no harm",
 }
 REACHES = {"full_depth": "Its full depth", "above_ground": "Above the ground only"}
