@@ -5,9 +5,7 @@ from typing import Any
 from django import forms
 
 from firm.forms.fields import NumberField, PlainTextMixin
-from firm.measure.written import METRIC, US
-
-F_PER_C = 1.8
+from firm.measure.written import F_PER_C, METRIC, US
 
 
 def _number(label: str, help_text: str, low: float, high: float) -> NumberField:

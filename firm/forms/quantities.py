@@ -11,10 +11,9 @@ from django.forms.boundfield import BoundField
 from firm.forms.fields import WRITTEN_NUMBER, KeptFigureMixin
 from firm.measure.loads import Measure, plain_number
 from firm.measure.places import PlaceError, parse_place, place_words
-from firm.measure.written import METRIC
+from firm.measure.written import FREEZING_F, METRIC
 from firm.selectors.profile import firm_units
 
-FREEZING_F = 32.0
 _QUANTITY = re.compile(r"(?P<number>\d+(?:\.\d*)?|\.\d+)\s*(?P<unit>[a-z/\"]*)", re.IGNORECASE)
 _WITH_UNIT = re.compile(rf"(?P<number>{WRITTEN_NUMBER.pattern})\s*(?P<unit>(?:[^\d\s].*)?)", re.I)
 

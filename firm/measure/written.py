@@ -16,6 +16,8 @@ from firm.measure.units import CUBIC_FT_PER_CUBIC_YD, IN_PER_FT, to_decimal
 
 METRIC = "metric"
 US = "us"
+FREEZING_F = 32.0
+F_PER_C = 1.8
 M_PER_FT = MM_PER_IN * IN_PER_FT / 1000
 LITRES_PER_CUBIC_FT = (M_PER_FT * 10) ** 3
 CUBIC_M_PER_CUBIC_YD = M_PER_FT**3 * CUBIC_FT_PER_CUBIC_YD
@@ -93,6 +95,13 @@ def cubic_feet(ft3: float, units: str) -> str:
     if units == METRIC:
         return f"{to_decimal(ft3 * LITRES_PER_CUBIC_FT, 0)} litres"
     return f"{to_decimal(ft3, 2)} ft³"
+
+
+def temperature(degrees_f: float, units: str) -> str:
+    """Return the air as it is told: 46 °F, or 8 °C."""
+    if units == METRIC:
+        return f"{to_decimal((degrees_f - FREEZING_F) / F_PER_C, 0) + 0} \N{DEGREE SIGN}C"
+    return f"{round(degrees_f, 1):g} \N{DEGREE SIGN}F"
 
 
 def on_reading_grid(inches: float, units: str) -> float:

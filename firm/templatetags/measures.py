@@ -49,6 +49,12 @@ def cubic_ft(value: float | str | None) -> str:
 
 
 @register.filter
+def temperature(value: float | str | None) -> str:
+    """Write the air kept in degrees Fahrenheit, in those or in Celsius."""
+    return _written(value, written.temperature)
+
+
+@register.filter
 def wind_speed(value: float | str | None) -> str:
     """Write a speed of wind kept in miles an hour, in those or in metres a second."""
     return _written(value, loads.WIND_SPEED.exact)

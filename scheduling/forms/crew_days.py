@@ -6,7 +6,8 @@ from typing import Any
 from django import forms
 from django.db.models import Q
 
-from firm.forms.fields import DateField, DecimalField, NumberField, PlainTextMixin
+from firm.forms.fields import DateField, DecimalField, PlainTextMixin
+from firm.forms.quantities import TemperatureField
 from scheduling.forms.crews import TimeField
 from scheduling.models import Crew, CrewDay, FenceJob, JobPhase
 
@@ -30,11 +31,11 @@ class CrewDayForm(PlainTextMixin, forms.Form):
         required=False,
         help_text="Empty: after the crew's work before it, or when its day begins.",
     )
-    air_f = NumberField(
-        label="Air temperature, F",
+    air_f = TemperatureField(
+        label="Air temperature",
         required=False,
-        min_value=-40,
-        max_value=130,
+        least=-40,
+        most=130,
         widget=forms.TextInput(attrs={"inputmode": "decimal"}),
         help_text="The lowest expected while the concrete hardens. Empty: the longest wait counts.",
     )
@@ -72,7 +73,7 @@ class NewCrewDayForm(CrewDayForm):
         super().__init__(*args, kind=JobPhase.Kind.SET, **kwargs)
         phases = job.phases.filter(finished_on=None)
         self.fields["phase"].queryset = phases  # type: ignore[attr-defined]
-        self.fields["air_f"].label = "Air temperature, F, when posts are set"
+        self.fields["air_f"].label = "Air temperature when posts are set"
 
 
 class MoveForm(forms.Form):

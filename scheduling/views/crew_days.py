@@ -138,7 +138,7 @@ def _moved_values(block: CrewDay, request: HttpRequest) -> dict[str, str]:
         "date": request.POST.get("date", ""),
         "hours": str(block.hours),
         "start": f"{block.start:%H:%M}" if block.start else "",
-        "air_f": "" if block.air_f is None else f"{block.air_f:g}",
+        "air_f": "" if block.air_f is None else f"{block.air_f:g} F",
         "note": block.note,
     }
 

@@ -16,7 +16,7 @@ import firm.forms
 import scheduling.forms
 from estimating.forms.definition_lengths import read_lengths, written_lengths
 from firm.forms.fields import FenceLengthField, LengthField
-from firm.forms.quantities import RainField
+from firm.forms.quantities import QuantityField, RainField
 
 # 98.25 in the ways people write it; 98.25 x 25.4 = 2495.55 mm, 98 1/4 in = 8 ft 2 1/4 in.
 SPELLINGS = ("8' 2 1/4\"", "8-2 1/4", "8.1875 ft", "98.25 in", "98 1/4 in", "8 3/16 ft")
@@ -41,6 +41,17 @@ def test_every_field_whose_name_ends_in_inches_or_feet_is_a_length_field() -> No
 
     assert len({(form, name) for form, name, _ in lengths}) > 20
     assert [each for each in lengths if not isinstance(each[2], LengthField)] == []
+
+
+def test_every_field_of_wind_weight_or_stress_takes_the_firm_s_units() -> None:
+    loads = ("_mph", "_psf", "_psi", "_lb", "_lb_ft2", "_in2", "_in3", "_f")
+    named = [each for each in fields_of_forms() if each[1].endswith(loads)]
+
+    assert {name for _, name, _ in named} >= {"wind_speed_mph", "road_speed_mph", "low_f"}
+    # A crew's report asks for the air in Fahrenheit still.
+    assert [each[:2] for each in named if not isinstance(each[2], QuantityField)] == [
+        ("ReportForm", "air_f")
+    ]
 
 
 @pytest.mark.parametrize("text", SPELLINGS)

@@ -1,11 +1,22 @@
 """Places, speeds and rain as people type them."""
 
 import pytest
+from django import forms
 from django.core.exceptions import ValidationError
 
-from firm.forms import quantities
-from firm.forms.quantities import PlaceField, QuantityField, RainField, SpeedField
+from firm.forms import fields, quantities
+from firm.forms.fields import LengthField
+from firm.forms.quantities import (
+    MeasuredField,
+    PlaceField,
+    QuantityField,
+    RainField,
+    SpeedField,
+    TemperatureField,
+)
+from firm.measure import loads
 from firm.measure.places import PlaceError, parse_place, place_words
+from firm.measure.written import temperature
 
 DES_MOINES = (41.59, -93.62)
 
@@ -106,3 +117,37 @@ def test_metric_firm_reads_and_sees_its_own_units(monkeypatch: pytest.MonkeyPatc
     assert not speed.has_changed(30.0, "48.3 km/h")
     assert speed.has_changed(30.0, "49")
     assert RainField(least=0, most=20, required=False).clean("") is None
+
+
+class Shown(forms.Form):
+    """Figures that no metric unit shows to the digit."""
+
+    air_f = TemperatureField(label="Air", least=-40, most=130)
+    wind = MeasuredField(measure=loads.WIND_SPEED, label="Wind ({unit})", least=0, most=250)
+    depth_in = LengthField(is_short=True)
+
+
+def test_what_is_sent_back_as_shown_stays_and_what_is_typed_does_not(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    for module in (quantities, fields):
+        monkeypatch.setattr(module, "firm_units", lambda: "metric")
+    kept = {"air_f": 47.0, "wind": 115.0, "depth_in": 30.0625}
+    page = Shown(initial=kept)
+    assert page["wind"].label == "Wind (m/s)"
+    # (47 - 32) / 1.8 = 8.33; 115 x 0.44704 = 51.41; 30.0625 x 25.4 = 763.6.
+    shown = {name: str(page[name].value()) for name in kept}
+    assert shown == {"air_f": "8.3", "wind": "51.4", "depth_in": "764 mm"}
+    sent = Shown(shown, initial=kept)
+    assert sent.is_valid()
+    assert sent.cleaned_data == kept
+    assert not sent.changed_data
+    # Without knowing what was shown, the same texts are figures of their own.
+    typed = Shown(shown)
+    assert typed.is_valid()
+    # 8.3 x 1.8 + 32 = 46.94; 51.4 / 0.44704 = 114.978; 764 / 25.4 = 30.0787
+    expected = {"air_f": 46.94, "wind": 114.978, "depth_in": 30.0787}
+    assert typed.cleaned_data == pytest.approx(expected, rel=1e-5)
+    assert temperature(47.0, "metric") == "8 \N{DEGREE SIGN}C"
+    assert temperature(31.5, "metric") == "0 \N{DEGREE SIGN}C"
+    assert temperature(47.0, "us") == "47 \N{DEGREE SIGN}F"

@@ -207,8 +207,8 @@ class TestABlockMovedByHand:
             kind: as_office.get(reverse("crew_day", args=[block_of(job, kind).pk])).content.decode()
             for kind in ("set", "hang")
         }
-        assert "Air temperature, F" in pages["set"]
-        assert "Air temperature, F" not in pages["hang"]
+        assert "Air temperature, \N{DEGREE SIGN}F" in pages["set"]
+        assert "Air temperature, \N{DEGREE SIGN}F" not in pages["hang"]
 
     def test_note_alone_fixes_nothing(self, as_office: Client, job: FenceJob) -> None:
         block = block_of(job, "hang")
