@@ -94,7 +94,7 @@ def facts_for(
     their posts are set, with its phase, and may hold more. On the days of `no_work` no crew works.
     """
     crew_size = firm.crew_size if firm else 1
-    machine_rows = list(machines)
+    crew_rows, machine_rows = list(crews), list(machines)
     set_days: dict[int, list[CrewDayRow]] = {}
     for row in days:
         if row.phase.kind == JobPhase.Kind.SET:
@@ -116,9 +116,13 @@ def facts_for(
         },
         crews={
             str(crew.pk): crew_of(
-                crew, crew_size=crew_size, no_work=no_work, with_skills=bool(asks.skills)
+                crew,
+                crew_size=crew_size,
+                no_work=no_work,
+                with_skills=bool(asks.skills),
+                crews=crew_rows,
             )
-            for crew in crews
+            for crew in crew_rows
         },
         table=table,
         zone=timezone.get_current_timezone(),
@@ -158,14 +162,17 @@ def crew_of(
     crew_size: int,
     no_work: Mapping[dt.date, str] = NO_HOLIDAYS,
     with_skills: bool = False,
+    crews: Iterable[CrewRow] = (),
 ) -> Crew:
     """Return a crew with every single day it is off, and who is away on which.
+
+    `crews` are all there are, for people who work in several.
 
     A crew that names nobody is the firm's usual number of people, of whom nobody is ever away:
     that all of none are off makes no day off. Nor has it skills: those are people's.
     """
     able = skills_of(crew) if with_skills else {}
-    away = away_on(crew)
+    away = away_on(crew, crews)
     names = members_of(crew)
     off = {
         day: f"Nobody is there: {', '.join(gone)}"
@@ -207,11 +214,16 @@ def members_of(crew: CrewRow) -> list[CrewMember]:
     return [member for member in crew.members.all() if member.is_active]
 
 
-def away_on(crew: CrewRow) -> dict[dt.date, list[str]]:
-    """Return the names of those who are away, by day; of those who left nobody is."""
+def away_on(crew: CrewRow, crews: Iterable[CrewRow] = ()) -> dict[dt.date, list[str]]:
+    """Return the names of those who are away, by day; of those who left nobody is.
+
+    Who works in others of the `crews` as well is away wherever it was written down.
+    """
+    others = [one for each in crews if each != crew for one in each.members.all()]
     found: dict[dt.date, list[str]] = {}
     for member in members_of(crew):
-        spans = member.time_off.all()
+        same = [one for one in others if one.is_same_person(member)]
+        spans = [row for one in (member, *same) for row in one.time_off.all()]
         days = {day for row in spans for day in _each_day(row.first_day, row.last_day)}
         for day in days:
             found.setdefault(day, []).append(member.name)

@@ -105,6 +105,12 @@ class CrewMember(models.Model):
     def __str__(self) -> str:
         return self.name
 
+    def is_same_person(self, other: "CrewMember") -> bool:
+        """Say whether both are one person in two crews: of one log-in, or else of one name."""
+        if self.user_id is not None and other.user_id is not None:
+            return self.user_id == other.user_id
+        return self.name.strip().casefold() == other.name.strip().casefold()
+
 
 class CrewDaysOff(models.Model):
     """Days on which a crew does not work, first and last day included."""
@@ -128,7 +134,10 @@ class CrewDaysOff(models.Model):
 
 
 class MemberTimeOff(models.Model):
-    """Days on which one person of a crew is not there, first and last day included."""
+    """Days on which one person is not there, first and last day included.
+
+    They count in every crew in which the person works.
+    """
 
     member = models.ForeignKey(CrewMember, on_delete=models.CASCADE, related_name="time_off")
     first_day = models.DateField()

@@ -5,13 +5,17 @@ from django.db import models
 from firm.models import User
 from scheduling.models.jobs import FenceJob
 
+CAUSES = ["pour", "report", "air", "rain_out", "plan", "rain", "time_off", "holiday"]
+
 
 class PlanChange(models.Model):
     """What one event moved of one job.
 
     `moves` lists it: when a work may hang ({"work", "before", "after"}, moments as ISO 8601 writes
     them, or null, with the pour it waits from before and after and the rule's sentence), or the
-    days of a phase ({"phase", "before", "after"}, lists of days), which `why` belongs to.
+    days of a phase ({"phase", "before", "after"}, lists of days), which `why` belongs to, or a
+    block that stands no longer or again ({"what", "block", "phase", "day", "before", "after"}, the
+    sentences of the rule that it breaks, or null).
     """
 
     class Cause(models.TextChoices):
@@ -20,6 +24,9 @@ class PlanChange(models.Model):
         AIR = "air", "air written down"
         RAIN_OUT = "rain_out", "rain-out"
         PLAN = "plan", "plan taken"
+        RAIN = "rain", "rain written down"
+        TIME_OFF = "time_off", "days off written down"
+        HOLIDAY = "holiday", "holidays changed"
 
     job = models.ForeignKey(FenceJob, on_delete=models.CASCADE, related_name="plan_changes")
     cause = models.CharField(max_length=8, choices=Cause)
@@ -39,7 +46,7 @@ class PlanChange(models.Model):
         indexes = (models.Index(fields=["seen_at", "made_at"]),)
         constraints = (
             models.CheckConstraint(
-                condition=models.Q(cause__in=["pour", "report", "air", "rain_out", "plan"]),
+                condition=models.Q(cause__in=CAUSES),
                 name="plan_change_cause_known",
             ),
             models.UniqueConstraint(

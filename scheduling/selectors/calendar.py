@@ -222,7 +222,7 @@ def _crew_lines(
     drives = drive_words(plan)
     lines = []
     for crew in crews_shown(plan, with_work):
-        off, short = off_days(plan, crew), short_days(crew)
+        off, short = off_days(plan, crew), short_days(plan, crew)
         cells = [
             replace(
                 _crew_cell(crew, head, by_day[crew.pk, head.date], off, today=today),
@@ -252,12 +252,12 @@ def off_days(plan: Plan, crew: Crew) -> dict[dt.date, str]:
     return {day: facts.off_words.get(day, "Off") for day in facts.days_off}
 
 
-def short_days(crew: Crew) -> dict[dt.date, str]:
+def short_days(plan: Plan, crew: Crew) -> dict[dt.date, str]:
     """Return in words who of a crew is away, by day."""
     people = len(mapping.members_of(crew))
     return {
         day: f"{people - len(gone)} of {people} there: {', '.join(gone)} off"
-        for day, gone in mapping.away_on(crew).items()
+        for day, gone in mapping.away_on(crew, plan.crews).items()
     }
 
 

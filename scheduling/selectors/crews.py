@@ -1,6 +1,8 @@
 """Questions about crews and machines."""
 
 import datetime as dt
+from collections.abc import Iterable
+from dataclasses import dataclass
 
 from django.db.models import Prefetch, QuerySet
 
@@ -22,15 +24,32 @@ def members_of(crew: Crew) -> QuerySet[CrewMember]:
     return crew.members.select_related("user").order_by("-is_active", "name")
 
 
-def with_time_off_ahead(members: QuerySet[CrewMember], *, today: dt.date) -> QuerySet[CrewMember]:
-    """Return people with their time off that is not over."""
-    ahead = MemberTimeOff.objects.filter(last_day__gte=today)
-    return members.prefetch_related(Prefetch("time_off", queryset=ahead))
+@dataclass(frozen=True, kw_only=True, slots=True)
+class MemberAhead:
+    """A person of a crew with the time off that is not over."""
+
+    member: CrewMember
+    ahead: list[MemberTimeOff]
 
 
-def time_off_ahead(member: CrewMember, *, today: dt.date) -> QuerySet[MemberTimeOff]:
-    """Return a person's time off that is not over."""
-    return member.time_off.filter(last_day__gte=today)
+def with_time_off_ahead(members: Iterable[CrewMember], *, today: dt.date) -> list[MemberAhead]:
+    """Return people with their time off that is not over, in whichever crew it was written down."""
+    rows = list(_ahead(today))
+    return [MemberAhead(member=one, ahead=_of_person(one, rows)) for one in members]
+
+
+def time_off_ahead(member: CrewMember, *, today: dt.date) -> list[MemberTimeOff]:
+    """Return a person's time off that is not over, in whichever crew it was written down."""
+    return _of_person(member, _ahead(today))
+
+
+def _ahead(today: dt.date) -> QuerySet[MemberTimeOff]:
+    rows = MemberTimeOff.objects.filter(last_day__gte=today)
+    return rows.select_related("member__crew").order_by("first_day", "pk")
+
+
+def _of_person(member: CrewMember, rows: Iterable[MemberTimeOff]) -> list[MemberTimeOff]:
+    return [row for row in rows if row.member_id == member.pk or row.member.is_same_person(member)]
 
 
 def days_off_ahead(crew: Crew, *, today: dt.date) -> QuerySet[CrewDaysOff]:

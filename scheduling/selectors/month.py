@@ -100,7 +100,7 @@ def month_view(*, first: dt.date, now: dt.datetime) -> MonthView:
     plan = plan_around(first, days[-1], now=now)
     crews = crews_shown(plan, with_work)
     off = {crew.pk: off_days(plan, crew) for crew in crews}
-    short = {crew.pk: short_days(crew) for crew in crews}
+    short = {crew.pk: short_days(plan, crew) for crew in crews}
     spans = spans_reaching(plan, first, days[-1], also=())
     return MonthView(
         first=first,

@@ -1,7 +1,7 @@
 """What moved and why, in sentences, and which blocks fit no longer."""
 
 import datetime as dt
-from collections.abc import Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -52,7 +52,7 @@ def unseen_count() -> int:
 
 def unseen_changes(*, now: dt.datetime) -> list[ChangeRow]:
     """Return what moved and was not seen yet, the newest first."""
-    return [_row(one, now) for one in _changes().filter(seen_at__isnull=True)]
+    return _rows(_changes().filter(seen_at__isnull=True), now)
 
 
 def changes_view(*, now: dt.datetime) -> ChangesView:
@@ -60,7 +60,7 @@ def changes_view(*, now: dt.datetime) -> ChangesView:
     seen = _changes().filter(seen_at__isnull=False).order_by("-seen_at", "-pk")[:SEEN_SHOWN]
     return ChangesView(
         unseen=unseen_changes(now=now),
-        seen=[_row(one, now) for one in seen],
+        seen=_rows(seen, now),
         misfits=_misfits(now),
         as_of=now,
     )
@@ -86,12 +86,18 @@ def _misfits(now: dt.datetime) -> list[Misfit]:
     ]
 
 
-def _row(change: PlanChange, now: dt.datetime) -> ChangeRow:
-    return ChangeRow(
-        change=change,
-        since=_since(change.made_at, now),
-        sentences=[_sentence(one, change) for one in change.moves],
-    )
+def _rows(changes: Iterable[PlanChange], now: dt.datetime) -> list[ChangeRow]:
+    found = list(changes)
+    named = {move["block"] for one in found for move in one.moves if "block" in move}
+    days = dict(CrewDay.objects.filter(pk__in=named).values_list("pk", "date")) if named else {}
+    return [
+        ChangeRow(
+            change=one,
+            since=_since(one.made_at, now),
+            sentences=[_sentence(move, one, days) for move in one.moves],
+        )
+        for one in found
+    ]
 
 
 def _since(moment: dt.datetime, now: dt.datetime) -> str:
@@ -100,7 +106,9 @@ def _since(moment: dt.datetime, now: dt.datetime) -> str:
     return f"{day or f'{at:%a %b} {at.day}'} {at:%H:%M}"
 
 
-def _sentence(move: dict[str, Any], change: PlanChange) -> str:
+def _sentence(move: dict[str, Any], change: PlanChange, days: Mapping[int, dt.date]) -> str:
+    if "block" in move:
+        return _block_words(move, change, days.get(move["block"]))
     if "phase" in move:
         name = JobPhase.Kind(move["phase"]).label
         return f"{name} of {change.job} {_days_words(move)}: {change.why}."
@@ -114,6 +122,16 @@ def _sentence(move: dict[str, Any], change: PlanChange) -> str:
         was = f"{before:%H:%M}" if same else long_later_words(before, since=before)
         words = f"{words} instead of {was}"
     return f"{words}: {_why(move, change)}"
+
+
+def _block_words(move: dict[str, Any], change: PlanChange, stands_on: dt.date | None) -> str:
+    """Return why a block stands no longer, or that it stands again, and whether it moved since."""
+    day = dt.date.fromisoformat(move["day"])
+    name = f"{JobPhase.Kind(move['phase']).label} of {change.job} on {days_in_words([day])}"
+    if move["after"] is None:
+        return f"{name} stands again, as far as this barred it."
+    since = "" if stands_on == day else " It has left that day since."
+    return f"{name} stands no longer: {move['after']}{since}"
 
 
 def _why(move: dict[str, Any], change: PlanChange) -> str:

@@ -2,6 +2,7 @@
 
 import datetime as dt
 from collections.abc import Mapping
+from contextlib import AbstractContextManager
 from decimal import Decimal
 from typing import Any
 
@@ -20,8 +21,10 @@ from scheduling.models import (
     CrewMember,
     Machine,
     MemberTimeOff,
+    PlanChange,
     Skill,
 )
+from scheduling.services.broken_blocks import noting_broken_blocks
 from scheduling.services.skills import set_skills
 
 NAME_TAKEN = "There is a crew of this name already."
@@ -154,7 +157,8 @@ def add_days_off(
     """
     row = CrewDaysOff(**values, crew=locked(crew))
     _check_days_off(row)
-    return add_row(row, actor=actor, action="added days off", at=at)
+    with _noting(actor, at):
+        return add_row(row, actor=actor, action="added days off", at=at)
 
 
 @transaction.atomic
@@ -167,7 +171,8 @@ def change_days_off(
         Refusal: they end before they begin, or run into other days off of this crew.
     """
     _check_days_off(CrewDaysOff(pk=days_off.pk, crew=locked(days_off.crew), **values))
-    return change_row(days_off, changes=values, actor=actor, action="changed days off", at=at)
+    with _noting(actor, at):
+        return change_row(days_off, changes=values, actor=actor, action="changed days off", at=at)
 
 
 def _check_days_off(row: CrewDaysOff) -> None:
@@ -213,7 +218,12 @@ def drop_days_off(*, actor: User | None, days_off: CrewDaysOff, at: dt.datetime)
     """Take days off away again: the crew works on them after all."""
     kept = locked(days_off)
     record(actor=actor, action="took days off away", target=kept, before=snapshot(kept), at=at)
-    kept.delete()
+    with _noting(actor, at):
+        kept.delete()
+
+
+def _noting(actor: User | None, at: dt.datetime) -> AbstractContextManager[None]:
+    return noting_broken_blocks(cause=PlanChange.Cause.TIME_OFF, actor=actor, now=at)
 
 
 def add_machine(*, actor: User | None, values: Mapping[str, Any], at: dt.datetime) -> Machine:

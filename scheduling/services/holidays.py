@@ -1,7 +1,7 @@
 """Saying on which public holidays the firm works after all."""
 
 import datetime as dt
-from collections.abc import Collection
+from collections.abc import Collection, Mapping
 
 from django.db import transaction
 
@@ -9,8 +9,9 @@ from firm.errors import Refusal
 from firm.models import User
 from firm.selectors.profile import firm_profile
 from firm.services.audit import record
-from scheduling.models import WorkedHoliday
-from scheduling.selectors.holidays import holidays_in
+from scheduling.models import PlanChange, WorkedHoliday
+from scheduling.selectors.holidays import FirmHoliday, holidays_in
+from scheduling.services.broken_blocks import noting_broken_blocks
 
 
 @transaction.atomic
@@ -26,6 +27,19 @@ def work_on_holidays(
     for day in days:
         if day not in known:
             raise Refusal(f"{day:%b} {day.day}, {day.year} is no holiday here.", field="worked")
+    cause = PlanChange.Cause.HOLIDAY
+    with noting_broken_blocks(cause=cause, actor=actor, now=at):
+        return _work_on(known, year, days, actor=actor, at=at)
+
+
+def _work_on(
+    known: Mapping[dt.date, FirmHoliday],
+    year: int,
+    days: Collection[dt.date],
+    *,
+    actor: User,
+    at: dt.datetime,
+) -> list[dt.date]:
     rows = {row.date: row for row in WorkedHoliday.objects.filter(date__year=year)}
     for day in sorted(set(days) - rows.keys()):
         row = WorkedHoliday.objects.create(date=day, name=known[day].name[:120])

@@ -58,6 +58,19 @@ def note_days(
         if (was := stood.get(at, [])) != (now_on := stands.get(at, [])):
             job, phase = at
             moves.setdefault(job, []).append({"phase": phase, "before": was, "after": now_on})
+    note_moves(moves, cause=cause, why=why, actor=actor, now=now)
+
+
+@transaction.atomic
+def note_moves(
+    moves: Mapping[int, Sequence[Move]],
+    *,
+    cause: str,
+    actor: User | None,
+    now: dt.datetime,
+    why: str = "",
+) -> None:
+    """Write down what one event moved, by job."""
     for job, mine in moves.items():
         _note(job, mine, cause=cause, why=why, actor=actor, now=now)
 
@@ -140,4 +153,4 @@ def _merged(first: Sequence[Move], then: Sequence[Move]) -> list[Move]:
 
 
 def _thing(move: Move) -> str:
-    return str(move.get("work") or move["phase"])
+    return str(move.get("what") or move.get("work") or move["phase"])

@@ -2,6 +2,7 @@
 
 import datetime as dt
 from collections.abc import Mapping
+from contextlib import AbstractContextManager
 from typing import Any
 
 from django.db import transaction
@@ -9,7 +10,8 @@ from django.db import transaction
 from firm.models import User
 from firm.services.audit import record, snapshot
 from firm.services.saving import add_row, change_row, locked
-from scheduling.models import CrewMember, MemberTimeOff
+from scheduling.models import CrewMember, MemberTimeOff, PlanChange
+from scheduling.services.broken_blocks import noting_broken_blocks
 from scheduling.services.crews import check_off
 
 
@@ -25,7 +27,8 @@ def add_time_off(
     """
     row = MemberTimeOff(**values, member=locked(member))
     _check(row)
-    return add_row(row, actor=actor, action="added time off", at=at)
+    with _noting(actor, at):
+        return add_row(row, actor=actor, action="added time off", at=at)
 
 
 @transaction.atomic
@@ -38,7 +41,8 @@ def change_time_off(
         Refusal: as for new ones.
     """
     _check(MemberTimeOff(pk=time_off.pk, member=locked(time_off.member), **values))
-    return change_row(time_off, changes=values, actor=actor, action="changed time off", at=at)
+    with _noting(actor, at):
+        return change_row(time_off, changes=values, actor=actor, action="changed time off", at=at)
 
 
 @transaction.atomic
@@ -46,7 +50,12 @@ def drop_time_off(*, actor: User | None, time_off: MemberTimeOff, at: dt.datetim
     """Take time off away again: the person is there after all."""
     kept = locked(time_off)
     record(actor=actor, action="took time off away", target=kept, before=snapshot(kept), at=at)
-    kept.delete()
+    with _noting(actor, at):
+        kept.delete()
+
+
+def _noting(actor: User | None, at: dt.datetime) -> AbstractContextManager[None]:
+    return noting_broken_blocks(cause=PlanChange.Cause.TIME_OFF, actor=actor, now=at)
 
 
 def _check(row: MemberTimeOff) -> None:

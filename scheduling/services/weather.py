@@ -12,9 +12,12 @@ from firm.models import User
 from firm.services.audit import record, snapshot
 from firm.services.saving import add_row, change_row, locked
 from scheduling.engine.air import LowHigh
+from scheduling.engine.breaches import Rule
 from scheduling.engine.errors import EngineError
 from scheduling.models import AirTemperature, PlanChange, RainDay
 from scheduling.selectors.cure_spans import plan_around
+from scheduling.selectors.planning import Plan
+from scheduling.services.broken_blocks import broken_in, note_broken
 from scheduling.services.plan_changes import note_waits, waits_of
 
 # Low and high of a day or a month; None takes away what is written down.
@@ -59,9 +62,9 @@ def write_down_weather(
     Raises:
         Refusal: a low stands above its high, or there is more rain than can be.
     """
-    with _noting_waits(actor=actor, now=now, is_needed=bool(pairs)):
+    with _noting_what_moves(actor=actor, now=now, is_needed=bool(pairs or rain)):
         changed = write_down_days(pairs=pairs, actor=actor, now=now)
-    wet = write_down_rain(rain=rain, actor=actor, now=now)
+        wet = write_down_rain(rain=rain, actor=actor, now=now)
     return max(changed, wet) if pairs.keys() >= rain.keys() else changed + wet
 
 
@@ -113,7 +116,7 @@ def write_down_months(*, pairs: Mapping[int, Pair], actor: User, now: dt.datetim
     Raises:
         Refusal: a low stands above its high; `field` names month and field: '5-low_f'.
     """
-    with _noting_waits(actor=actor, now=now, is_needed=bool(pairs)):
+    with _noting_what_moves(actor=actor, now=now, is_needed=bool(pairs)):
         return sum(
             _write_down(
                 AirTemperature(
@@ -130,16 +133,24 @@ def write_down_months(*, pairs: Mapping[int, Pair], actor: User, now: dt.datetim
 
 
 @contextmanager
-def _noting_waits(*, actor: User, now: dt.datetime, is_needed: bool) -> Iterator[None]:
-    """Write down which jobs' concrete waits otherwise in the air that is written meanwhile."""
+def _noting_what_moves(*, actor: User, now: dt.datetime, is_needed: bool) -> Iterator[None]:
+    """Write down whose concrete waits otherwise in this weather, and which blocks it bars."""
     if not is_needed:
         yield
         return
-    today = timezone.localdate(now)
-    before = waits_of(plan_around(today, today, now=now))
+    before = _as_planned(now)
     yield
-    after = waits_of(plan_around(today, today, now=now))
-    note_waits(before, after, cause=PlanChange.Cause.AIR, actor=actor, now=now)
+    after = _as_planned(now)
+    air, rain = PlanChange.Cause.AIR, PlanChange.Cause.RAIN
+    note_waits(waits_of(before), waits_of(after), cause=air, actor=actor, now=now)
+    stood, stands = broken_in(before, now), broken_in(after, now)
+    for cause, rule in ((air, Rule.FROST), (rain, Rule.RAIN)):
+        note_broken(stood, stands, cause=cause, rules={rule}, actor=actor, now=now)
+
+
+def _as_planned(now: dt.datetime) -> Plan:
+    today = timezone.localdate(now)
+    return plan_around(today, today, now=now)
 
 
 def _write_down(row: AirTemperature, pair: Pair, *, prefix: str) -> bool:

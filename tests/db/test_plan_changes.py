@@ -136,7 +136,6 @@ def test_air_written_down_tells_whose_concrete_waits_otherwise(job: FenceJob, of
         "Panels of Job 1 may hang Wednesday 19:00 instead of Saturday 09:15: "
         "the air was written down anew."
     )
-    write_down_weather(pairs={}, rain={may(5): 1.0}, actor=office, now=NOW)
     write_down_months(pairs={1: (20.0, 30.0)}, actor=office, now=NOW)
     assert told(NOW) == [sentence]
 

@@ -12,6 +12,7 @@ from firm.errors import Refusal
 from firm.models import AuditEntry, Role, User
 from scheduling import mapping
 from scheduling.models import Crew, CrewDay, CrewMember, MemberTimeOff
+from scheduling.selectors import crews as selectors
 from scheduling.selectors.planning import phase_hours, standing_plan
 from scheduling.services import crews, time_off
 from scheduling.services.placing import hours_wanted
@@ -154,3 +155,21 @@ def test_planning_asks_the_same_however_many_are_off(
         off(member(block.crew, f"Ada {number}"), TODAY, TODAY + number * DAY)
     with django_assert_num_queries(len(before)):
         standing_plan(today=TODAY, also=[job.pk])
+
+
+def test_who_works_in_two_crews_is_away_in_both(crew: Crew) -> None:
+    south = Crew.objects.create(name="South")
+    off(member(crew, "Ada Quill"), TODAY)
+    member(south, "ada quill ")
+    # One name of two log-ins is two people.
+    for each in (crew, south):
+        other = member(each, "Bo")
+        other.user = make_person(Role.CREW_LEAD, username=f"bo_{each.pk}")
+        other.save()
+    off(crew.members.get(name="Bo"), TODAY)
+    for each, there in ((crew, 0), (south, 1)):
+        facts = standing_plan(today=TODAY).facts.crews[str(each.pk)]
+        assert (facts.people, facts.present_on(TODAY)) == (2, there)
+    row = selectors.time_off_ahead(south.members.get(name="ada quill "), today=TODAY)[0]
+    assert (row.member.crew, row.first_day) == (crew, TODAY)
+    assert selectors.time_off_ahead(south.members.get(name="Bo"), today=TODAY) == []
