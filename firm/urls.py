@@ -4,6 +4,8 @@ from django.urls import include, path
 
 from firm.views import platform
 
+handler404 = "scheduling.views.refused.not_found"
+
 urlpatterns = [
     path("healthz", platform.healthz, name="healthz"),
     path("csp-report", platform.csp_report, name="csp_report"),

@@ -3,6 +3,7 @@
 import re
 
 from django.core.exceptions import ValidationError
+from django.utils.translation import gettext_lazy as _
 
 # A tag, its end, a comment or a declaration; "posts < 6 ft" and "<3" are plain words.
 MARKUP = re.compile(r"<\s*[/!?]?\s*[a-zA-Z]")
@@ -20,13 +21,15 @@ def plain_text(value: str) -> None:
     """
     if MARKUP.search(value):
         raise ValidationError(
-            "Write plain words here: tags such as <b> or <script> can't be kept.", code="markup"
+            _("Write plain words here: tags such as <b> or <script> can't be kept."), code="markup"
         )
     if CONTROL.search(value):
-        raise ValidationError("This contains characters that can't be printed.", code="control")
+        raise ValidationError(_("This contains characters that can't be printed."), code="control")
     if DIRECTION.search(value):
         raise ValidationError(
-            "This contains an unseen character that turns the direction of writing. Type it anew "
-            "instead of pasting it.",
+            _(
+                "This contains an unseen character that turns the direction of writing. "
+                "Type it anew instead of pasting it."
+            ),
             code="direction",
         )

@@ -6,9 +6,11 @@ from django import forms
 from django.conf import settings
 from django.core.exceptions import ValidationError
 from django.core.files.uploadedfile import UploadedFile
+from django.utils.translation import gettext as _
 
 from firm.forms.fields import PlainTextMixin
 from firm.models import Attachment
+from firm.selectors.languages import spoken
 from firm.services.attachments import name_of, too_large
 
 MOST_FILES = 30
@@ -31,10 +33,14 @@ class FilesField(forms.FileField):
         if not files:
             raise ValidationError(self.error_messages["required"], code="required")
         if len(files) > MOST_FILES:
-            raise ValidationError(f"{MOST_FILES} files at once are the most.", code="too_many")
+            raise ValidationError(
+                _("{most} files at once are the most.").format(most=MOST_FILES), code="too_many"
+            )
         cleaned: list[UploadedFile[Any]] = [super(FilesField, self).clean(one) for one in files]
         errors = [
-            ValidationError(too_large(name_of(one.name or ""), one.size or 0), code="too_large")
+            ValidationError(
+                spoken(too_large(name_of(one.name or ""), one.size or 0)), code="too_large"
+            )
             for one in cleaned
             if (one.size or 0) > settings.FF_UPLOAD_MAX_BYTES
         ]

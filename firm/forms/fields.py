@@ -10,10 +10,12 @@ from django import forms
 from django.core.exceptions import ValidationError
 from django.db import models
 from django.forms.boundfield import BoundField
+from django.utils.translation import gettext as _
 
 from firm.errors import Refusal
 from firm.measure.lengths import IN_PER_FT, MM_PER_IN, MM_PER_M, LengthError, parse_length
 from firm.measure.written import METRIC, long_length, on_reading_grid, short_length
+from firm.selectors.languages import spoken
 from firm.selectors.profile import firm_units
 from firm.validators import plain_text
 
@@ -115,14 +117,20 @@ class LengthField(KeptFigureMixin, forms.CharField):
         try:
             inches = self.read(text)
         except LengthError as error:
-            raise ValidationError(str(error), code="length") from error
+            raise ValidationError(spoken(error.args[0]), code="length") from error
         if self.min_in is not None and inches < self.min_in:
             raise ValidationError(
-                f"This must be {self.written(self.min_in)} or more, not {text}.", code="too_short"
+                _("This must be {least} or more, not {text}.").format(
+                    least=self.written(self.min_in), text=text
+                ),
+                code="too_short",
             )
         if self.max_in is not None and inches > self.max_in:
             raise ValidationError(
-                f"This must be {self.written(self.max_in)} or less, not {text}.", code="too_long"
+                _("This must be {most} or less, not {text}.").format(
+                    most=self.written(self.max_in), text=text
+                ),
+                code="too_long",
             )
         return inches / self.kept_by_in
 
@@ -295,6 +303,6 @@ class PlainTextMixin:
 
 
 def add_refusal(form: forms.BaseForm, refusal: Refusal) -> None:
-    """Show a service's refusal at the field it names, or above the form."""
+    """Show a service's refusal at the field it names, or above the form, as the page speaks."""
     field = refusal.field if refusal.field in form.fields else None
-    form.add_error(field, refusal.message)
+    form.add_error(field, spoken(refusal.message))

@@ -3,6 +3,8 @@
 import math
 import re
 
+from firm.measure.said import Said
+
 IN_PER_FT = 12.0
 IN_PER_YD = 36.0
 # The international inch of 1959 is 25.4 mm exactly.
@@ -88,11 +90,16 @@ def parse_length(text: str, *, units: str = "us", bare: str = "") -> float:
     if parts := _FEET_INCHES.fullmatch(plain):
         inches = _inches(parts)
         if inches >= IN_PER_FT:
-            raise LengthError(f"The inches after the feet in '{text.strip()}' reach 12 or more.")
+            raise LengthError(
+                Said("The inches after the feet in '{text}' reach 12 or more.", text=text.strip())
+            )
         return _checked(float(parts["feet"]) * IN_PER_FT + inches)
     raise LengthError(
-        f"'{text.strip()}' is not a length. "
-        f"Write it like {METRIC_EXAMPLES if units == 'metric' else EXAMPLES}."
+        Said(
+            "'{text}' is not a length. Write it like {examples}.",
+            text=text.strip(),
+            examples=METRIC_EXAMPLES if units == "metric" else EXAMPLES,
+        )
     )
 
 
@@ -100,44 +107,69 @@ def _refuse_ambiguous(plain: str, typed: str, units: str) -> None:
     """Refuse what two people would read as two lengths, with how to write either."""
     if re.search(r"\d,\d", plain):
         raise LengthError(
-            f"A comma in '{typed}' could part thousands or stand for the decimal point. "
-            "Write 2.45 m or 2450 mm, with a point or nothing."
+            Said(
+                "A comma in '{typed}' could part thousands or stand for the decimal point. "
+                "Write 2.45 m or 2450 mm, with a point or nothing.",
+                typed=typed,
+            )
         )
     if parts := _DASH_FRACTION.fullmatch(plain):
         whole, fraction = parts.groups()
         raise LengthError(
-            f"'{typed}' could be {whole} {fraction} in or {whole} ft {fraction} in. "
-            f"Write {whole} {fraction} in, or {whole}' {fraction}\"."
+            Said(
+                "'{typed}' could be {whole} {fraction} in or {whole} ft {fraction} in. "
+                "Write {whole} {fraction} in, or {whole}' {fraction}\".",
+                typed=typed,
+                whole=whole,
+                fraction=fraction,
+            )
         )
     if parts := _MINUS_INCHES.fullmatch(plain):
         feet, inches = parts.groups()
         raise LengthError(
-            f"'{typed}' reads as feet less inches, or as both together. "
-            f"Write {feet} {inches} for both together."
+            Said(
+                "'{typed}' reads as feet less inches, or as both together. "
+                "Write {feet} {inches} for both together.",
+                typed=typed,
+                feet=feet,
+                inches=inches,
+            )
         )
     if parts := _TWO_NUMBERS.fullmatch(plain):
         first, second = parts.groups()
         raise LengthError(
-            f"'{typed}' could be two lengths or one. Write {first}' {second}\" or {first}-{second} "
-            f"for feet and inches, or one number with its unit such as {EXAMPLES}."
+            Said(
+                "'{typed}' could be two lengths or one. Write {first}' {second}\" or "
+                "{first}-{second} for feet and inches, or one number with its unit such as "
+                "{examples}.",
+                typed=typed,
+                first=first,
+                second=second,
+                examples=EXAMPLES,
+            )
         )
     if units == "metric" and _BARE_FRACTION.fullmatch(plain):
         raise LengthError(
-            f"'{typed}' has a fraction and no unit. Write {plain} in, or {METRIC_EXAMPLES}."
+            Said(
+                "'{typed}' has a fraction and no unit. Write {plain} in, or {examples}.",
+                typed=typed,
+                plain=plain,
+                examples=METRIC_EXAMPLES,
+            )
         )
 
 
 def _plain_text(text: str) -> str:
     if len(text) > LONGEST_TEXT:
-        raise LengthError(f"A length takes at most {LONGEST_TEXT} characters.")
+        raise LengthError(Said("A length takes at most {most} characters.", most=LONGEST_TEXT))
     plain = text.strip().lower()
     for mark, replacement in _LIKE.items():
         plain = plain.replace(mark, replacement)
     plain = _ABBREVIATION_DOT.sub(r"\1", plain).strip()
     if not plain:
-        raise LengthError("Enter a length.")
+        raise LengthError(Said("Enter a length."))
     if re.fullmatch(r"-\s*[\d.].*", plain):
-        raise LengthError(f"A length can't be negative: '{text.strip()}'.")
+        raise LengthError(Said("A length can't be negative: '{text}'.", text=text.strip()))
     return plain
 
 
@@ -153,13 +185,15 @@ def _fraction_of(whole: str | None, top: str | None, bottom: str | None) -> floa
     if top is None or bottom is None:
         return number
     if int(bottom) == 0:
-        raise LengthError("A fraction can't have 0 below the stroke.")
+        raise LengthError(Said("A fraction can't have 0 below the stroke."))
     return number + int(top) / int(bottom)
 
 
 def _checked(inches: float) -> float:
     if not inches <= LONGEST_IN:
-        raise LengthError("That is more than two miles (3.2 km): no fence of one site is so long.")
+        raise LengthError(
+            Said("That is more than two miles (3.2 km): no fence of one site is so long.")
+        )
     return inches
 
 

@@ -22,6 +22,10 @@ class Said(str):
         made.phrase, made.parts = phrase, parts
         return made
 
+    def __str__(self) -> str:
+        """Return the sentence itself: str() forgets no phrase."""
+        return self
+
 
 def joined(sentences: Iterable[str], between: str = " ") -> str:
     """Return sentences one after the other, less the empty ones, each still to be translated."""

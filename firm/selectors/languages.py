@@ -2,17 +2,46 @@
 
 from collections.abc import Iterable
 
-from django.utils.translation import gettext, override
+from django.http import QueryDict
+from django.utils.translation import get_language, gettext, override
 
-from firm.measure.said import ENGLISH, Said, in_words_of
+from firm.measure.said import ENGLISH, LANGUAGES, Said, in_words_of
 
 # Spanish as it is spoken in North America, which writes numbers with a decimal point.
 _CODES = {ENGLISH: "en-us", "es": "es-mx"}
+# What an address asks for a language with, and where a session keeps what was asked for last.
+LANGUAGE_FIELD = "lang"
+
+
+def code_of(language: str) -> str:
+    """Return what Django calls a language, English where the key is none."""
+    return _CODES.get(language, _CODES[ENGLISH])
 
 
 def speaking(language: str) -> override:
     """Return a context in which pages are written in a language."""
-    return override(_CODES.get(language, _CODES[ENGLISH]))
+    return override(code_of(language))
+
+
+def spoken_now() -> str:
+    """Return the key of the language that is spoken now: 'es'."""
+    return (get_language() or ENGLISH).partition("-")[0]
+
+
+def known_language(asked: str) -> str:
+    """Return a language that is asked for, or nothing where no page speaks it."""
+    return asked if asked in dict(LANGUAGES) else ""
+
+
+def other_languages(query: QueryDict, language: str) -> list[tuple[str, str, str]]:
+    """Return links to the same page in each other language: address, key and name."""
+    links = []
+    for key, name in LANGUAGES:
+        if key != language:
+            address = query.copy()
+            address[LANGUAGE_FIELD] = key
+            links.append((f"?{address.urlencode()}", key, name))
+    return links
 
 
 def spoken(text: object) -> str:

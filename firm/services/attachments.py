@@ -10,6 +10,7 @@ from django.db import transaction
 from PIL import Image
 
 from firm.errors import Refusal
+from firm.measure.said import Said
 from firm.models import Attachment, JobSite, User
 from firm.services.audit import record
 from firm.services.pictures import NO_PICTURE, Seen, look_at_picture
@@ -96,18 +97,23 @@ def refuse_size(*, name: str, content: bytes, field: str) -> None:
     if len(content) > settings.FF_UPLOAD_MAX_BYTES:
         raise Refusal(too_large(name, len(content)), field=field)
     if not content:
-        raise Refusal(f"{name} is empty.", field=field)
+        raise Refusal(Said("{name} is empty.", name=name), field=field)
 
 
 def too_many_pixels(name: str) -> str:
     """Return the sentence for a picture that would unpack to more than is safe."""
-    return f"{name} has too many pixels to be opened safely."
+    return Said("{name} has too many pixels to be opened safely.", name=name)
 
 
 def too_large(name: str, size_bytes: int) -> str:
     """Return the sentence for a file over the limit."""
     most_mb = settings.FF_UPLOAD_MAX_BYTES / 1024**2
-    return f"{name} has {size_bytes / 1024**2:.1f} MB; {most_mb:.0f} MB is the most for one file."
+    return Said(
+        "{name} has {size} MB; {most} MB is the most for one file.",
+        name=name,
+        size=f"{size_bytes / 1024**2:.1f}",
+        most=f"{most_mb:.0f}",
+    )
 
 
 def name_of(raw: str) -> str:

@@ -3,11 +3,11 @@
 from django import template
 from django.forms.boundfield import BoundField
 from django.utils.safestring import SafeString
+from django.utils.translation import gettext
 
 from firm.form_renderer import as_written
 
 register = template.Library()
-OPTIONAL = ' <span class="optional">optional</span>'
 
 
 @register.simple_tag
@@ -45,7 +45,9 @@ def _fieldset(field: BoundField, errors: str, state: str) -> str:
 
 
 def _label(field: BoundField) -> str:
-    return as_written(field.label) + ("" if field.field.required else OPTIONAL)
+    if field.field.required:
+        return as_written(field.label)
+    return f'{as_written(field.label)} <span class="optional">{gettext("optional")}</span>'
 
 
 def _help(field: BoundField) -> str:

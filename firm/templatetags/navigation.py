@@ -9,6 +9,7 @@ from django.urls import NoReverseMatch, reverse
 from django.utils.translation import gettext
 
 from firm.measure.said import Said
+from firm.selectors.languages import other_languages, spoken_now
 
 register = template.Library()
 
@@ -65,6 +66,21 @@ def navigation_links(context: template.Context) -> list[NavigationLink]:
         return []
     role = str(getattr(request.user, "role", ""))
     return [_link(name, url_name, request.path) for name, url_name in LINKS if _sees(role, name)]
+
+
+@register.simple_tag
+def page_language() -> str:
+    """Return the language that the page is written in, for screen readers and hyphens."""
+    return spoken_now()
+
+
+@register.simple_tag(takes_context=True)
+def reader_languages(context: template.Context) -> list[tuple[str, str, str]]:
+    """Return links to this page in other languages, for a crew lead; the office reads English."""
+    request = context.get("request")
+    if not isinstance(request, HttpRequest) or getattr(request.user, "role", "") != "crew_lead":
+        return []
+    return other_languages(request.GET, spoken_now())
 
 
 def _sees(role: str, name: str) -> bool:

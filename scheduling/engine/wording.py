@@ -47,6 +47,12 @@ def day_words(day: dt.date) -> str:
     return Said("{weekday} {month} {day}, {year}", year=day.year, **_day(day))
 
 
+def short_day_words(day: dt.date) -> str:
+    """Return a day without its year: 'Mar 3'."""
+    parts = _day(day)
+    return Said("{month} {day}", month=parts["month"], day=parts["day"])
+
+
 def rain_amount(rain_in: float, *, is_metric: bool) -> str:
     """Return rain as the firm measures it: '0.4 in' or '10 mm'."""
     if is_metric:

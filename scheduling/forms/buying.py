@@ -7,6 +7,7 @@ from typing import Any
 
 from django import forms
 from django.core.exceptions import ValidationError
+from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from estimating.selectors.suppliers import stocked_items
@@ -28,7 +29,7 @@ class CountField(WholeNumberField):
             "widget", forms.TextInput(attrs={"inputmode": "numeric", "autocomplete": "off"})
         )
         super().__init__(**kwargs)
-        self.error_messages["invalid"] = "Type a whole number."
+        self.error_messages["invalid"] = _("Type a whole number.")
 
 
 class RangeForm(forms.Form):
@@ -43,12 +44,14 @@ class RangeForm(forms.Form):
         first, last = cleaned.get("first"), cleaned.get("last")
         if first and last:
             if last < first:
-                self.add_error("last", ValidationError("This is before the first day."))
+                self.add_error("last", ValidationError(_("This is before the first day.")))
             elif (last - first).days >= MOST_DAYS:
                 self.add_error(
                     "last",
                     ValidationError(
-                        f"{(last - first).days + 1} days are too many: {MOST_DAYS} at most."
+                        gettext("{days} days are too many: {most} at most.").format(
+                            days=(last - first).days + 1, most=MOST_DAYS
+                        )
                     ),
                 )
         return cleaned

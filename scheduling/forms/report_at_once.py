@@ -6,10 +6,12 @@ from typing import Any
 from django import forms
 from django.core.exceptions import ValidationError
 from django.core.files.uploadedfile import UploadedFile
+from django.utils.translation import gettext_lazy as _
 
 from firm.errors import Refusal
 from firm.forms.attachments import FilesField, FilesInput
 from firm.forms.fields import PlainTextMixin, WholeNumberField
+from firm.selectors.languages import spoken
 from firm.services.attachments import name_of
 from scheduling.models import JobPhoto
 from scheduling.services.photos import About, LookedAt, look_at_photo
@@ -41,7 +43,7 @@ class NumberListField(forms.CharField):
 def _numbers(texts: Iterable[Any]) -> frozenset[int]:
     words = [str(text).strip() for text in texts]
     if not all(word.isascii() and word.isdecimal() and len(word) < 10 for word in words):
-        raise ValidationError("One of these is no number.", code="invalid")
+        raise ValidationError(_("One of these is no number."), code="invalid")
     return frozenset(int(word) for word in words)
 
 
@@ -59,7 +61,7 @@ class TickForm(forms.Form):
         """See that a post is named, where not all are meant."""
         cleaned = super().clean()
         if self.errors or not (self.is_whole or self.cleaned_data["number"]):
-            self.add_error(None, "This is no post's number.")
+            self.add_error(None, _("This is no post's number."))
         return cleaned
 
     @property
@@ -89,23 +91,23 @@ class PhotoForm(PlainTextMixin, forms.Form):
     use_required_attribute = False
 
     photo_subject = forms.ChoiceField(
-        label="They show",
-        choices=JobPhoto.Subject.choices,
+        label=_("They show"),
+        choices=lambda: [(key, spoken(name)) for key, name in JobPhoto.Subject.choices],
         initial=JobPhoto.Subject.OTHER,
         required=False,
     )
     photo_post = WholeNumberField(
-        label="At post",
+        label=_("At post"),
         required=False,
         min_value=1,
         max_value=LAST_NUMBER,
         widget=forms.TextInput(attrs={"inputmode": "numeric", "autocomplete": "off"}),
     )
-    photo_note = forms.CharField(label="Note", required=False, max_length=200)
+    photo_note = forms.CharField(label=_("Note"), required=False, max_length=200)
     photos = FilesField(
-        label="Photos",
+        label=_("Photos"),
         required=False,
-        help_text="JPEG or PNG, up to 25 MB each, several at once.",
+        help_text=_("JPEG or PNG, up to 25 MB each, several at once."),
         # No camera is forced open: a phone offers it beside the pictures taken before.
         widget=FilesInput(attrs={"accept": "image/*"}),
     )
@@ -120,7 +122,7 @@ class PhotoForm(PlainTextMixin, forms.Form):
             try:
                 looked_at.append(look_at_photo(name=name_of(one.name or ""), content=one.read()))
             except Refusal as refusal:
-                refused.append(ValidationError(refusal.message, code="refused"))
+                refused.append(ValidationError(spoken(refusal.message), code="refused"))
         self.sound = looked_at
         if refused:
             raise ValidationError(refused)

@@ -5,6 +5,7 @@ from typing import Any, ClassVar
 
 from django import forms
 from django.core.validators import MaxValueValidator, MinValueValidator
+from django.utils.translation import gettext_lazy as _
 
 from firm.forms.fields import LengthField, PlainTextMixin, WholeNumberField
 from scheduling.services.report_entries import HoursEntry, RockEntry
@@ -15,8 +16,8 @@ MINUTES_A_DAY = 24 * 60
 DEEPEST_IN = 240.0
 CLOCKS = ("%H:%M", "%H:%M:%S", "%I:%M %p", "%I:%M%p", "%I %p", "%I%p")
 SPAN = ("member", "started", "ended", "break_min", "phase")
-NO_MINUTES = f"Type whole minutes, from 0 to {MINUTES_A_DAY}."
-NO_CLOCK = "Type a time of day such as 15:30, up to 23:59."
+NO_MINUTES = _("Type whole minutes, from 0 to 1440.")
+NO_CLOCK = _("Type a time of day such as 15:30, up to 23:59.")
 
 
 class ClockField(forms.TimeField):
@@ -64,12 +65,12 @@ class HoursRow(ReportRow):
     typed = ("ended", "break_min")
 
     pk = WholeNumberField(required=False, widget=forms.HiddenInput)
-    member = forms.ChoiceField(label="Who", required=False)
-    started = ClockField(label="From", required=False)
-    ended = ClockField(label="To", required=False)
-    break_min = MinutesField(label="Break, min", required=False)
-    phase = forms.ChoiceField(label="Work", required=False)
-    is_away = forms.BooleanField(label="Not here: leave this line out", required=False)
+    member = forms.ChoiceField(label=_("Who"), required=False)
+    started = ClockField(label=_("From"), required=False)
+    ended = ClockField(label=_("To"), required=False)
+    break_min = MinutesField(label=_("Break, min"), required=False)
+    phase = forms.ChoiceField(label=_("Work"), required=False)
+    is_away = forms.BooleanField(label=_("Not here: leave this line out"), required=False)
 
     def __init__(
         self,
@@ -83,9 +84,9 @@ class HoursRow(ReportRow):
         self.day_start = day_start
         for name in SPAN:
             self.fields[name].show_hidden_initial = True
-        self.fields["member"].choices = [("", "Choose"), *members]  # type: ignore[attr-defined]
+        self.fields["member"].choices = [("", _("Choose")), *members]  # type: ignore[attr-defined]
         self.fields["phase"].choices = [  # type: ignore[attr-defined]
-            ("", "Spread over the day's plan"),
+            ("", _("Spread over the day's plan")),
             *phases,
         ]
 
@@ -99,11 +100,11 @@ class HoursRow(ReportRow):
             if values["break_min"] is None:
                 values["break_min"] = break_min
         if not values["member"]:
-            self.add_error("member", "Choose who worked.")
+            self.add_error("member", _("Choose who worked."))
         if values.get("started") is None:
-            self.add_error("started", "Type when they began.")
+            self.add_error("started", _("Type when they began."))
         if values.get("ended") is None:
-            self.add_error("ended", "Type when they stopped, or leave the line out.")
+            self.add_error("ended", _("Type when they stopped, or leave the line out."))
 
     def _is_meant(self, everyone_ended: dt.time | None) -> bool:
         values = self.cleaned_data
@@ -144,21 +145,21 @@ class RockRow(ReportRow):
 
     was = WholeNumberField(required=False, widget=forms.HiddenInput)
     post_number = WholeNumberField(
-        label="Post",
+        label=_("Post"),
         required=False,
         min_value=1,
         max_value=LAST_NUMBER,
         widget=forms.TextInput(attrs={"inputmode": "numeric", "autocomplete": "off"}),
     )
-    depth_in = LengthField(label="Depth", required=False, is_short=True, max_in=DEEPEST_IN)
-    minutes = MinutesField(label="Minutes", required=False)
-    note = forms.CharField(label="Note", required=False, max_length=200)
+    depth_in = LengthField(label=_("Depth"), required=False, is_short=True, max_in=DEEPEST_IN)
+    minutes = MinutesField(label=_("Minutes"), required=False)
+    note = forms.CharField(label=_("Note"), required=False, max_length=200)
 
     def clean(self) -> dict[str, Any] | None:
         """See that a line names its post; one that was emptied takes its rock away."""
         cleaned = super().clean()
         if not self.errors and not self.is_blank() and not self.cleaned_data["post_number"]:
-            self.add_error("post_number", "Type the post's number.")
+            self.add_error("post_number", _("Type the post's number."))
         return cleaned
 
     def entry(self) -> RockEntry | None:

@@ -9,8 +9,13 @@ from django import forms
 from django.core.files.uploadedfile import UploadedFile
 from django.utils import timezone
 from django.utils.datastructures import MultiValueDict
+from django.utils.text import capfirst
+from django.utils.translation import gettext
+from django.utils.translation import gettext_lazy as _
 
 from firm.forms.fields import DecimalField, NumberField
+from firm.selectors.languages import spoken
+from scheduling.engine.wording import short_day_words
 from scheduling.forms.report_at_once import NumberListField, NumbersField, PhotoForm
 from scheduling.forms.report_rows import ClockField, HoursRows, MinutesField, ReportRow, RockRows
 from scheduling.models import Crew, DayReport, FenceJob, HoursWorked, JobPhase, PostRecord
@@ -37,7 +42,7 @@ class ReportForm(PhotoForm):
     posts = NumbersField(required=False)
     was_set = NumberListField(required=False)
     bags_used = DecimalField(
-        label="Bags used",
+        label=_("Bags used"),
         required=False,
         min_value=Decimal(0),
         max_value=MOST_BAGS,
@@ -46,43 +51,45 @@ class ReportForm(PhotoForm):
         widget=forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off"}),
     )
     pour_time = ClockField(
-        label="Last pour",
+        label=_("Last pour"),
         required=False,
-        help_text="Left empty: when the last post was ticked.",
+        help_text=_("Left empty: when the last post was ticked."),
     )
     without_posts = forms.BooleanField(
-        label="Concrete was poured without setting a post", required=False
+        label=_("Concrete was poured without setting a post"), required=False
     )
     air_f = NumberField(
-        label="Air, \N{DEGREE SIGN}F",
+        label=_("Air, \N{DEGREE SIGN}F"),
         required=False,
         min_value=-40,
         max_value=130,
-        help_text="The coldest while it hardens. Unknown: leave it empty, the longest wait counts.",
+        help_text=_(
+            "The coldest while it hardens. Unknown: leave it empty, the longest wait counts."
+        ),
         widget=forms.TextInput(attrs={"inputmode": "text", "autocomplete": "off"}),
     )
-    mix = forms.ChoiceField(label="Mix", required=False)
-    everyone_ended = ClockField(label="Everyone stopped at", required=False)
-    everyone_break = MinutesField(label="Everyone's break, min", required=False)
+    mix = forms.ChoiceField(label=_("Mix"), required=False)
+    everyone_ended = ClockField(label=_("Everyone stopped at"), required=False)
+    everyone_break = MinutesField(label=_("Everyone's break, min"), required=False)
     phases = forms.MultipleChoiceField(
-        label="Finished for good", required=False, widget=forms.CheckboxSelectMultiple
+        label=_("Finished for good"), required=False, widget=forms.CheckboxSelectMultiple
     )
     was_finished = NumberListField(required=False)
     remarks = forms.CharField(
-        label="Remarks",
+        label=_("Remarks"),
         required=False,
         max_length=LONGEST_TEXT,
         widget=forms.Textarea(attrs=SMALL_TEXT),
     )
     extra_work = forms.CharField(
-        label="Extra work asked for",
+        label=_("Extra work asked for"),
         required=False,
         max_length=LONGEST_TEXT,
-        help_text="Before it is done, the customer signs for it.",
+        help_text=_("Before it is done, the customer signs for it."),
         widget=forms.Textarea(attrs=SMALL_TEXT),
     )
     needed_next = forms.CharField(
-        label="Needed next time",
+        label=_("Needed next time"),
         required=False,
         max_length=LONGEST_TEXT,
         widget=forms.Textarea(attrs=SMALL_TEXT),
@@ -90,7 +97,7 @@ class ReportForm(PhotoForm):
 
     def __init__(self, *args: Any, phases: Sequence[JobPhase], **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        mixes = [(mix.key, mix.name.capitalize()) for mix in load_cure_table().mixes]
+        mixes = [(mix.key, capfirst(spoken(mix.name))) for mix in load_cure_table().mixes]
         for name in KEPT_WORDS:
             self.fields[name].show_hidden_initial = True
         self.fields["mix"].choices = mixes  # type: ignore[attr-defined]
@@ -120,8 +127,8 @@ class ReportForm(PhotoForm):
 
 
 def _phase_label(phase: JobPhase) -> str:
-    day = phase.finished_on
-    return phase.get_kind_display() + (f", {day:%b} {day.day}" if day else "")
+    day, name = phase.finished_on, spoken(phase.get_kind_display())
+    return f"{name}, {spoken(short_day_words(day))}" if day else name
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -155,7 +162,7 @@ class ReportPage:
         choices = [(str(one.pk), one.name) for one in members if one.is_active or one.pk in kept]
         row_kwargs = {
             "members": choices,
-            "phases": [(str(phase.pk), phase.get_kind_display()) for phase in phases],
+            "phases": [(str(phase.pk), spoken(phase.get_kind_display())) for phase in phases],
             "day_start": crew.day_start,
             # A line left as it was drawn is looked at as well.
             "empty_permitted": False,
@@ -202,7 +209,7 @@ class ReportPage:
         """Put each fault at its field."""
         for fault in faults:
             form, name = self._field(fault.field)
-            form.add_error(name, fault.message)
+            form.add_error(name, spoken(fault.message))
 
     def _field(self, field: str) -> tuple[forms.Form, str | None]:
         rows: dict[str, list[ReportRow]] = {"hours": [*self.hours], "rock": [*self.rock]}
@@ -221,9 +228,14 @@ class ReportPage:
     def marked(self) -> list[MarkedField]:
         """The fields that need another look, from top to bottom."""
         found = [_marked(self.form, name, "") for name in self.form.errors]
-        for rows, where in ((self.hours, "hours, line"), (self.rock, "rock, line")):
+        of_rows = (
+            (self.hours, gettext("hours, line {number}: ")),
+            (self.rock, gettext("rock, line {number}: ")),
+        )
+        for rows, where in of_rows:
             for row in rows:
-                found += [_marked(row, name, f"{where} {row.row + 1}: ") for name in row.errors]
+                place = where.format(number=row.row + 1)
+                found += [_marked(row, name, place) for name in row.errors]
         return found
 
     @property
@@ -239,11 +251,13 @@ class ReportPage:
 
 def _marked(form: forms.Form, name: str, where: str) -> MarkedField:
     if name not in form.fields:
-        return MarkedField(anchor="", words=f"{where}the whole line")
+        return MarkedField(anchor="", words=where + gettext("the whole line"))
     if name == "posts":
-        return MarkedField(anchor="posts", words="posts set")
+        return MarkedField(anchor="posts", words=gettext("posts set"))
     field = form[name]
-    return MarkedField(anchor=field.id_for_label or str(field.auto_id), words=where + field.label)
+    return MarkedField(
+        anchor=field.id_for_label or str(field.auto_id), words=f"{where}{field.label}"
+    )
 
 
 def _initial(job: FenceJob, report: DayReport | None, phases: Sequence[JobPhase]) -> dict[str, Any]:

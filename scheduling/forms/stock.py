@@ -4,9 +4,11 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from django import forms
+from django.utils.translation import gettext
 
 from estimating.selectors.suppliers import stocked_items
 from firm.forms.fields import PlainTextMixin, WholeNumberField
+from firm.selectors.languages import spoken
 from scheduling.forms.buying import CountField
 from scheduling.selectors.load_list import JobLoad, LoadList, LoadRow
 from scheduling.selectors.stock import Leftover
@@ -23,11 +25,13 @@ class LoadForm(forms.Form):
         super().__init__(data)
         self.loads = loads
         for job, row in self._to_load():
-            name, words = self._name(job, row.item), f"{row.name}, {job.job}"
-            tick = forms.BooleanField(label=f"Loaded: {words}", required=False)
-            tick.widget.attrs["aria-label"] = f"Loaded: {words}"
-            count = CountField(label="Count", initial=row.to_load, required=False)
-            count.widget.attrs["aria-label"] = f"How many: {words}"
+            name, words = self._name(job, row.item), f"{spoken(row.name)}, {spoken(job.job.said)}"
+            loaded = gettext("Loaded: {what}").format(what=words)
+            tick = forms.BooleanField(label=loaded, required=False)
+            tick.widget.attrs["aria-label"] = loaded
+            count = CountField(label=gettext("Count"), initial=row.to_load, required=False)
+            how_many = gettext("How many: {what}").format(what=words)
+            count.widget.attrs["aria-label"] = how_many
             self.fields[f"tick-{name}"] = tick
             self.fields[f"count-{name}"] = count
             # What stood there when the page was drawn tells whether someone loaded meanwhile.
@@ -82,7 +86,11 @@ class LeftoversForm(forms.Form):
         self.items = items
         for one in items:
             self.fields[one.item] = CountField(
-                label=one.name, required=False, help_text=f"{one.unit}, {one.most} at most"
+                label=spoken(one.name),
+                required=False,
+                help_text=gettext("{unit}, {most} at most").format(
+                    unit=spoken(one.unit), most=one.most
+                ),
             )
 
     def counts(self) -> dict[StockItem, int]:

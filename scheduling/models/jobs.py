@@ -5,6 +5,7 @@ from decimal import Decimal
 from django.core.validators import MinValueValidator
 from django.db import models
 
+from firm.measure.said import Said
 from firm.models import Customer, JobSite
 
 PERCENT = Decimal(100)
@@ -107,7 +108,12 @@ class FenceJob(models.Model):
         )
 
     def __str__(self) -> str:
-        return f"Job {self.label}"
+        return self.said
+
+    @property
+    def said(self) -> Said:
+        """What people call it, in any language: 'Job 1001'."""
+        return Said("Job {label}", label=self.label)
 
     @property
     def label(self) -> str:

@@ -5,42 +5,24 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from django.db.models import Prefetch, Q, QuerySet, prefetch_related_objects
-from django.utils import timezone
 
 from estimating.selectors.build_sheets import BuildSheet, StringSetting, build_sheet
 from estimating.selectors.sold_fences import SoldFence
 from firm.measure.said import Said
 from firm.models import Clearance, FirmProfile, User, UtilityAnswer
 from firm.selectors.profile import firm_at_the_phone
-from scheduling import mapping
-from scheduling.engine.readiness import conditions, dig_block, first_block
-from scheduling.engine.standing import Kind
 from scheduling.models import Crew, CrewDay, CrewMember, DayReport, FenceJob, JobPhase
 from scheduling.selectors.cautions import cautions
 from scheduling.selectors.crew_languages import crew_language
 from scheduling.selectors.days import TimedBlock, on_the_clock
+from scheduling.selectors.dig import OPENS_GROUND, DigAnswer, dig_answer
 from scheduling.selectors.hang_parts import HangPart, hang_parts
 from scheduling.selectors.hanging import HangWaits, hang_waits
 from scheduling.selectors.reach import is_within_reach
 from scheduling.selectors.sheet_content import SheetContent, sheet_content
 from scheduling.selectors.sheet_papers import SheetPermit, SheetTicket, permits_of, tickets_of
 
-# Old footings come out of the ground as new holes go in; stakes are driven on layout day.
-OPENS_GROUND = frozenset({JobPhase.Kind.REMOVAL, JobPhase.Kind.LAYOUT, JobPhase.Kind.DIG})
-DIG_DAY = OPENS_GROUND | {JobPhase.Kind.SET}
 HANG_DAY = frozenset({JobPhase.Kind.HANG, JobPhase.Kind.GATES})
-
-
-@dataclass(frozen=True, kw_only=True, slots=True)
-class DigAnswer:
-    """May I dig here, may I pour: yes or no, and the one thing that decides."""
-
-    may_dig: bool
-    words: str
-    detail: str
-    may_pour: bool
-    pour_words: str
-    pour_detail: str
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -207,34 +189,6 @@ def day_sheet_of(
                 digs=digs, pours=pours, hangs=hangs, content=content, by_hand_only=by_hand_only
             ),
         ],
-    )
-
-
-def dig_answer(job: FenceJob, *, date: dt.date, now: dt.datetime) -> DigAnswer:
-    """Return whether a job may be dug and its holes filled on a day; today from this hour on."""
-    if job.state == FenceJob.State.CALLED_OFF:
-        return DigAnswer(
-            may_dig=False,
-            words=Said("This job is called off."),
-            detail=job.called_off_reason,
-            may_pour=False,
-            pour_words=Said("This job is called off."),
-            pour_detail="",
-        )
-    here = timezone.localtime(now)
-    standing, on = mapping.standing_of(job), here if date == here.date() else date
-    block = dig_block(standing, on=on)
-    found = conditions(standing, on=on)
-    pour = first_block(found)
-    ticket = next(one for one in found if one.kind == Kind.LOCATE)
-    inspection = next(one for one in found if one.kind == Kind.INSPECTION)
-    return DigAnswer(
-        may_dig=block is None,
-        words=(block or ticket).words,
-        detail=(block or ticket).detail,
-        may_pour=pour is None,
-        pour_words=(pour or inspection).words,
-        pour_detail=(pour or inspection).detail,
     )
 
 

@@ -5,12 +5,13 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from itertools import groupby
 
-from django.db.models import QuerySet
+from django.db.models import Prefetch, QuerySet
 from django.utils import timezone
 
-from firm.models import User
+from firm.models import Clearance, User
 from scheduling.engine.real_time import hours_later
 from scheduling.models import Crew, CrewDay, FenceJob
+from scheduling.selectors.dig import DIG_DAY, DigAnswer, dig_answer
 from scheduling.selectors.reach import crew_days_within_reach, crews_within_reach
 
 DAYS_SHOWN = 7
@@ -33,17 +34,21 @@ class TimedBlock:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class JobOnDay:
-    """One job of a crew on one day, with its blocks in their order."""
+    """One job of a crew on one day, with its blocks in their order.
+
+    `dig` says whether the ground may be opened, where the day's work does.
+    """
 
     job: FenceJob
     crew: Crew
     date: dt.date
     blocks: Sequence[TimedBlock]
+    dig: DigAnswer | None = None
 
     @property
-    def work(self) -> str:
-        """What is done there that day, in words."""
-        return ", ".join(block.name for block in self.blocks)
+    def phase_names(self) -> Sequence[str]:
+        """What is done there that day."""
+        return [block.name for block in self.blocks]
 
     @property
     def machines(self) -> Sequence[str]:
@@ -77,42 +82,50 @@ def on_the_clock(rows: Iterable[CrewDay]) -> list[TimedBlock]:
     return found
 
 
-def crew_day(person: User, *, crew: int, date: dt.date) -> CrewOnDay | None:
+def crew_day(person: User, *, crew: int, date: dt.date, now: dt.datetime) -> CrewOnDay | None:
     """Return a crew's day with every job of it, empty ones too; None out of a person's reach."""
     found = crews_within_reach(person).filter(pk=crew).first()
     if found is None:
         return None
-    days = _days(_rows(person).filter(crew=crew, date=date))
+    days = _days(_rows(person).filter(crew=crew, date=date), now=now)
     return days[0] if days else CrewOnDay(crew=found, date=date, jobs=())
 
 
-def coming_days(person: User, *, today: dt.date, crew: int | None = None) -> list[CrewOnDay]:
+def coming_days(person: User, *, now: dt.datetime, crew: int | None = None) -> list[CrewOnDay]:
     """Return the days of a person's crews, or of one of them, from today on for a week."""
+    today = timezone.localdate(now)
     rows = _rows(person).filter(date__gte=today, date__lt=today + ONE_DAY * DAYS_SHOWN)
-    return _days(rows.filter(crew=crew) if crew is not None else rows)
+    return _days(rows.filter(crew=crew) if crew is not None else rows, now=now)
 
 
 def _rows(person: User) -> QuerySet[CrewDay]:
     return (
         crew_days_within_reach(person)
         .select_related("phase", "crew", "machine", "job__customer", "job__site")
+        .prefetch_related(
+            Prefetch("job__site__clearances", Clearance.objects.order_by("pk")),
+            "job__site__clearances__answers",
+            "job__phases",
+        )
         .order_by("date", "crew__name", "crew", "position", "pk")
     )
 
 
-def _days(rows: Iterable[CrewDay]) -> list[CrewOnDay]:
+def _days(rows: Iterable[CrewDay], *, now: dt.datetime) -> list[CrewOnDay]:
     found = []
     for _, same in groupby(rows, key=lambda row: (row.date, row.crew_id)):
         blocks = on_the_clock(same)
         first = blocks[0].row
-        found.append(CrewOnDay(crew=first.crew, date=first.date, jobs=tuple(_jobs(blocks))))
+        found.append(CrewOnDay(crew=first.crew, date=first.date, jobs=tuple(_jobs(blocks, now))))
     return found
 
 
-def _jobs(blocks: Sequence[TimedBlock]) -> Iterable[JobOnDay]:
+def _jobs(blocks: Sequence[TimedBlock], now: dt.datetime) -> Iterable[JobOnDay]:
     by_job: dict[int, list[TimedBlock]] = {}
     for block in blocks:
         by_job.setdefault(block.row.job_id, []).append(block)
     for mine in by_job.values():
         row = mine[0].row
-        yield JobOnDay(job=row.job, crew=row.crew, date=row.date, blocks=mine)
+        opens = any(block.row.phase.kind in DIG_DAY for block in mine)
+        dig = dig_answer(row.job, date=row.date, now=now) if opens else None
+        yield JobOnDay(job=row.job, crew=row.crew, date=row.date, blocks=mine, dig=dig)

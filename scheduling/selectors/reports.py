@@ -8,6 +8,7 @@ from decimal import Decimal
 from django.db.models import Exists, OuterRef, Q, QuerySet
 
 from estimating.selectors.build_sheets import SheetPost, StringSetting, build_sheet
+from firm.measure.said import Said
 from firm.models import Role, User
 from scheduling.models import (
     Crew,
@@ -192,19 +193,29 @@ def _tick(post: SheetPost, record: PostRecord | None, report: DayReport | None) 
 def _hints(
     report: DayReport | None, ticks: Sequence[PostTick], records: Iterable[PostRecord]
 ) -> list[str]:
-    hints = []
+    hints: list[str] = []
     here = [tick.post for tick in ticks if tick.is_set and not tick.is_fixed and tick.post.bags]
     planned = Decimal(str(sum(post.bags for post in here)))
     used = report.bags_used if report else None
     if used is not None and planned and used > planned * Decimal(str(MOST_BAGS_TO_PLAN)):
         hints.append(
-            f"{used / len(here):.1f} bags a post, {planned / len(here):.1f} were planned: "
-            "ring the office before the next holes."
+            Said(
+                "{used} bags a post, {planned} were planned: ring the office before the next "
+                "holes.",
+                used=f"{used / len(here):.1f}",
+                planned=f"{planned / len(here):.1f}",
+            )
         )
     numbers = {tick.post.number for tick in ticks}
     rock = sum(1 for row in records if row.met_rock and row.number in numbers)
     if numbers and rock > MOST_ROCK * len(numbers):
-        hints.append(f"Rock in {rock} of {len(numbers)} holes: ring the office before digging on.")
+        hints.append(
+            Said(
+                "Rock in {rock} of {holes} holes: ring the office before digging on.",
+                rock=rock,
+                holes=len(numbers),
+            )
+        )
     return hints
 
 

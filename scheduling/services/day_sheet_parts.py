@@ -15,7 +15,8 @@ from django.utils.safestring import SafeString
 from estimating.selectors.build_sheets import BuildSheet, SheetMark, StringSetting
 from firm.selectors.languages import speaking
 from firm.selectors.profile import firm_units
-from scheduling.selectors.day_sheet import DaySheet, DigAnswer
+from scheduling.selectors.day_sheet import DaySheet
+from scheduling.selectors.dig import DigAnswer
 from scheduling.selectors.hang_parts import HangPart
 from scheduling.selectors.planning import CureSpan
 from scheduling.selectors.pours import PourRow

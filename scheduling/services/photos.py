@@ -9,6 +9,7 @@ from django.db import transaction
 from PIL import Image
 
 from firm.errors import Refusal
+from firm.measure.said import Said
 from firm.models import User
 from firm.services.attachments import refuse_size, too_many_pixels
 from firm.services.pictures import NO_PICTURE, Seen, drawn_anew, look_at_picture
@@ -18,7 +19,6 @@ from scheduling.models import DayReport, FenceJob, JobPhoto
 FIELD = "photos"
 LONGEST_PX = 2560
 QUALITY = 85
-NOT_A_PICTURE = "{name} is no JPEG or PNG picture. HEIC is not taken: save it as JPEG."
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -52,7 +52,12 @@ def look_at_photo(*, name: str, content: bytes) -> LookedAt:
         seen = look_at_picture(content)
         pixels = drawn_anew(content, longest_px=LONGEST_PX, quality=QUALITY)
     except NO_PICTURE as error:
-        raise Refusal(NOT_A_PICTURE.format(name=name), field=FIELD) from error
+        raise Refusal(
+            Said(
+                "{name} is no JPEG or PNG picture. HEIC is not taken: save it as JPEG.", name=name
+            ),
+            field=FIELD,
+        ) from error
     except Image.DecompressionBombError as error:
         raise Refusal(too_many_pixels(name), field=FIELD) from error
     return LookedAt(

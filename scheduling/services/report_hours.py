@@ -9,6 +9,7 @@ from typing import Any
 from django.db.models import Q
 from django.utils import timezone
 
+from firm.measure.said import Said
 from firm.models import User
 from firm.selectors.profile import firm_profile
 from firm.services.audit import record, snapshot
@@ -67,9 +68,9 @@ def hours_faults(
     faults = []
     for entry in entries:
         if entry.member not in plan.members:
-            faults.append(_at(entry, "member", "This person does not belong to the crew."))
+            faults.append(_at(entry, "member", Said("This person does not belong to the crew.")))
         elif entry.pk is not None and entry.pk not in plan.stored:
-            faults.append(_at(entry, "member", "Somebody removed this line meanwhile."))
+            faults.append(_at(entry, "member", Said("Somebody removed this line meanwhile.")))
         else:
             faults += _faults_of_one(entry, plan.report.date, now)
     return faults or _overlaps(plan, entries, frozenset(removed))
@@ -120,17 +121,20 @@ def _at(entry: HoursEntry, name: str, message: str) -> Fault:
 
 def _faults_of_one(entry: HoursEntry, day: dt.date, now: dt.datetime) -> list[Fault]:
     if entry.ended <= entry.started:
-        words = f"The end must come after {entry.started:%H:%M}; a night goes on the next day."
+        words = Said(
+            "The end must come after {start}; a night goes on the next day.",
+            start=f"{entry.started:%H:%M}",
+        )
         return [_at(entry, "ended", words)]
     span_min = _span_min(entry.started, entry.ended)
     if entry.break_min >= span_min:
-        return [_at(entry, "break_min", f"The break is as long as the {span_min} min it lies in.")]
+        words = Said("The break is as long as the {minutes} min it lies in.", minutes=span_min)
+        return [_at(entry, "break_min", words)]
     latest = timezone.localtime(now) + AHEAD
     if dt.datetime.combine(day, entry.ended, tzinfo=latest.tzinfo) > latest:
         clock = f"{timezone.localtime(now):%H:%M}"
-        return [
-            _at(entry, "ended", f"It is {clock} now: hours that are still to come can't count.")
-        ]
+        words = Said("It is {clock} now: hours that are still to come can't count.", clock=clock)
+        return [_at(entry, "ended", words)]
     return []
 
 
@@ -155,7 +159,7 @@ def _overlaps(
     ]
     left = [_kept_span(row) for row in plan.stored.values() if row.pk not in replaced]
     elsewhere = [
-        _kept_span(row, where=f"at {row.report.job}")
+        _kept_span(row, where=Said("at {job}", job=row.report.job.said))
         for row in _elsewhere(plan, [plan.members[entry.member] for entry in entries])
     ]
     spans = handed_in + left + elsewhere
@@ -172,8 +176,13 @@ def _overlap(first: _Span, second: _Span) -> list[Fault]:
     if at.row is None:
         # Both were kept long ago: whoever hands in this page did not do it.
         return []
-    where = other.where or "in another line here"
-    words = f"This lies over {other.started:%H:%M} to {other.ended:%H:%M}, {where}."
+    where = other.where or Said("in another line here")
+    words = Said(
+        "This lies over {start} to {end}, {where}.",
+        start=f"{other.started:%H:%M}",
+        end=f"{other.ended:%H:%M}",
+        where=where,
+    )
     return [Fault(field=f"hours-{at.row}-started", message=words)]
 
 

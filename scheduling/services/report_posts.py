@@ -6,8 +6,10 @@ from dataclasses import dataclass
 
 from django.utils import timezone
 
+from firm.measure.said import Said
 from firm.models import User
 from firm.services.saving import add_row, change_row
+from scheduling.engine.wording import short_day_words
 from scheduling.models import DayReport, PostRecord
 from scheduling.selectors.reports import SheetPost
 from scheduling.services.report_entries import Fault, PostTicks, RockEntry
@@ -62,7 +64,11 @@ def tick_faults(plan: PostPlan, report: DayReport, ticks: PostTicks) -> list[Fau
     faults = [Fault(field="posts", message=no_such_post(plan, number)) for number in unknown]
     for number in sorted(plan.taken_away(ticks) - plan.set_in(report) - frozenset(unknown)):
         day = plan.records[number].report.date
-        words = f"Post {number} was set on {day:%b} {day.day}: undo it in that day's report."
+        words = Said(
+            "Post {number} was set on {day}: undo it in that day's report.",
+            number=number,
+            day=short_day_words(day),
+        )
         faults.append(Fault(field="posts", message=words))
     return faults
 
@@ -71,8 +77,13 @@ def no_such_post(plan: PostPlan, number: int) -> str:
     """Return the sentence for a number that no post has."""
     numbers = sorted(plan.numbers)
     if not numbers:
-        return f"A post's number is from 1 to {LAST_NUMBER}."
-    return f"There is no post {number}: this job has posts {numbers[0]} to {numbers[-1]}."
+        return Said("A post's number is from 1 to {last}.", last=LAST_NUMBER)
+    return Said(
+        "There is no post {number}: this job has posts {first} to {last}.",
+        number=number,
+        first=numbers[0],
+        last=numbers[-1],
+    )
 
 
 def keep_ticks(
@@ -111,7 +122,7 @@ def rock_faults(plan: PostPlan, entries: Sequence[RockEntry]) -> list[Fault]:
         )
         words = "" if is_known else no_such_post(plan, entry.post_number)
         if entry.post_number in seen:
-            words = f"Post {entry.post_number} stands in another line already."
+            words = Said("Post {number} stands in another line already.", number=entry.post_number)
         seen.add(entry.post_number)
         if words:
             faults.append(Fault(field=f"rock-{entry.row}-post_number", message=words))

@@ -8,6 +8,7 @@ from typing import Any
 from django.db import transaction
 from django.utils import timezone
 
+from firm.measure.said import Said
 from firm.models import User
 from firm.services.saving import add_row, change_row, locked
 from scheduling.models import Crew, DayReport, FenceJob, JobPhase, JobPhoto
@@ -32,7 +33,7 @@ from scheduling.services.report_posts import (
 )
 from scheduling.services.report_waits import note_report_waits, stands_in
 
-ASK_FOR_POSTS = (
+ASK_FOR_POSTS = Said(
     "No post is ticked as set that day. Tick them above, or confirm below that concrete was "
     "poured without a post."
 )
@@ -113,7 +114,9 @@ class _Page:
         typed = self._typed_pour()
         if typed is not None and typed > self.now:
             clock = f"{timezone.localtime(self.now):%H:%M}"
-            words = f"It is {clock} now: a pour that is still to come can't count."
+            words = Said(
+                "It is {clock} now: a pour that is still to come can't count.", clock=clock
+            )
             return [Fault(field="pour_time", message=words)]
         asks = bool(self.posts.posts) and not self.set_here and not day.without_posts
         if asks and typed != self.report.poured_at:

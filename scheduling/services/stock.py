@@ -9,6 +9,7 @@ from django.db.models import F
 from django.utils import timezone
 
 from firm.errors import Refusal
+from firm.measure.said import Said
 from firm.models import User
 from firm.services.saving import add_row
 from scheduling.models import FenceJob, Receipt, StockMove, YardStock
@@ -62,9 +63,8 @@ def load_items(
         _refuse_below_zero(count, field=item.item)
         on_truck = out.get((job.pk, item.item), NOTHING_OUT).net_loaded
         if count and seen is not None and seen.get(item.item, 0) != on_truck:
-            raise Refusal(
-                f"Someone loaded it meanwhile: {on_truck} are on the truck.", field=item.item
-            )
+            words = Said("Someone loaded it meanwhile: {number} are on the truck.", number=on_truck)
+            raise Refusal(words, field=item.item)
         if count:
             move = _Move(kind=Kind.LOADED, change=-count, moved_on=moved_on, job=job)
             moves.append(_move(item, move, field=item.item, actor=actor, now=now))
@@ -100,9 +100,12 @@ def return_leftovers(
         if went.loaded or went.delivered:
             most = went.can_return
         if count > most:
-            raise Refusal(
-                f"Only {most} of it went out to {job} and did not come back.", field=item.item
+            words = Said(
+                "Only {most} of it went out to {job} and did not come back.",
+                most=most,
+                job=job.said,
             )
+            raise Refusal(words, field=item.item)
         if count:
             move = _Move(kind=Kind.RETURNED, change=count, moved_on=moved_on, job=job)
             moves.append(_move(item, move, field=item.item, actor=actor, now=now))
@@ -168,7 +171,7 @@ def _move(
     """Change the count and keep the move beside it, or refuse with what lies there."""
     row = _locked(item)
     if row.count + move.change < 0:
-        raise Refusal(f"Only {row.count} of it lie in the yard.", field=field)
+        raise Refusal(Said("Only {count} of it lie in the yard.", count=row.count), field=field)
     YardStock.objects.filter(pk=row.pk).update(count=F("count") + move.change)
     return add_row(
         StockMove(
@@ -195,10 +198,16 @@ def _locked(item: StockItem) -> YardStock:
 
 def _refuse_below_zero(count: int, *, field: str) -> None:
     if count < 0:
-        raise Refusal("A count is 0 or more.", field=field)
+        raise Refusal(Said("A count is 0 or more."), field=field)
 
 
 def _refuse_closed(job: FenceJob) -> None:
     kept = FenceJob.objects.select_for_update().get(pk=job.pk)
     if kept.state != FenceJob.State.TO_DO:
-        raise Refusal(f"{kept} is {kept.get_state_display().lower()}: nothing is loaded for it.")
+        raise Refusal(
+            Said(
+                "{job} is {state}: nothing is loaded for it.",
+                job=kept.said,
+                state=Said(kept.get_state_display().lower()),
+            )
+        )

@@ -107,7 +107,7 @@ def spoken_choice(words: Sequence[str]) -> str:
 @register.filter
 def job_name(job: FenceJob) -> str:
     """Return what people call a job: 'Job 1001'."""
-    return _("Job {label}").format(label=job.label)
+    return languages.spoken(job.said)
 
 
 @register.filter

@@ -22,12 +22,13 @@ from scheduling.views.languages import asked_language, language_links
 @require_safe
 def my_days(request: HttpRequest) -> HttpResponse:
     """Show the days of one's own crews for a week; the office picks a crew."""
-    person, today = signed_in(request), timezone.localdate()
+    person, now = signed_in(request), timezone.now()
+    today = timezone.localdate(now)
     crews = list(crews_within_reach(person).filter(is_active=True))
     asked = request.GET.get("crew", "")
     chosen = next((crew for crew in crews if str(crew.pk) == asked), None)
     crew = chosen.pk if chosen else None
-    days = coming_days(person, today=today, crew=crew)
+    days = coming_days(person, now=now, crew=crew)
     context = {
         "today": today,
         "tomorrow": today + ONE_DAY,
@@ -44,7 +45,7 @@ def my_days(request: HttpRequest) -> HttpResponse:
 @require_safe
 def day(request: HttpRequest, crew: int, date: dt.date) -> HttpResponse:
     """Show all that a crew does on one day."""
-    found = crew_day(signed_in(request), crew=crew, date=date)
+    found = crew_day(signed_in(request), crew=crew, date=date, now=timezone.now())
     if found is None:
         raise Http404
     context = {

@@ -4,23 +4,16 @@ from typing import Any
 
 from django.http import HttpRequest
 
-from firm.measure.said import LANGUAGES
-
-FIELD = "lang"
+from firm.selectors.languages import LANGUAGE_FIELD, known_language, other_languages
 
 
 def asked_language(request: HttpRequest) -> str:
-    """Return the language that the address asks for, if any."""
-    asked = request.GET.get(FIELD, "")
-    return asked if asked in dict(LANGUAGES) else ""
+    """Return the language that the address asks for, else the one a crew lead chose before."""
+    asked = known_language(request.GET.get(LANGUAGE_FIELD, ""))
+    return asked or known_language(request.session.get(LANGUAGE_FIELD, ""))
 
 
 def language_links(request: HttpRequest, language: str) -> dict[str, Any]:
     """Return what a page needs to offer itself in the other languages."""
-    links = []
-    for key, name in LANGUAGES:
-        if key != language:
-            address = request.GET.copy()
-            address[FIELD] = key
-            links.append((f"?{address.urlencode()}", key, name))
+    links = other_languages(request.GET, language)
     return {"other_languages": links, "asked": asked_language(request)}

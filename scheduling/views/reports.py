@@ -9,9 +9,11 @@ from django.http import FileResponse, Http404, HttpRequest, HttpResponse
 from django.http.response import HttpResponseBase
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from firm.access import requires, signed_in
+from firm.selectors.languages import spoken
 from firm.services.pictures import small_picture
 from firm.views.attachments import HANDED_OUT
 from scheduling.forms.report_at_once import PhotoForm, TickForm
@@ -72,7 +74,7 @@ def day_report(request: HttpRequest, crew: int, date: dt.date, job: int) -> Http
         files=request.FILES if is_sent else None,
     )
     if is_sent and _is_saved(request, place, page):
-        messages.success(request, "The report is saved.")
+        messages.success(request, _("The report is saved."))
         return redirect("day_report", crew=crew, date=date, job=job)
     context = place.context(report) | {
         "page": page,
@@ -135,7 +137,7 @@ def report_posts(request: HttpRequest, crew: int, date: dt.date, job: int) -> Ht
                 now=place.now,
             )
         except ReportRefused as refusal:
-            fault = refusal.message
+            fault = spoken(refusal.message)
     template = "_report_posts.html" if form.is_whole else "_report_state.html"
     context = place.context(place.report()) | {"fault": fault}
     if form.is_all and not fault:
@@ -168,7 +170,7 @@ def report_photos(request: HttpRequest, crew: int, date: dt.date, job: int) -> H
         except ReportRefused as refusal:
             handed_in, is_valid = None, False
             for fault in refusal.faults:
-                form.add_error(fault.field, fault.message)
+                form.add_error(fault.field, spoken(fault.message))
     photos = selectors.photos_of_report(place.report())
     if is_valid:
         # What the photos show is likely the same for the next ones; the note is not.

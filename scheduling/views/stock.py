@@ -7,6 +7,7 @@ from django.db import transaction
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_safe
 
 from firm.access import requires, signed_in
@@ -56,13 +57,13 @@ def yard(request: HttpRequest) -> HttpResponse:
 def crew_load(request: HttpRequest, crew: int, date: dt.date) -> HttpResponse:
     """Show what a crew loads from a day on to ?last=, and take from the yard what is ticked."""
     days, found = _asked(request, crew, date)
-    form = LoadForm(request.POST if request.method == "POST" else None, loads=found)
-    if request.method == "POST" and form.is_valid() and _load(request, form, date):
-        return redirect(request.get_full_path())
-    context = {"loads": found, "form": form, "days": days, "date": date}
-    context |= language_links(request, found.language)
-    is_fine = request.method != "POST" and days.is_valid()
     with speaking(found.language):
+        form = LoadForm(request.POST if request.method == "POST" else None, loads=found)
+        if request.method == "POST" and form.is_valid() and _load(request, form, date):
+            return redirect(request.get_full_path())
+        context = {"loads": found, "form": form, "days": days, "date": date}
+        context |= language_links(request, found.language)
+        is_fine = request.method != "POST" and days.is_valid()
         return render(request, "scheduling/load_list.html", context, status=200 if is_fine else 422)
 
 
@@ -70,7 +71,7 @@ def crew_load(request: HttpRequest, crew: int, date: dt.date) -> HttpResponse:
 @require_safe
 def crew_load_pdf(request: HttpRequest, crew: int, date: dt.date) -> HttpResponse:
     """Hand out the same list as it is printed."""
-    _, found = _asked(request, crew, date)
+    found = _asked(request, crew, date)[1]
     answer = HttpResponse(load_list_pdf(found, now=timezone.now()), content_type="application/pdf")
     answer["Content-Disposition"] = f'inline; filename="load-{crew}-{date.isoformat()}.pdf"'
     return answer
@@ -93,7 +94,7 @@ def _load(request: HttpRequest, form: LoadForm, date: dt.date) -> bool:
     """Take what was ticked from the yard, all of it or nothing."""
     ticked = form.ticked()
     if not ticked:
-        form.add_error(None, "Tick what is on the truck.")
+        form.add_error(None, _("Tick what is on the truck."))
         return False
     job_pk = 0
     try:
@@ -111,7 +112,7 @@ def _load(request: HttpRequest, form: LoadForm, date: dt.date) -> bool:
     except Refusal as refusal:
         add_refusal(form, Refusal(refusal.message, field=f"count-{job_pk}-{refusal.field}"))
         return False
-    messages.success(request, "Loaded: it is taken from the yard's stock.")
+    messages.success(request, _("Loaded: it is taken from the yard's stock."))
     return True
 
 
@@ -137,10 +138,10 @@ def job_leftovers(request: HttpRequest, pk: int) -> HttpResponse:
         else:
             if moves:
                 messages.success(
-                    request, "It lies in the yard again: the next load takes it first."
+                    request, _("It lies in the yard again: the next load takes it first.")
                 )
             else:
-                messages.info(request, "Nothing was typed.")
+                messages.info(request, _("Nothing was typed."))
             return redirect("job_leftovers", pk=pk)
     status = 422 if request.method == "POST" else 200
     context = {"job": job, "form": form}

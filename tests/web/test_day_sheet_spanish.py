@@ -102,7 +102,10 @@ class TestWhoReadsIt:
         english = page_of(as_lead, f"{where}?lang=en")
         assert "May I dig here" in english
         assert f"{address(roja, job, name='day_sheet_pdf')}?lang=en" in english
-        assert "¿Puedo excavar" in page_of(as_lead, f"{where}?lang=nonsense")
+        # What was chosen is kept until the log-out, also where the address asks for nonsense.
+        assert "May I dig here" in page_of(as_lead, f"{where}?lang=nonsense")
+        assert "My days" in page_of(as_lead, reverse("my_days"))
+        assert "Mis días" in page_of(as_lead, f"{reverse('my_days')}?lang=es")
 
     def test_other_crews_keep_english(self, as_lead: Client, red_crew: Crew) -> None:
         job = make_job()

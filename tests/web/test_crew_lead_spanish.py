@@ -1,0 +1,179 @@
+"""A crew lead who reads Spanish meets no English sentence on any page within reach."""
+
+import json
+import re
+from collections.abc import Callable
+from functools import partial
+from typing import Any
+
+import pytest
+from django.test import Client
+from django.urls import reverse
+
+from estimating.models import Estimate
+from firm.models import User
+from scheduling.models import Crew, CrewMember, FenceJob
+from scheduling.selectors.crew_languages import language_of
+from tests.crew_cast import may, put_on
+from tests.day_cast import make_job, setting_day
+from tests.english_left import left_in_english
+from tests.factories import TODAY
+
+pytestmark = [pytest.mark.django_db, pytest.mark.once]
+# What no page translates: names, addresses, the words of the office and of what was sold.
+DATA = (
+    "Firm Footing",
+    "Crew lead",
+    "Red crew",
+    "Ada Quill",
+    "Customer 1001",
+    "1001 Larch Court",
+    "Troy",
+    "Small auger",
+    "English",
+    "Español",
+)
+
+
+@pytest.fixture
+def roja(red_crew: Crew) -> Crew:
+    red_crew.language = "es"
+    red_crew.save()
+    return red_crew
+
+
+@pytest.fixture
+def job(roja: Crew) -> FenceJob:
+    """Return a job that is set today, hung on Friday, and was begun without hours on Friday."""
+    job = make_job()
+    setting_day(roja, job)
+    put_on(job, "hang", roja, may(8))
+    put_on(job, "layout", roja, may(1))
+    return job
+
+
+def data_of(job: FenceJob) -> tuple[str, ...]:
+    """Return what people typed, and what goods are called in the price book."""
+    sold = Estimate.objects.get(proposals=job.proposal_id)
+    goods = re.findall(r'"name": "([^"]+)"', json.dumps([sold.catalog, sold.result]))
+    return (*DATA, job.title, job.customer.name, *(each for each in goods if " " in each))
+
+
+def both(ask: Callable[[], Any], client: Client) -> tuple[str, str]:
+    """Return what is answered in English and in Spanish."""
+    answers = []
+    for language in ("en", "es"):
+        client.get(reverse("my_days"), {"lang": language})
+        answers.append(ask().content.decode())
+    return answers[0], answers[1]
+
+
+class TestWhoSpeaks:
+    def test_own_words_come_before_the_crews_and_the_first_crew_before_others(
+        self, lead: User, roja: Crew
+    ) -> None:
+        assert language_of(lead) == "es"
+        CrewMember.objects.create(crew=roja, name="Own", user=lead, language="en")
+        assert language_of(lead) == "en"
+        assert language_of(lead, asked="es") == "es"
+        other = Crew.objects.create(name="Amber crew", lead=lead, language="es")
+        assert language_of(lead, crew=other.pk) == "es"
+        assert language_of(lead, crew=roja.pk) == language_of(lead) == "en"
+
+    def test_one_who_left_reads_english_as_does_the_office(
+        self, as_lead: Client, lead: User, roja: Crew, as_office: Client
+    ) -> None:
+        assert "Mis días" in as_lead.get(reverse("my_days")).content.decode()
+        assert "Crews' days" in as_office.get(reverse("my_days"), {"lang": "es"}).content.decode()
+        roja.lead = None
+        roja.save()
+        CrewMember.objects.create(crew=roja, name="Gone", user=lead, is_active=False)
+        html = as_lead.get(reverse("my_days")).content.decode()
+        assert '<html lang="en">' in html
+        assert "My days" in html
+
+    def test_refusals_of_the_whole_page_are_said_too(self, as_lead: Client, roja: Crew) -> None:
+        no_page = as_lead.get("/nowhere/")
+        assert no_page.status_code == 404
+        assert "No hay nada en esta dirección" in no_page.content.decode()
+        no_row = as_lead.get(reverse("day", args=[roja.pk + 77, TODAY]))
+        assert "No hay nada en esta dirección" in no_row.content.decode()
+        not_theirs = as_lead.get(reverse("buying"))
+        assert not_theirs.status_code == 403
+        assert "Esta página no es para su usuario" in not_theirs.content.decode()
+
+
+class TestNoEnglishIsLeft:
+    @pytest.mark.parametrize("name", ["my_days", "day", "day_report", "job_leftovers", "crew_load"])
+    def test_on_a_page(self, name: str, as_lead: Client, roja: Crew, job: FenceJob) -> None:
+        arguments: dict[str, list[Any]] = {
+            "my_days": [],
+            "day": [roja.pk, TODAY],
+            "day_report": [roja.pk, TODAY, job.pk],
+            "crew_load": [roja.pk, TODAY],
+        }
+        where = reverse(name, args=arguments.get(name, [job.pk]))
+        english, spanish = both(lambda: as_lead.get(where), as_lead)
+        assert '<html lang="es">' in spanish
+        assert left_in_english(english, spanish, data=data_of(job)) == set()
+
+    def test_on_empty_lists(self, as_lead: Client, roja: Crew) -> None:
+        for where in (reverse("my_days"), reverse("day", args=[roja.pk, TODAY])):
+            english, spanish = both(partial(as_lead.get, where), as_lead)
+            assert left_in_english(english, spanish, data=DATA) == set()
+
+    def test_in_what_refuses_a_report(self, as_lead: Client, roja: Crew, job: FenceJob) -> None:
+        where = reverse("day_report", args=[roja.pk, TODAY, job.pk])
+        member = roja.members.get(is_active=True).pk
+        values = {
+            "posts": ["1", "77"],
+            "was_set": "",
+            "bags_used": "many",
+            "pour_time": "25:00",
+            "air_f": "900",
+            "mix": "standard",
+            "everyone_break": "-1",
+            "photo_subject": "other",
+            "photo_post": "0",
+            "remarks": "<b>",
+            "hours-TOTAL_FORMS": 2,
+            "hours-INITIAL_FORMS": 0,
+            "hours-0-member": member,
+            "hours-0-started": "12:00",
+            "hours-0-ended": "09:00",
+            "hours-1-ended": "09:00",
+            "rock-TOTAL_FORMS": 2,
+            "rock-INITIAL_FORMS": 0,
+            "rock-0-post_number": "99",
+            "rock-1-depth_in": "5-1/2",
+        }
+        english, spanish = both(lambda: as_lead.post(where, values), as_lead)
+        assert english.count("errorlist") > 9
+        assert "Todavía no se guardó" in spanish
+        assert "La salida debe ser después de las 12:00" in spanish
+        assert left_in_english(english, spanish, data=data_of(job)) == set()
+
+    def test_in_what_a_tick_answers(self, as_lead: Client, roja: Crew, job: FenceJob) -> None:
+        where = reverse("report_posts", args=[roja.pk, TODAY, job.pk])
+        for values in ({"number": "77", "posts": "77"}, {"number": "2", "posts": "2"}):
+            english, spanish = both(partial(as_lead.post, where, values), as_lead)
+            assert left_in_english(english, spanish, data=DATA) == set()
+        assert re.search(r"<strong>1 de 9 colocados\.</strong>\s+Faltan:", spanish)
+
+    def test_in_what_refuses_a_load(self, as_lead: Client, roja: Crew, job: FenceJob) -> None:
+        where = reverse("crew_load", args=[roja.pk, TODAY])
+        asks: list[Callable[[], Any]] = [
+            lambda: as_lead.post(where, {}),
+            lambda: as_lead.get(where, {"last": "2026-01-01"}),
+            lambda: as_lead.get(where, {"last": "2027-04-04"}),
+        ]
+        for ask in asks:
+            english, spanish = both(ask, as_lead)
+            assert "errorlist" in english or "notice-error" in english
+            assert left_in_english(english, spanish, data=data_of(job)) == set()
+
+    def test_in_how_a_length_is_read(self, as_lead: Client, roja: Crew) -> None:
+        for text in ("5-1/2", "x", "1,5", "-1", "-3 ft 14 in"):
+            where = reverse("length_reading")
+            english, spanish = both(partial(as_lead.get, where, {"text": text}), as_lead)
+            assert english != spanish
