@@ -51,7 +51,7 @@ def data_of(job: FenceJob) -> list[str]:
     """Return what people typed and what goods are called, which no sheet translates."""
     sold = Estimate.objects.get(proposals=job.proposal_id)
     texts = re.findall(r'"([^"]*)"', json.dumps([sold.document, sold.catalog]))
-    named = (job.title, job.customer.name, "Small auger")
+    named = (job.title, job.customer.name, "Small auger", "Alder & Post Fencing")
     return sorted([*texts, *named], key=len, reverse=True)
 
 
