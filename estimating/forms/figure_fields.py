@@ -102,15 +102,6 @@ def choice_of(choices: Mapping[str, str]) -> Callable[..., forms.Field]:
     return make
 
 
-def yes_no(**kwargs: Any) -> forms.Field:
-    return forms.TypedChoiceField(
-        choices=[(True, "Yes"), (False, "No")],
-        coerce=lambda value: value == "True",
-        empty_value=None,
-        **kwargs,
-    )
-
-
 class FlagField(forms.TypedChoiceField):
     """Yes, or no where nothing is said; no is kept as nothing."""
 

@@ -25,11 +25,11 @@ from estimating.forms.figure_fields import (
     Section,
     below,
     choice_of,
+    flag,
     length_of,
     measured,
     number_of,
     per_foot_of,
-    yes_no,
 )
 from estimating.selectors import system_words as words
 from firm.measure import loads
@@ -274,8 +274,7 @@ SECTIONS = (
             Figure(
                 name="is_movement_harmless",
                 label="Half an inch at the ground does no harm",
-                make=yes_no,
-                blank="no",
+                make=flag,
             ),
         ),
     ),

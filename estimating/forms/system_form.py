@@ -167,7 +167,7 @@ class SystemForm(PlainTextMixin, forms.ModelForm[FenceSystem]):
     def problems(self) -> list[tuple[str, str]]:
         """Every message with the words of its field, for a page that shows no fields."""
         return [
-            (str(self.fields[name].label) if name in self.fields else "", str(message))
+            (str(self[name].label) if name in self.fields else "", str(message))
             for name, messages in self.errors.items()
             for message in messages
         ]

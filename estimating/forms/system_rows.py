@@ -42,7 +42,7 @@ def made_field(figure: Figure, initial: Any) -> forms.Field:
     """Return the field of a figure; its help or first choice says what an empty one means."""
     field = figure.make(
         label=in_metric_words(figure.name, figure.label, firm_units()),
-        help_text=figure.help,
+        help_text=in_metric_words(f"{figure.name} help", figure.help, firm_units()),
         required=not figure.blank,
         initial=_plain(initial),
     )
@@ -52,7 +52,7 @@ def made_field(figure: Figure, initial: Any) -> forms.Field:
         kept = [choice for choice in field.widget.choices if choice[0] != ""]
         field.choices = [("", figure.blank.capitalize()), *kept]  # type: ignore[attr-defined]
     else:
-        field.help_text = f"{figure.help} Empty: {figure.blank}.".strip()
+        field.help_text = f"{field.help_text} Empty: {figure.blank}.".strip()
     return field
 
 

@@ -20,7 +20,6 @@ SETTINGS = {
 }
 RAILS = {"cut_on_site": "Cut on site", "fixed": "Fixed, a panel as it is made"}
 MEMBERS = {"flat": "Flat or square", "round": "Round"}
-YES_NO = {"yes": "Yes", "no": "No"}
 SHAPES = {"square": "Square", "round": "Round"}
 ROLES = {
     "line": "Line post",
@@ -66,6 +65,7 @@ ACTIVITIES = {
     "set_bracing": "Bracing a post until it holds, on top",
     "hang_bay": "Hanging a bay",
     "hang_cut_bay": "Hanging a bay that is cut, on top",
+    "less help": "Of 5 bands counted, less 1, 4 are taken.",
     "hang_foot": "Hanging a foot of fence",
     "hang_piece": "Hanging a piece by itself",
     "hang_terminal": "Fittings at an end, corner, gate or pull post",
@@ -123,6 +123,7 @@ RAILS_SHOW = {
 }
 METRIC_LABELS = {
     "extra_depth_per_ft_in": "... and deeper for each metre above",
+    "less help": "Of 5 bands counted, less 1, 4 are taken.",
     "hang_foot": "Hanging a metre of fence",
     "is_movement_harmless": "13 mm at the ground does no harm",
 }

@@ -15,6 +15,7 @@ from estimating.selectors.system_facts import system_facts
 from estimating.services.price_book import save_system
 from firm.access import requires, signed_in
 from firm.errors import Refusal
+from firm.measure.written import lengths_in
 from firm.models import Role
 from firm.selectors.profile import firm_units
 from firm.views.searching import is_part_of_page
@@ -84,7 +85,7 @@ def _answer(
         "source": None if row else shown,
         "items": names,
         "sample": sample,
-        "sample_words": SAMPLE_WORDS,
+        "sample_words": lengths_in(SAMPLE_WORDS, firm_units()),
     }
     if is_part_of_page(request):
         # What is wrong is the answer here, so that the page takes it in.

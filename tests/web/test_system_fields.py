@@ -156,3 +156,17 @@ def test_readers_see_heavier_posts_and_how_strong_posts_are(
     # 250 x 0.45359237 = 113.398 kg; 3.472 x 16.387064 = 56.896 cm3; 46 x 6.894757 = 317.159 MPa
     for words in ("2438 mm and 113.4 kg", "modulus 56.9 cm\u00b3", "yield 317.16 MPa"):
         assert words in page
+
+
+def test_a_system_that_is_judged_by_nothing_is_saved_as_it_is(
+    as_office: Client, system: FenceSystem
+) -> None:
+    for part in ("wind", "barrier"):
+        del system.definition[part]
+    del system.definition["gate"]["slide"]
+    system.save()
+    before = copy.deepcopy(system.definition)
+    address = address_of(system)
+    assert as_office.post(address, shown(as_office, address)).status_code == 302
+    system.refresh_from_db()
+    assert system.definition == before
