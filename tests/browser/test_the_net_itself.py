@@ -55,6 +55,7 @@ def test_inline_script_is_blocked_reported_and_heard(page: Page, complaints: Com
     complaints.expect("Content Security Policy|Policy report")
 
 
+@pytest.mark.slow
 def test_field_without_a_label_fails_the_page(page: Page, axe: Callable[[Page], None]) -> None:
     page.goto("/unlabelled")
     with pytest.raises(AssertionError, match='label: <input name="height">'):

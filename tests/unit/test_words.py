@@ -2,6 +2,7 @@
 
 import gettext
 import re
+from functools import cache
 from io import BytesIO
 from pathlib import Path
 
@@ -20,6 +21,7 @@ PO = ROOT / "locale/es/LC_MESSAGES/django.po"
 FIELD = re.compile(r"%\(\w+\)s|\{\w+\}")
 
 
+@cache
 def spanish() -> dict[str, str]:
     return read_po(PO)
 
