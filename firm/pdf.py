@@ -8,8 +8,10 @@ __all__ = ["BASE_URL", "PdfError", "render_pdf"]
 BASE_URL = "file:///"
 
 
-def render_pdf(html: str, *, base_url: str = BASE_URL) -> bytes:
-    """Return `html` as a tagged PDF (PDF/UA-1).
+def render_pdf(*htmls: str, base_url: str = BASE_URL) -> bytes:
+    """Return documents as one tagged PDF (PDF/UA-1), each from a new page and with its own count.
+
+    The first one's title and language are the file's.
 
     The only files read are data: addresses and static files, written as on any page:
     `/static/...`. An uploaded picture goes in as a data: address.
@@ -20,4 +22,4 @@ def render_pdf(html: str, *, base_url: str = BASE_URL) -> bytes:
     # Loading WeasyPrint takes a second, which every start and every command would wait for.
     from firm.pdf_engine import render
 
-    return render(html, base_url=base_url)
+    return render(*htmls, base_url=base_url)

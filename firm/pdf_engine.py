@@ -46,12 +46,17 @@ class _ShippedFilesOnly(URLFetcher):  # type: ignore[misc]
         return response
 
 
-def render(html: str, *, base_url: str) -> bytes:
+def render(*htmls: str, base_url: str) -> bytes:
+    fonts = FontConfiguration()
     try:
-        document = HTML(string=html, base_url=base_url, url_fetcher=_ShippedFilesOnly())
-        pdf: bytes | None = document.write_pdf(
-            pdf_variant=PDF_VARIANT, font_config=FontConfiguration()
-        )
+        documents = [
+            HTML(string=html, base_url=base_url, url_fetcher=_ShippedFilesOnly()).render(
+                font_config=fonts, pdf_variant=PDF_VARIANT
+            )
+            for html in htmls
+        ]
+        pages = [page for document in documents for page in document.pages]
+        pdf: bytes | None = documents[0].copy(pages).write_pdf(pdf_variant=PDF_VARIANT)
     except _RefusedFetchError as refusal:
         raise PdfError(str(refusal)) from refusal
     if pdf is None:

@@ -9,6 +9,7 @@ from scheduling.views import (
     calendar,
     completion,
     crew_days,
+    crew_papers,
     crews,
     days,
     feeds,
@@ -107,6 +108,8 @@ urlpatterns: list[URLPattern | URLResolver] = [
     # A crew's day: sheet and report
     path("days/", days.my_days, name="my_days"),
     path("days/<int:crew>/<day:date>/", days.day, name="day"),
+    path("days/<int:crew>/<day:date>/day.pdf", crew_papers.day_papers, name="day_papers"),
+    path("days/<int:crew>/<day:date>/week.pdf", crew_papers.week_paper, name="week_paper"),
     path("days/<int:crew>/<day:date>/jobs/<int:job>/", days.day_sheet, name="day_sheet"),
     path(
         "days/<int:crew>/<day:date>/jobs/<int:job>/sheet.pdf",

@@ -11,8 +11,12 @@ from scheduling.selectors.load_list import LoadList
 TEMPLATE = "pdf/load_list.html"
 
 
-def load_list_pdf(loads: LoadList, *, now: dt.datetime) -> bytes:
-    """Return a load list as PDF; no price is on it."""
+def load_list_html(loads: LoadList, *, now: dt.datetime) -> str:
+    """Return the HTML a load list is printed from; no price is on it."""
     with speaking(loads.language):
-        html = render_to_string(TEMPLATE, {"loads": loads, "printed_at": now})
-    return render_pdf(html)
+        return render_to_string(TEMPLATE, {"loads": loads, "printed_at": now})
+
+
+def load_list_pdf(loads: LoadList, *, now: dt.datetime) -> bytes:
+    """Return a load list as PDF."""
+    return render_pdf(load_list_html(loads, now=now))

@@ -36,6 +36,7 @@ def my_days(request: HttpRequest) -> HttpResponse:
         "without_hours": days_without_hours(person, today=today, crew=crew),
         "crews": crews,
         "chosen": chosen,
+        "paper_crew": chosen or (crews[0] if len(crews) == 1 else None),
         "is_free_today": not any(day.date == today for day in days),
     }
     return render(request, "scheduling/days.html", context)

@@ -26,7 +26,7 @@ OPEN_TO_ALL = """
 FOR_EVERYONE_IN_THE_FIRM = """
     home length_reading sites site site_measure_sheet attachment attachment_small
     jobs job job_timeline job_finish job_completion_pdf punch_add punch_tick
-    my_days day day_sheet day_sheet_pdf
+    my_days day day_sheet day_sheet_pdf day_papers week_paper
     day_report report_posts report_photos job_photo job_photo_small
     ground change_sign
     crew_load crew_load_pdf job_leftovers
