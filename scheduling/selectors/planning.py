@@ -32,6 +32,10 @@ cure_table = cache(load_cure_table)
 ONE_DAY = dt.timedelta(days=1)
 
 
+# Less than this is the rounding of hours to minutes.
+SHORTEST_LACK_H = 0.05
+
+
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Plan:
     """The calendar from a day on, whole for every job on it, and what it is judged by.
@@ -74,6 +78,14 @@ class PhaseHours:
     def is_to_place(self) -> bool:
         """Say whether the phase is open and has no hours ahead."""
         return self.phase.finished_on is None and not self.placed_h
+
+    @property
+    def short_h(self) -> float:
+        """Hours that an open phase with days ahead lacks, as where somebody is away by now."""
+        if self.phase.finished_on is not None or not self.placed_h:
+            return 0.0
+        short = self.needed_h - self.placed_h - self.past_h
+        return short if short > SHORTEST_LACK_H else 0.0
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

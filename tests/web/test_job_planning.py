@@ -1,6 +1,7 @@
 """A job's days on its page, placing it from there, and the page it is prepared on."""
 
 from collections.abc import Callable
+from decimal import Decimal
 from html import unescape
 from unittest.mock import patch
 
@@ -104,6 +105,18 @@ def test_phases_tell_hours_needed_placed_and_reported(as_office: Client, job: Fe
     # 6.3 labour hours of two people.
     for words in ('"Labour hours">6.30', '"Crew hours">3.25', '"Placed ahead">3.25', "placed</"):
         assert words in row, words
+
+
+def test_phase_with_fewer_hours_than_it_needs_is_told_short(
+    as_office: Client, job: FenceJob
+) -> None:
+    place_job(job=job, actor=None, now=NOW)
+    job.crew_days.filter(phase__kind="dig").update(hours=Decimal("2.50"))
+    row = next(
+        each for each in part(page_of(as_office, job), "Phases").split("<tr>") if "Digging" in each
+    )
+    # 3.25 h of the crew needed, 2.50 placed.
+    assert "0.75 h short" in row
 
 
 def needs_posts(job: FenceJob) -> JobPhase:
