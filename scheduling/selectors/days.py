@@ -91,10 +91,12 @@ def crew_day(person: User, *, crew: int, date: dt.date, now: dt.datetime) -> Cre
     return days[0] if days else CrewOnDay(crew=found, date=date, jobs=())
 
 
-def coming_days(person: User, *, now: dt.datetime, crew: int | None = None) -> list[CrewOnDay]:
-    """Return the days of a person's crews, or of one of them, from today on for a week."""
-    today = timezone.localdate(now)
-    rows = _rows(person).filter(date__gte=today, date__lt=today + ONE_DAY * DAYS_SHOWN)
+def coming_days(
+    person: User, *, now: dt.datetime, crew: int | None = None, first: dt.date | None = None
+) -> list[CrewOnDay]:
+    """Return a week's days of a person's crews, or of one of them, from a day or today on."""
+    first = first or timezone.localdate(now)
+    rows = _rows(person).filter(date__gte=first, date__lt=first + ONE_DAY * DAYS_SHOWN)
     return _days(rows.filter(crew=crew) if crew is not None else rows, now=now)
 
 

@@ -34,7 +34,7 @@ def day_papers_pdf(
 
     None where the person has no such crew, or the crew nothing on that day.
     """
-    found = crew_day(person, crew=crew, date=date)
+    found = crew_day(person, crew=crew, date=date, now=now)
     loads = load_list(person, crew=crew, first=date, last=date, language=language)
     if found is None or loads is None or not found.jobs:
         return None
@@ -48,7 +48,7 @@ def week_paper_pdf(
     person: User, *, crew: Crew, first: dt.date, now: dt.datetime, language: str = ""
 ) -> bytes:
     """Return a crew's days from one day on for a week as PDF; no price is on it."""
-    days = {each.date: each for each in coming_days(person, today=first, crew=crew.pk)}
+    days = {each.date: each for each in coming_days(person, now=now, crew=crew.pk, first=first)}
     dates = [first + ONE_DAY * count for count in range(DAYS_SHOWN)]
     spoken_in = crew_language(crew, person, asked=language)
     context = {
