@@ -185,6 +185,12 @@ class RainField(QuantityField):
     units: ClassVar = {"in": 1.0, '"': 1.0, "inch": 1.0, "mm": 1 / 25.4, "cm": 1 / 2.54}
     own_unit: ClassVar = {"us": "in", METRIC: "mm"}
 
+    def get_bound_field(self, form: forms.BaseForm, field_name: str) -> BoundField:
+        """Return the field with the firm's unit in its label."""
+        found = super().get_bound_field(form, field_name)
+        found.label = f"{self.label}, {self.unit}"
+        return found
+
 
 class TemperatureField(QuantityField):
     """The air, kept in degrees Fahrenheit: 41.5, 5 C. The label names the firm's own unit."""
