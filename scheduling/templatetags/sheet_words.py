@@ -7,11 +7,12 @@ from collections.abc import Iterable, Sequence
 from django import template
 from django.utils import dateformat
 from django.utils.text import capfirst
+from django.utils.translation import get_language
 from django.utils.translation import gettext as _
 
 from estimating.selectors.build_sheets import BuildSheet, SheetBay, SheetMark, SheetPost
 from firm.measure import written
-from firm.measure.said import Said
+from firm.measure.said import ENGLISH, Said
 from firm.selectors import languages
 from firm.selectors.profile import firm_units
 from scheduling.models import FenceJob
@@ -95,7 +96,10 @@ MIX_WORDS = {"standard": Said("standard mix"), "fast": Said("fast mix")}
 @register.filter(expects_localtime=True)
 def dated(moment: dt.date, form: str) -> str:
     """Return a day in a form of the `date` filter, its parts in the order of the language."""
-    return dateformat.format(moment, _(form))
+    said = dateformat.format(moment, _(form))
+    # Spanish writes days and months small (Real Academia Española, Ortografía, 2010; from memory);
+    # the framework's words for Mexico have capitals.
+    return said if (get_language() or ENGLISH).startswith(ENGLISH) else said.lower()
 
 
 @register.filter

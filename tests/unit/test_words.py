@@ -1,5 +1,6 @@
 """The Spanish of the crews' sheets: every phrase has one, and pages read what is written down."""
 
+import datetime as dt
 import gettext
 import re
 from functools import cache
@@ -12,9 +13,11 @@ from estimating.models import Estimate  # noqa: F401 - the models stand before t
 from estimating.selectors.stored_words import STOPS, WORDS, place_words, stop_sentence
 from firm.measure.said import Said, in_words_of, joined
 from firm.models import Clearance, UtilityAnswer
+from firm.selectors.languages import speaking
 from firm.word_files import mo_bytes, read_po
 from scheduling.models import JobPhase
 from scheduling.starter import load_cure_table
+from scheduling.templatetags.sheet_words import dated
 from tests.phrases import ROOT, phrases
 
 PO = ROOT / "locale/es/LC_MESSAGES/django.po"
@@ -120,3 +123,14 @@ class TestStoredWords:
 
     def test_a_message_nobody_knows_stays(self) -> None:
         assert in_words_of(stop_sentence("Something else."), str.upper) == "Something else."
+
+
+@pytest.mark.parametrize(
+    ("language", "said"),
+    [("en", "Friday, November 27"), ("es", "viernes 27 de noviembre")],
+)
+def test_days_and_months_are_written_as_their_language_writes_them(
+    language: str, said: str
+) -> None:
+    with speaking(language):
+        assert dated(dt.date(2026, 11, 27), "l, F j") == said
