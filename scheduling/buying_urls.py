@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from scheduling.views import buying, orders, stock
+from scheduling.views import buying, orders, receipts, stock
 
 urlpatterns = [
     path("buying/", buying.buying, name="buying"),
@@ -17,6 +17,7 @@ urlpatterns = [
     path("orders/<int:pk>/promises/", orders.order_promises, name="order_promises"),
     path("orders/<int:pk>/receive/", orders.order_receive, name="order_receive"),
     path("orders/<int:pk>/order.pdf", orders.order_pdf, name="order_pdf"),
+    path("receipts/<int:pk>/take-back/", receipts.receipt_take_back, name="receipt_take_back"),
     path("yard/", stock.yard, name="yard"),
     path("days/<int:crew>/<day:date>/load/", stock.crew_load, name="crew_load"),
     path("days/<int:crew>/<day:date>/load.pdf", stock.crew_load_pdf, name="crew_load_pdf"),

@@ -42,7 +42,13 @@ def take_off(**counts: int) -> dict[str, Any]:
             for item, count in counts.items()
         ],
         "cost_lines": [
-            {"kind": "material", "item": item, "unit_cost": COSTS[item]} for item in counts
+            {
+                "kind": "material",
+                "item": item,
+                "unit_cost": COSTS[item],
+                "amount": str(count * Decimal(COSTS[item])),
+            }
+            for item, count in counts.items()
         ],
     }
 

@@ -43,6 +43,7 @@ from scheduling.models import (
     PurchaseOrder,
     RainOut,
     RainOutJob,
+    Receipt,
     Skill,
     SkillAsked,
 )
@@ -223,6 +224,7 @@ def _rows_of_job(day: Day, lead: User) -> dict[str, int]:
         "feeds/": feed.pk,
         "settings/people/": lead.pk,
         "orders/": _order(job).pk,
+        "receipts/": _receipt(job).pk,
     }
 
 
@@ -249,10 +251,21 @@ def _rain_out(job: FenceJob, lead: User) -> RainOutJob:
 
 def _order(job: FenceJob) -> PurchaseOrder:
     """Return a draft to a supplier of its own, for the yard."""
-    supplier = Supplier.objects.create(name=f"Supplier of {job}")
+    supplier = Supplier.objects.create(name=f"Supplier {Supplier.objects.count()} of {job}")
     order = PurchaseOrder.objects.create(supplier=supplier, created_at=NOW)
     order.lines.create(item="post", name="Post", count=4, unit_cost=Decimal("38.00"))
     return order
+
+
+def _receipt(job: FenceJob) -> Receipt:
+    """Return what came into the yard of an order that was sent."""
+    order = _order(job)
+    line = order.lines.get()
+    number = 1 + PurchaseOrder.objects.count()
+    PurchaseOrder.objects.filter(pk=order.pk).update(
+        state="sent", number=number, sent_at=NOW, sent_on=TODAY
+    )
+    return Receipt.objects.create(line=line, received_on=TODAY, count=4, written_at=NOW)
 
 
 def _sold_on_paper(site: JobSite, number: int) -> Proposal:

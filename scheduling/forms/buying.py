@@ -12,6 +12,7 @@ from django.utils.translation import gettext_lazy as _
 
 from estimating.selectors.suppliers import stocked_items
 from firm.forms.fields import DateField, MoneyField, PlainTextMixin, WholeNumberField
+from scheduling.models import Receipt
 from scheduling.selectors.orders import LineView
 from scheduling.services.orders import MOST_OF_ONE
 
@@ -190,3 +191,16 @@ class ReceiveForm(PlainTextMixin, _LinesForm):
             "count": CountField(label="Came", required=False),
             "damaged": CountField(label="Damaged, sent back", required=False),
         }
+
+
+class TakeBackForm(PlainTextMixin, forms.Form):
+    """How much of a receipt did not come after all, and why it was written down."""
+
+    count = CountField(label="Good ones that did not come", required=False)
+    damaged = CountField(label="Damaged ones that did not come", required=False)
+    reason = forms.CharField(label="Why?", max_length=200)
+
+    def __init__(self, data: Data = None, *, receipt: Receipt) -> None:
+        super().__init__(data, initial={"count": receipt.count, "damaged": receipt.damaged})
+        if not receipt.damaged:
+            del self.fields["damaged"]

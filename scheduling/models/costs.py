@@ -9,7 +9,11 @@ from scheduling.models.jobs import FenceJob
 
 
 class JobCost(models.Model):
-    """One cost of a job from a receipt or an invoice; a credit for returned goods is negative."""
+    """One cost of a job from a receipt or an invoice; a credit for returned goods is negative.
+
+    With an `order` it was written by what came of that order to the job's site, at the order's
+    prices, and nobody types it. It counts until `invoice`, a cost that a person typed, covers it.
+    """
 
     class Kind(models.TextChoices):
         MATERIAL = "material", "Material"
@@ -25,6 +29,16 @@ class JobCost(models.Model):
     supplier = models.CharField(max_length=120, blank=True)
     amount = models.DecimalField(max_digits=12, decimal_places=2)
     spent_on = models.DateField()
+    order = models.ForeignKey(
+        "scheduling.PurchaseOrder",
+        on_delete=models.PROTECT,
+        null=True,
+        blank=True,
+        related_name="costs",
+    )
+    invoice = models.ForeignKey(
+        "self", on_delete=models.PROTECT, null=True, blank=True, related_name="covers"
+    )
     recorded_by = models.ForeignKey(User, on_delete=models.SET_NULL, null=True)
     recorded_at = models.DateTimeField()
 
@@ -37,7 +51,20 @@ class JobCost(models.Model):
             models.CheckConstraint(
                 condition=~models.Q(amount=Decimal(0)), name="job_cost_is_an_amount"
             ),
+            models.CheckConstraint(
+                condition=models.Q(order__isnull=True) | models.Q(kind="material"),
+                name="what_came_of_an_order_is_material",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(invoice__isnull=True) | models.Q(order__isnull=False),
+                name="an_invoice_covers_what_came",
+            ),
         )
 
     def __str__(self) -> str:
         return f"{self.description}: {self.amount}"
+
+    @property
+    def counts(self) -> bool:
+        """Say whether it is a cost of the job: what an invoice covers stands in the invoice."""
+        return self.invoice_id is None

@@ -185,12 +185,26 @@ class LinePromise(models.Model):
 
 
 class Receipt(models.Model):
-    """What came of a line on a day, kept for ever: `count` good ones, and those sent back."""
+    """What came of a line on a day, kept for ever: `count` good ones, and those sent back.
+
+    One that was written down wrongly is `taken back` by a row of its own with counts below zero
+    and the reason as its note, once at most. `cost` is what it wrote to its job's costs.
+    """
 
     line = models.ForeignKey(OrderLine, on_delete=models.PROTECT, related_name="receipts")
     received_on = models.DateField()
-    count = models.PositiveIntegerField(default=0)
-    damaged = models.PositiveIntegerField(default=0)
+    count = models.IntegerField(default=0)
+    damaged = models.IntegerField(default=0)
+    takes_back = models.OneToOneField(
+        "self", on_delete=models.PROTECT, null=True, blank=True, related_name="taken_back_by"
+    )
+    cost = models.ForeignKey(
+        "scheduling.JobCost",
+        on_delete=models.PROTECT,
+        null=True,
+        blank=True,
+        related_name="receipts",
+    )
     note = models.CharField(max_length=200, blank=True)
     received_by = models.ForeignKey(User, on_delete=models.SET_NULL, null=True)
     written_at = models.DateTimeField()
@@ -202,9 +216,12 @@ class Receipt(models.Model):
         )
         constraints = (
             models.CheckConstraint(
-                condition=models.Q(count__gte=0, damaged__gte=0)
-                & (models.Q(count__gt=0) | models.Q(damaged__gt=0)),
-                name="receipt_counts_something",
+                condition=models.Q(takes_back__isnull=True, count__gte=0, damaged__gte=0)
+                & (models.Q(count__gt=0) | models.Q(damaged__gt=0))
+                | models.Q(takes_back__isnull=False, count__lte=0, damaged__lte=0)
+                & (models.Q(count__lt=0) | models.Q(damaged__lt=0))
+                & ~models.Q(note=""),
+                name="receipt_comes_or_is_taken_back",
             ),
         )
 

@@ -39,6 +39,7 @@ class StockMove(models.Model):
         LOADED = "loaded", "Loaded for a job"
         RETURNED = "returned", "Left over from a job"
         CORRECTED = "corrected", "Counted anew"
+        TAKEN_BACK = "undone", "Receipt taken back"
 
     stock = models.ForeignKey(YardStock, on_delete=models.PROTECT, related_name="moves")
     kind = models.CharField(max_length=9, choices=Kind)
@@ -65,6 +66,8 @@ class StockMove(models.Model):
                 condition=models.Q(kind="received", change__gt=0, receipt__isnull=False)
                 | models.Q(kind="loaded", change__lt=0, job__isnull=False)
                 | models.Q(kind="returned", change__gt=0, job__isnull=False)
+                | models.Q(kind="undone", change__lt=0, receipt__isnull=False)
+                & ~models.Q(reason="")
                 | models.Q(kind="corrected") & ~models.Q(change=0) & ~models.Q(reason=""),
                 name="stock_move_as_its_kind",
             ),

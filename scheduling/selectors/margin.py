@@ -52,7 +52,13 @@ def margins(*, now: dt.datetime) -> list[JobMargin]:
 
 def costs_of(job: FenceJob) -> QuerySet[JobCost]:
     """Return a job's receipts, the latest first."""
-    return job.costs.select_related("recorded_by").order_by("-spent_on", "-pk")
+    return job.costs.select_related("recorded_by", "invoice").order_by("-spent_on", "-pk")
+
+
+def deliveries_among(costs: Iterable[JobCost]) -> list[JobCost]:
+    """Return what came to the site of orders, or was taken back, the first of it first."""
+    found = (cost for cost in costs if cost.order_id is not None)
+    return sorted(found, key=lambda cost: (cost.spent_on, cost.pk))
 
 
 def _worst_first(row: JobMargin) -> tuple[bool, Decimal, int]:

@@ -181,7 +181,8 @@ def _kinds(job: FenceJob, basis: CostBasis, labour: Decimal) -> tuple[KindFacts,
     sold[JobCost.Kind.OTHER] = job.direct_cost - labour - sum(sold.values(), NOTHING)
     receipts: dict[str, list[Decimal]] = {}
     for cost in job.costs.all():
-        receipts.setdefault(cost.kind, []).append(cost.amount)
+        if cost.counts:
+            receipts.setdefault(cost.kind, []).append(cost.amount)
     kinds = [
         KindFacts(
             key=kind.value,

@@ -55,6 +55,12 @@ class OrderView:
         return sum((line.amount for line in self.lines), Decimal(0))
 
     @property
+    def taken_back(self) -> frozenset[int]:
+        """The receipts that were taken back: nobody does it twice."""
+        rows = (row for line in self.lines for row in line.receipts)
+        return frozenset(row.takes_back_id for row in rows if row.takes_back_id is not None)
+
+    @property
     def is_all_here(self) -> bool:
         """Say whether nothing is still to come of it."""
         return all(not line.left for line in self.lines)

@@ -3,17 +3,21 @@
 import datetime as dt
 from collections.abc import Mapping
 from dataclasses import dataclass
+from decimal import Decimal
 
 from django.db import transaction
 from django.db.models import Sum
 from django.utils import timezone
 
 from firm.errors import Refusal
+from firm.measure.money import to_cents
 from firm.models import User
 from firm.services.saving import add_row, locked
 from scheduling.models import OrderLine, PurchaseOrder, Receipt
+from scheduling.selectors.material import NOTHING_OUT, outs_of
+from scheduling.services.costs import write_down_delivery
 from scheduling.services.material_dates import derive_dates
-from scheduling.services.stock import StockItem, put_in_yard
+from scheduling.services.stock import StockItem, put_in_yard, take_from_yard
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -48,10 +52,24 @@ def receive(
     _refuse_day(received_on, kept.sent_on, now=now)
     if not any(one.count or one.damaged for one in came.values()):
         raise Refusal("Type how many came.")
-    found = []
-    for line in kept.lines.annotate(came=Sum("receipts__count")):
+    lines = list(kept.lines.annotate(came=Sum("receipts__count")))
+    for line in lines:
         one = came.get(line.pk, Came())
         _refuse_counts(line, one, before=line.came or 0, more_is_right=more_is_right)
+    cost = write_down_delivery(
+        order=kept,
+        amount=sum(
+            (_worth(line, line.came or 0, came.get(line.pk, Came()).count) for line in lines),
+            Decimal(0),
+        ),
+        words=f"{kept}, received",
+        on=received_on,
+        actor=actor,
+        now=now,
+    )
+    found = []
+    for line in lines:
+        one = came.get(line.pk, Came())
         if one.count or one.damaged:
             receipt = Receipt(
                 line=line,
@@ -59,6 +77,7 @@ def receive(
                 count=one.count,
                 damaged=one.damaged,
                 note=note.strip(),
+                cost=cost if one.count else None,
                 received_by=actor,
                 written_at=now,
             )
@@ -69,6 +88,88 @@ def receive(
             found.append(receipt)
     derive_dates(actor=actor, now=now, on=received_on)
     return found
+
+
+@transaction.atomic
+def take_back(
+    *, receipt: Receipt, came: Came, reason: str, actor: User | None, now: dt.datetime
+) -> Receipt:
+    """Take back what was written down as having come and did not; the receipt itself stays.
+
+    The yard's stock, what is still to come, the phases' days and the job's cost follow.
+
+    Raises:
+        Refusal: no reason, nothing, or more than was received; it was taken back before, or is
+            a taking back itself; or it left the yard or the site since. The field is `count`,
+            `damaged` or `reason`.
+    """
+    order = locked(receipt.line.order)
+    first = Receipt.objects.select_related("line").get(pk=receipt.pk)
+    line = order.lines.annotate(came=Sum("receipts__count")).get(pk=first.line_id)
+    _refuse_taking_back(first, came, reason)
+    cost = write_down_delivery(
+        order=order,
+        amount=_worth(line, line.came or 0, -came.count),
+        words=f"{order}, taken back",
+        on=timezone.localdate(now),
+        actor=actor,
+        now=now,
+    )
+    row = Receipt(
+        line=line,
+        received_on=timezone.localdate(now),
+        count=-came.count,
+        damaged=-came.damaged,
+        takes_back=first,
+        note=reason.strip(),
+        cost=cost,
+        received_by=actor,
+        written_at=now,
+    )
+    add_row(row, actor=actor, action="took a receipt back", at=now)
+    item = StockItem(item=line.item, name=line.name, unit=line.unit)
+    if came.count and order.job_id is None:
+        take_from_yard(item=item, receipt=row, actor=actor, now=now)
+    elif came.count:
+        _refuse_gone_from_site(order, line)
+    derive_dates(actor=actor, now=now)
+    return row
+
+
+def _worth(line: OrderLine, before: int, change: int) -> Decimal:
+    """Return what a change of what came is worth at the order's price.
+
+    The changes of a line always add up to what all that came of it is worth, to the cent.
+    """
+    after = before + change
+    return to_cents(after * line.unit_cost) - to_cents(before * line.unit_cost)
+
+
+def _refuse_taking_back(first: Receipt, came: Came, reason: str) -> None:
+    if first.takes_back_id is not None:
+        raise Refusal("This takes a receipt back itself: write down anew what came.")
+    if Receipt.objects.filter(takes_back=first).exists():
+        raise Refusal("This was taken back before: write down anew what really came.")
+    for name, count, most in (
+        ("count", came.count, first.count),
+        ("damaged", came.damaged, first.damaged),
+    ):
+        if not 0 <= count <= most:
+            raise Refusal(f"From 0 to {most}: no more was written down.", field=name)
+    if not (came.count or came.damaged):
+        raise Refusal("Type how many did not come.", field="count")
+    if not reason.strip():
+        raise Refusal("Write down why: somebody will ask.", field="reason")
+
+
+def _refuse_gone_from_site(order: PurchaseOrder, line: OrderLine) -> None:
+    """Refuse where more came back from the site than is now left of what went there."""
+    out = outs_of([order.job_id or 0]).get((order.job_id or 0, line.item), NOTHING_OUT)
+    if out.returned > out.loaded + out.delivered:
+        raise Refusal(
+            f"{out.returned} of it came back from the site to the yard: so many were there.",
+            field="count",
+        )
 
 
 def _refuse_day(day: dt.date, sent_on: dt.date, *, now: dt.datetime) -> None:

@@ -165,6 +165,26 @@ def put_in_yard(
     return _move(item, move, field="", actor=actor, now=now)
 
 
+def take_from_yard(
+    *, item: StockItem, receipt: Receipt, actor: User | None, now: dt.datetime
+) -> StockMove:
+    """Take what never came out of the yard again, as a receipt that takes one back says.
+
+    The caller holds the transaction and derives the dates.
+
+    Raises:
+        Refusal: less of it lies in the yard; the field is `count`.
+    """
+    move = _Move(
+        kind=Kind.TAKEN_BACK,
+        change=receipt.count,
+        moved_on=receipt.received_on,
+        receipt=receipt,
+        reason=receipt.note,
+    )
+    return _move(item, move, field="count", actor=actor, now=now)
+
+
 def _move(
     item: StockItem, move: _Move, *, field: str, actor: User | None, now: dt.datetime
 ) -> StockMove:

@@ -1,5 +1,7 @@
 """The owner's pages of what jobs leave, and the office's pages of what was paid for them."""
 
+from collections.abc import Sequence
+
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
@@ -13,6 +15,7 @@ from firm.models import Role
 from scheduling.forms.costs import JobCostForm
 from scheduling.models import FenceJob, JobCost
 from scheduling.selectors import margin as selectors
+from scheduling.selectors.margin import deliveries_among
 from scheduling.services.costs import add_cost, correct_cost
 
 
@@ -39,19 +42,25 @@ def job_margin(request: HttpRequest, pk: int) -> HttpResponse:
 def job_costs(request: HttpRequest, pk: int) -> HttpResponse:
     """List a job's receipts, with a form for one more."""
     today = timezone.localdate()
-    return _costs_page(request, _job(pk), JobCostForm(initial={"spent_on": today}))
+    job = _job(pk)
+    costs = list(selectors.costs_of(job))
+    form = JobCostForm(initial={"spent_on": today}, deliveries=deliveries_among(costs))
+    return _costs_page(request, job, costs, form)
 
 
 @requires(Role.OWNER, Role.OFFICE)
 @require_POST
 def job_cost_add(request: HttpRequest, pk: int) -> HttpResponse:
     """Write down a receipt."""
-    job, form = _job(pk), JobCostForm(request.POST)
+    job = _job(pk)
+    costs = list(selectors.costs_of(job))
+    form = JobCostForm(request.POST, deliveries=deliveries_among(costs))
     if form.is_valid():
         try:
             added = add_cost(
                 job=job,
-                values=form.cleaned_data,
+                values=form.values(),
+                covers=form.covered,
                 actor=signed_in(request),
                 now=timezone.now(),
             )
@@ -60,20 +69,26 @@ def job_cost_add(request: HttpRequest, pk: int) -> HttpResponse:
         else:
             messages.success(request, f"{added.description} is written down.")
             return redirect("job_costs", pk=pk)
-    return _costs_page(request, job, form, status=422)
+    return _costs_page(request, job, costs, form, status=422)
 
 
 @requires(Role.OWNER, Role.OFFICE)
 @require_http_methods(["GET", "POST"])
 def job_cost_edit(request: HttpRequest, pk: int) -> HttpResponse:
     """Correct a receipt."""
-    cost = get_object_or_404(JobCost.objects.select_related("job__customer"), pk=pk)
-    form = JobCostForm(request.POST or None, instance=JobCost.objects.get(pk=pk))
+    typed = JobCost.objects.filter(order=None).select_related("job__customer")
+    cost = get_object_or_404(typed, pk=pk)
+    form = JobCostForm(
+        request.POST or None,
+        instance=JobCost.objects.get(pk=pk),
+        deliveries=deliveries_among(selectors.costs_of(cost.job)),
+    )
     if form.is_valid():
         try:
             correct_cost(
                 cost=cost,
-                values=form.cleaned_data,
+                values=form.values(),
+                covers=form.covered,
                 actor=signed_in(request),
                 now=timezone.now(),
             )
@@ -92,13 +107,17 @@ def _job(pk: int) -> FenceJob:
 
 
 def _costs_page(
-    request: HttpRequest, job: FenceJob, form: JobCostForm, *, status: int = 200
+    request: HttpRequest,
+    job: FenceJob,
+    costs: Sequence[JobCost],
+    form: JobCostForm,
+    *,
+    status: int = 200,
 ) -> HttpResponse:
-    costs = list(selectors.costs_of(job))
     context = {
         "job": job,
         "costs": costs,
-        "total": sum(cost.amount for cost in costs),
+        "total": sum(cost.amount for cost in costs if cost.counts),
         "form": form,
         "sees_margin": signed_in(request).is_owner,
     }

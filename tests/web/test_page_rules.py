@@ -68,7 +68,7 @@ FOR_THE_OFFICE = """
     skills skill_drop skill_ask skill_ask_drop people_asked machine_new machine_edit
     weather weather_months
     buying order_new purchase_orders purchase_order order_item_add order_send order_drop
-    order_cancel order_mail order_promises order_receive order_pdf yard
+    order_cancel order_mail order_promises order_receive order_pdf yard receipt_take_back
     plan_changes plan_changes_seen plan_change_seen crew_day_first
     rain_out rain_out_calls rain_out_told
     plan plan_progress plan_stop plan_take plan_drop
