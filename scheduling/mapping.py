@@ -3,7 +3,7 @@
 import datetime as dt
 import math
 from collections.abc import Container, Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from types import MappingProxyType
 
@@ -92,8 +92,10 @@ def facts_for(
 
     Jobs come with their site's clearances, phases and reports; `days` holds every block on which
     their posts are set, with its phase, and may hold more. On the days of `no_work` no crew works.
+    Without a firm the `table` says how it measures.
     """
     crew_size = firm.crew_size if firm else 1
+    is_metric = firm.units == METRIC if firm else table.is_metric
     crew_rows, machine_rows = list(crews), list(machines)
     set_days: dict[int, list[CrewDayRow]] = {}
     for row in days:
@@ -124,7 +126,7 @@ def facts_for(
             )
             for crew in crew_rows
         },
-        table=table,
+        table=replace(table, is_metric=is_metric),
         zone=timezone.get_current_timezone(),
         machines={str(row.pk): _machine(row) for row in machine_rows},
         today=today,
@@ -132,7 +134,7 @@ def facts_for(
         wet_days=wet_days,
         rain_limit_in=RAIN_LIMIT_IN,
         yard=_place(firm.yard) if firm else None,
-        is_metric=firm is not None and firm.units == METRIC,
+        is_metric=is_metric,
         road=Road(factor=firm.road_factor, speed_mph=firm.road_speed_mph) if firm else USUAL_ROAD,
     )
 

@@ -7,6 +7,7 @@ from typing import Any, ClassVar
 from django import forms
 from django.core.exceptions import ValidationError
 from django.forms.boundfield import BoundField
+from django.utils.translation import gettext as _
 
 from firm.forms.fields import WRITTEN_NUMBER, KeptFigureMixin
 from firm.measure.loads import Measure, plain_number
@@ -95,7 +96,7 @@ class QuantityField(KeptFigureMixin, forms.CharField):
     @property
     def unreadable(self) -> str:
         """What is said of a text that is no figure."""
-        return f"Type a figure such as {self.told(self.least)}."
+        return _("Type a figure such as {figure}.").format(figure=self.told(self.least))
 
     def prepare_value(self, value: Any) -> Any:
         """Show a figure in the firm's unit; leave what was typed as it was typed."""
@@ -117,7 +118,9 @@ class QuantityField(KeptFigureMixin, forms.CharField):
             raise ValidationError(self.unreadable, code="unit")
         if not self.least - 1e-9 <= figure <= self.most + 1e-9:
             raise ValidationError(
-                f"This must be from {self.told(self.least)} to {self.told(self.most)}.",
+                _("This must be from {least} to {most}.").format(
+                    least=self.told(self.least), most=self.told(self.most)
+                ),
                 code="range",
             )
         return figure

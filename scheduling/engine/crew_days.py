@@ -197,7 +197,7 @@ def frost_bar(phase: Phase, job: JobFacts, day: dt.date, facts: Facts) -> str:
         return ""
     afternoon = dt.datetime.combine(day, MID_AFTERNOON, tzinfo=facts.zone)
     frost = threats_to(_pour_at(afternoon, job.concrete, facts), facts.table).frost
-    return frost_words(frost) if frost else ""
+    return frost_words(frost, is_metric=facts.table.is_metric) if frost else ""
 
 
 def _order_violations(one: Timed, job: JobFacts, phases: Phases) -> Iterator[Violation]:

@@ -50,8 +50,9 @@ class CureWait:
 class CureMix:
     """A concrete mix: its waits, and what is said where the air is below the coldest band.
 
-    `label_hours` are the bag's own. `curve` is None for mixes that set too fast for one; with one,
-    `strength_parts` are the parts of the 28-day strength, `strength_psi`, that each work asks for.
+    `label_hours` are the bag's own; `cold_words` name the coldest band's limit as {limit}.
+    `curve` is None for mixes that set too fast for one; with one, `strength_parts` are the parts of
+    the 28-day strength, `strength_psi`, that each work asks for.
     """
 
     key: str
@@ -78,6 +79,10 @@ class CureMix:
         reached = (one for one in self.waits if one.work == work and one.from_air_f <= air_f)
         return max(reached, key=lambda one: one.from_air_f, default=None)
 
+    def coldest_f(self, work: Work) -> float:
+        """Return where the coldest band of a work begins."""
+        return min(one.from_air_f for one in self.waits if one.work == work)
+
     def steady_hours(self, work: Work, air_f: float, rule: MaturityRule) -> float:
         """Return the longest wait in air that stays as it is; no end where no wait is known."""
         band = self.wait_for(work, air_f)
@@ -90,10 +95,14 @@ class CureMix:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class CureTable:
-    """The firm's mixes, and how warmth counts for those with a curve of strength."""
+    """The firm's mixes, and how warmth counts for those with a curve of strength.
+
+    Sentences tell the air in Celsius where the firm measures so, `is_metric`.
+    """
 
     mixes: tuple[CureMix, ...]
     rule: MaturityRule
+    is_metric: bool = False
 
     def longest_h(self, air_f: float) -> float:
         """Return the longest wait of any mix in air that stays as it is."""

@@ -5,16 +5,19 @@ This is the one rule; whoever asks when a post may carry something asks here.
 
 import datetime as dt
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 from enum import StrEnum
+from functools import partial
 
 from firm.measure.said import Said, joined
 from scheduling.engine.air import Air
 from scheduling.engine.cure import CAPITAL_NAMES, NAMES, CureMix, CureTable, Work
 from scheduling.engine.errors import EngineError
-from scheduling.engine.maturity import MOST_HOURS, Hazards, MaturityRule, Reached, hazards, reach
+from scheduling.engine.maturity import MOST_HOURS, Hazards, Reached, hazards, reach
 from scheduling.engine.real_time import hours_later
 from scheduling.engine.wording import (
+    degrees_words,
     list_words,
     long_later_words,
     moment_words,
@@ -96,31 +99,32 @@ def hang_not_before(pour: Pour, work: Work, table: CureTable) -> Wait:
     """
     row = table.mix(pour.mix)
     mix = Said(row.name)
-    threats = threats_to(pour, table)
+    threats, say = threats_to(pour, table), _degrees_of(table)
     set_at = Said("Posts set {moment}", moment=moment_words(pour.poured_at))
     if threats.frost is not None and not pour.is_covered:
-        return _barred(_of_mix(set_at, mix, frost_words(threats.frost)))
+        return _barred(_of_mix(set_at, mix, frost_words(threats.frost, is_metric=table.is_metric)))
     air_f = pour.air.coldest_mean_f(pour.poured_at.date())
     band = row.wait_for(work, air_f)
     if band is None:
-        return _barred(_of_mix(joined([set_at, _degrees(air_f)], ", "), mix, Said(row.cold_words)))
-    claims = [_table_claim(band.hours, air_f), _label_claim(row.label_hours[work])]
+        why = Said(row.cold_words, limit=say(row.coldest_f(work)))
+        return _barred(_of_mix(joined([set_at, say(air_f)], ", "), mix, why))
+    claims = [_table_claim(band.hours, say(air_f)), _label_claim(row.label_hours[work])]
     stopped = ""
     if row.curve is not None:
         needed_h = row.curve.age_h_for(row.strength_parts[work])
         reached = reach(pour.poured_at, needed_h, air=pour.air, rule=table.rule)
         if reached is None:
             return _barred(_of_mix(set_at, mix, _never_words(row, work)))
-        claims.insert(0, _strength_claim(reached, row.strength_parts[work], table.rule))
-        stopped = _stopped_words(reached, table.rule)
+        claims.insert(0, _strength_claim(reached, row.strength_parts[work], table))
+        stopped = _stopped_words(reached, table)
     longest = max(claims, key=lambda one: one.hours)
     ready_at = hours_later(pour.poured_at, longest.hours)
     when = long_later_words(ready_at, since=pour.poured_at)
     others = list_words([one.few_words for one in claims if one is not longest])
     warnings = (
-        _cover_words(threats),
-        stopped or _cold_words(threats),
-        _heat_words(threats, table.rule),
+        _cover_words(threats, table),
+        stopped or _cold_words(threats, table),
+        _heat_words(threats, table),
     )
     ruled = Said(
         "{name} from {when}: {words} ({others}).",
@@ -160,25 +164,25 @@ def threats_to(pour: Pour, table: CureTable) -> Hazards:
     )
 
 
-def frost_words(frost: tuple[dt.datetime, float]) -> str:
+def frost_words(frost: tuple[dt.datetime, float], *, is_metric: bool) -> str:
     """Return what is said of a frost that meets young concrete."""
     at, air_f = frost
     return Said(
         "{air} on {moment}, before the concrete stands a frost. "
         "Cover it or do not pour; hang nothing on what froze.",
-        air=_degrees(air_f),
+        air=degrees_words(air_f, is_metric=is_metric),
         moment=moment_words(at),
     )
 
 
-def _table_claim(hours: float, air_f: float) -> Claim:
+def _table_claim(hours: float, air: str) -> Claim:
     return Claim(
         ruling=Ruling.TABLE,
         hours=hours,
         words=Said(
             "the firm's table says {hours} h at {air}",
             hours=number_words(hours),
-            air=_degrees(air_f),
+            air=air,
         ),
         few_words=Said("the firm's table {hours} h", hours=number_words(hours)),
     )
@@ -193,7 +197,8 @@ def _label_claim(hours: float) -> Claim:
     )
 
 
-def _strength_claim(reached: Reached, part: float, rule: MaturityRule) -> Claim:
+def _strength_claim(reached: Reached, part: float, table: CureTable) -> Claim:
+    rule, say = table.rule, _degrees_of(table)
     hours = math.ceil(reached.hours * QUARTERS_PER_HOUR - SLACK_H) / QUARTERS_PER_HOUR
     counted = f"{reached.counted_h:.1f} h"
     return Claim(
@@ -203,9 +208,9 @@ def _strength_claim(reached: Reached, part: float, rule: MaturityRule) -> Claim:
             "{hours} h at a mean of {mean} count as {counted} at {reference}; "
             "{part} % of strength needs {counted}",
             hours=number_words(hours),
-            mean=_degrees(round(reached.mean_f)),
+            mean=say(reached.mean_f if table.is_metric else round(reached.mean_f)),
             counted=counted,
-            reference=_degrees(round(rule.reference_f)),
+            reference=say(rule.reference_f if table.is_metric else round(rule.reference_f)),
             part=number_words(part * 100),
         ),
         few_words=Said(
@@ -225,46 +230,47 @@ def _never_words(row: CureMix, work: Work) -> str:
     )
 
 
-def _cover_words(threats: Hazards) -> str:
+def _cover_words(threats: Hazards, table: CureTable) -> str:
     if threats.frost is None:
         return ""
     at, air_f = threats.frost
-    return Said("Cover the posts: {air} on {moment}.", air=_degrees(air_f), moment=moment_words(at))
+    air = _degrees_of(table)(air_f)
+    return Said("Cover the posts: {air} on {moment}.", air=air, moment=moment_words(at))
 
 
-def _stopped_words(reached: Reached, rule: MaturityRule) -> str:
+def _stopped_words(reached: Reached, table: CureTable) -> str:
     if not reached.stopped_h:
         return ""
     return Said(
         "Under {limit} for {hours} h, which do not count: protect the concrete.",
-        limit=_degrees(rule.cold_limit_f),
+        limit=_degrees_of(table)(table.rule.cold_limit_f),
         hours=number_words(reached.stopped_h),
     )
 
 
-def _cold_words(threats: Hazards) -> str:
+def _cold_words(threats: Hazards, table: CureTable) -> str:
     if threats.cold is None:
         return ""
     at, air_f = threats.cold
-    return Said(
-        "{air} on {moment}: protect the concrete.", air=_degrees(air_f), moment=moment_words(at)
-    )
+    air = _degrees_of(table)(air_f)
+    return Said("{air} on {moment}: protect the concrete.", air=air, moment=moment_words(at))
 
 
-def _heat_words(threats: Hazards, rule: MaturityRule) -> str:
+def _heat_words(threats: Hazards, table: CureTable) -> str:
     if threats.heat is None:
         return ""
     at, air_f = threats.heat
     return Said(
         "{air} on {moment}: keep the mix under {limit} and the concrete wet.",
-        air=_degrees(air_f),
+        air=_degrees_of(table)(air_f),
         moment=moment_words(at),
-        limit=_degrees(rule.hot_limit_f),
+        limit=_degrees_of(table)(table.rule.hot_limit_f),
     )
 
 
-def _degrees(air_f: float) -> str:
-    return f"{number_words(round(air_f, 1))} F"
+def _degrees_of(table: CureTable) -> Callable[[float], str]:
+    """Return what writes a temperature as the firm reads it."""
+    return partial(degrees_words, is_metric=table.is_metric)
 
 
 def _of_mix(set_at: str, mix: str, what: str) -> str:

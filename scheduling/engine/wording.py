@@ -7,6 +7,8 @@ from firm.measure.said import Said, joined
 
 MINUTES_AN_HOUR = 60
 MM_PER_IN = 25.4
+FREEZING_F = 32.0
+F_PER_C = 1.8
 A_WEEK = dt.timedelta(days=7)
 WEEKDAYS = (
     Said("Monday"),
@@ -58,6 +60,13 @@ def rain_amount(rain_in: float, *, is_metric: bool) -> str:
     if is_metric:
         return f"{rain_in * MM_PER_IN:.0f} mm"
     return f"{number_words(rain_in)} in"
+
+
+def degrees_words(air_f: float, *, is_metric: bool) -> str:
+    """Return a temperature as the firm reads it: '48 F' or '8.9 C'."""
+    if is_metric:
+        return f"{number_words(round((air_f - FREEZING_F) / F_PER_C, 1) + 0.0)} C"
+    return f"{number_words(round(air_f, 1))} F"
 
 
 def moment_words(moment: dt.datetime) -> str:

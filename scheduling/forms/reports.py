@@ -13,7 +13,8 @@ from django.utils.text import capfirst
 from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
-from firm.forms.fields import DecimalField, NumberField
+from firm.forms.fields import DecimalField
+from firm.forms.quantities import TemperatureField
 from firm.selectors.languages import spoken
 from scheduling.engine.wording import short_day_words
 from scheduling.forms.report_at_once import NumberListField, NumbersField, PhotoForm
@@ -58,11 +59,11 @@ class ReportForm(PhotoForm):
     without_posts = forms.BooleanField(
         label=_("Concrete was poured without setting a post"), required=False
     )
-    air_f = NumberField(
-        label=_("Air, \N{DEGREE SIGN}F"),
+    air_f = TemperatureField(
+        label=_("Air"),
         required=False,
-        min_value=-40,
-        max_value=130,
+        least=-40,
+        most=130,
         help_text=_(
             "The coldest while it hardens. Unknown: leave it empty, the longest wait counts."
         ),
@@ -98,6 +99,8 @@ class ReportForm(PhotoForm):
     def __init__(self, *args: Any, phases: Sequence[JobPhase], **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         mixes = [(mix.key, capfirst(spoken(mix.name))) for mix in load_cure_table().mixes]
+        # Written at once: what was typed is compared with what the page showed.
+        self.initial["air_f"] = self.fields["air_f"].prepare_value(self.initial.get("air_f"))
         for name in KEPT_WORDS:
             self.fields[name].show_hidden_initial = True
         self.fields["mix"].choices = mixes  # type: ignore[attr-defined]
@@ -269,7 +272,7 @@ def _initial(job: FenceJob, report: DayReport | None, phases: Sequence[JobPhase]
     return initial | {
         "bags_used": None if bags is None else f"{bags.normalize():f}",
         "pour_time": timezone.localtime(poured_at).time() if poured_at else None,
-        "air_f": None if report.air_f is None else f"{report.air_f:g}",
+        "air_f": report.air_f,
         "mix": report.mix or job.mix,
         "remarks": report.remarks,
         "extra_work": report.extra_work,

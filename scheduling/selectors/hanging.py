@@ -13,6 +13,8 @@ from django.utils import timezone
 
 from estimating.selectors.sold_fences import SoldFence, sold_fences
 from firm.measure.said import joined
+from firm.measure.written import METRIC
+from firm.selectors.profile import firm_units
 from scheduling import mapping
 from scheduling.engine.air import Air
 from scheduling.engine.cure import NAMES, Work
@@ -122,7 +124,7 @@ def _plan(
         [job],
         (),
         (),
-        table=cure_table(),
+        table=replace(cure_table(), is_metric=firm_units() == METRIC),
         sold={job.proposal_id: sold},
         days=days,
         today=timezone.localdate(job.made_at),

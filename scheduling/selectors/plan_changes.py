@@ -16,6 +16,10 @@ from scheduling.selectors.rain_outs import days_in_words
 
 ONE_DAY = dt.timedelta(days=1)
 SEEN_SHOWN = 20
+BEHIND: dict[str, str] = {
+    PlanChange.Cause.AIR: "the air was written down anew",
+    PlanChange.Cause.RAIN_OUT: "its new day has air of its own",
+}
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -142,8 +146,7 @@ def _why(move: dict[str, Any], change: PlanChange) -> str:
         poured = "the pour was" if is_pour else "the posts are to be set by"
         was = f", not {moment_words(before)}" if before else ""
         return f"{poured} {moment_words(after)}{was}."
-    is_air = change.cause == PlanChange.Cause.AIR
-    said = "the air was written down anew" if is_air else "the day was reported"
+    said = BEHIND.get(change.cause, "the day was reported")
     return f"{said}. {move['sentence']}"
 
 

@@ -30,7 +30,13 @@ def waits_of(plan: Plan) -> Waits:
 
 @transaction.atomic
 def note_waits(
-    before: Waits, after: Waits, *, cause: str, actor: User | None, now: dt.datetime
+    before: Waits,
+    after: Waits,
+    *,
+    cause: str,
+    actor: User | None,
+    now: dt.datetime,
+    why: str = "",
 ) -> None:
     """Write down for which jobs something may hang at another hour than before, and why."""
     for job, spans in after.items():
@@ -38,7 +44,7 @@ def note_waits(
         moved = [span for work, span in spans.items() if _is_moved(stood.get(work), span)]
         if moved:
             moves = [_wait_move(stood.get(span.work), span) for span in moved]
-            _note(job, moves, cause=cause, why="", actor=actor, now=now)
+            _note(job, moves, cause=cause, why=why, actor=actor, now=now)
 
 
 @transaction.atomic

@@ -17,6 +17,7 @@ from scheduling.engine.new_breaches import new_violations, told_of
 from scheduling.engine.plan import HOURS_A_DAY, timed
 from scheduling.models import Crew, CrewDay, FenceJob, JobPhase, Machine
 from scheduling.selectors.planning import Plan, standing_plan
+from scheduling.services.air_of_blocks import air_on
 from scheduling.services.calendar_rows import lock_calendar, remove_blocks
 from scheduling.services.material_dates import dates_follow_calendar
 from scheduling.services.overrides import NO_OVERRIDE, keep_override, refuse_breaches
@@ -101,6 +102,7 @@ def move_block(
     `position` counts from 0 among the blocks of the crew's day; without it the block keeps its
     place on the day it stands on, or goes to the end of another. What was overridden for it
     counts no longer; with an `override_note` the owner places it against the rules it breaks.
+    An `air_f` as it stood is the old day's: the new day's own counts, where it is known.
 
     Raises:
         Refusal: the job is over, or the plan would break a rule it does not break now.
@@ -120,7 +122,7 @@ def move_block(
         "date": date,
         "hours": hours,
         "start": start,
-        "air_f": air_f,
+        "air_f": air_on(kept, date, air_f),
         "is_pinned": True,
         "placed_by": actor,
         "placed_at": now,

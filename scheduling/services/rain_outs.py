@@ -24,10 +24,11 @@ from scheduling.engine.ticket_call import ticket_call
 from scheduling.engine.wording import day_words
 from scheduling.models import Crew, CrewDay, DayReport, FenceJob, PlanChange, RainOut, RainOutJob
 from scheduling.selectors.planning import Plan, standing_plan
+from scheduling.services.air_of_blocks import let_air_follow
 from scheduling.services.calendar_rows import lock_calendar
 from scheduling.services.material_dates import dates_follow_calendar
 from scheduling.services.placing import HORIZON, ONE_DAY, hours_wanted
-from scheduling.services.plan_changes import note_days
+from scheduling.services.plan_changes import note_days, note_waits, waits_of
 from scheduling.services.shifted_rows import write_shifted
 from scheduling.services.weather import write_down_rain
 
@@ -116,6 +117,7 @@ def carry_out_rain_out(*, asked: RainOutAsked, mark: str, actor: User, now: dt.d
     if asked.rain_in is not None:
         write_down_rain(rain={asked.date: asked.rain_in}, actor=actor, now=now)
     stood = told_of(day.plan.blocks, day.facts)
+    stood_on = {row.pk: row.date for row in day.plan.rows}
     with dates_follow_calendar(actor=actor, now=now):
         write_shifted(shifted, plan, rows=day.plan.rows, actor=actor, now=now)
         after = standing_plan(today=today, also=[int(key) for key in day.facts.jobs])
@@ -123,6 +125,10 @@ def carry_out_rain_out(*, asked: RainOutAsked, mark: str, actor: User, now: dt.d
             raise Refusal(" ".join(dict.fromkeys(one.sentence for one in new)))
     cause, why = PlanChange.Cause.RAIN_OUT, f"rain on {day_words(asked.date)}"
     note_days(day.plan.rows, after.rows, cause=cause, why=why, actor=actor, now=now)
+    if let_air_follow(after.rows, stood_on, actor=actor, now=now):
+        # Other air on the new day may let hang at another hour: that is told, not barred.
+        anew = standing_plan(today=today, also=[int(key) for key in day.facts.jobs])
+        note_waits(waits_of(after), waits_of(anew), cause=cause, actor=actor, now=now, why=why)
     return _kept(look, actor=actor, now=now)
 
 

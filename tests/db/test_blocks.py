@@ -8,7 +8,7 @@ import pytest
 
 from firm.errors import Refusal
 from firm.models import AuditEntry, Clearance
-from scheduling.models import Crew, CrewDay, FenceJob
+from scheduling.models import AirTemperature, Crew, CrewDay, FenceJob
 from scheduling.services.planning import add_block, drop_block, move_block, place_job
 from tests.crew_cast import buy_auger, make_full_job, make_red_crew, may, put_on
 from tests.factories import NOW
@@ -204,3 +204,20 @@ def test_nothing_is_placed_for_a_job_that_is_over_by_a_crew_that_left_or_of_anot
         add(job, "layout", crew, 5)
     with pytest.raises(Refusal, match="Job 1001 is finished"):
         place_job(job=job, actor=None, now=NOW)
+
+
+def test_moved_block_takes_the_air_of_its_new_day(crew: Crew) -> None:
+    AirTemperature.objects.create(
+        date=may(7), low_f=50.0, high_f=64.0, source="forecast", entered_at=NOW
+    )
+    job = make_full_job(1001, on=MONDAY)
+    job.phases.filter(kind__in=["layout", "dig"]).update(finished_on=may(4))
+    block = put_on(job, "set", crew, may(5), air_f=72.0)
+    # Of Wednesday nothing is known: what was typed stays; Thursday has its own.
+    block = move(block, date=may(6))
+    assert block.air_f == 72.0
+    block = move(block, date=may(7))
+    assert block.air_f is None
+    # Typed for the day it goes to, it stays.
+    block = move(block, date=may(6), air_f=55.0)
+    assert move(block, date=may(7), air_f=58.0).air_f == 58.0

@@ -153,6 +153,21 @@ def test_rain_out_tells_which_days_moved(job: FenceJob, office: User) -> None:
     ]
 
 
+def test_rain_out_onto_a_warmer_day_tells_the_shorter_wait(job: FenceJob, office: User) -> None:
+    CrewDay.objects.filter(phase__kind="set").update(air_f=45.0)
+    write_down_months(pairs={5: (72.0, 72.0)}, actor=office, now=NOW)
+    values: dict[str, Any] = {"crew": None, "work": "all", "others": "stay", "rain_in": None}
+    asked = RainOutAsked(date=may(5), with_fixed=False, **values)
+    mark = look_at_rain_out(asked=asked, now=NOW).mark
+    carry_out_rain_out(asked=asked, mark=mark, actor=office, now=NOW)
+    assert CrewDay.objects.get(phase__kind="set").air_f is None
+    # Tuesday's 45 F counts no more on Wednesday: 32 h at the usual 72 F after 9:30, for it
+    # is set from 7:00 on in the 4.54 hours sold: 2.27 of two people, up to the quarter.
+    (sentence,) = [one for one in told(NOW) if "may hang" in one]
+    assert "Panels of Job 1 may hang Thursday 17:30 instead of " in sentence
+    assert "its new day has air of its own" in sentence
+
+
 def test_what_moved_again_after_the_page_was_drawn_stays_unseen(
     job: FenceJob, crew: Crew, office: User
 ) -> None:

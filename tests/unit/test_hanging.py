@@ -225,3 +225,23 @@ def test_no_wait_is_shorter_than_any_of_the_three_rules(
         warmest = max(low + span for low, span in lows_and_spans)
         fastest = TABLE.rule.rate(max(warmest, 60))
         assert wait.hours >= row.curve.age_h_for(row.strength_parts[work]) / fastest - 1e-6
+
+
+def test_metric_firm_reads_celsius() -> None:
+    metric = replace(TABLE, is_metric=True)
+    # 48 F are 16 / 1.8 = 8.9 C, 39 F 3.9 C, the limit of 40 F 4.4 C; the reference is 23 C.
+    mild = wait_from(air_f=48, table=replace(with_table(48), is_metric=True))
+    assert "71 h at a mean of 8.9 C count as 30.5 h at 23 C" in mild.sentence
+    assert wait_from(air_f=48, table=metric).sentence.endswith(
+        "the firm's table says 72 h at 8.9 C (25 % of strength 71 h, the label 24 h)."
+    )
+    cold = wait_from(air_f=39, table=metric)
+    assert cold.sentence == (
+        "Posts set Tue 09:00, 3.9 C, standard mix: protect it or do not pour; "
+        "no wait can be given under 4.4 C."
+    )
+    # 30 F: -1.1 C; 100 F: 37.8 C, over the limit of 95 F, 35 C.
+    assert "-1.1 C on Tue 09:00" in wait_from(air_f=30, table=metric).sentence
+    assert "37.8 C on Tue 09:00: keep the mix under 35 C" in (
+        wait_from(air_f=100, table=metric).sentence
+    )

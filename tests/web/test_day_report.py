@@ -13,7 +13,7 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 from django.utils import timezone
 
-from firm.models import AuditEntry, Role, User
+from firm.models import AuditEntry, FirmProfile, Role, User
 from scheduling.models import DayReport, HoursWorked, JobPhoto, PostRecord
 from tests.cast import make_person
 from tests.firm_cast import picture_bytes
@@ -94,6 +94,21 @@ def test_usual_day_is_kept_with_one_button(phone: Client, day: Day) -> None:
     assert "62.00" not in page
 
 
+def test_metric_firm_writes_the_air_in_celsius(phone: Client, day: Day) -> None:
+    FirmProfile.objects.update(units=FirmProfile.Units.METRIC)
+    assert "Air, \N{DEGREE SIGN}C" in text_of(phone.get(day.address))
+    phone.post(day.address, page_values(day, act="all", pour_time="14:30", air_f="12.5"))
+    # 12.5 x 1.8 + 32.
+    assert day.report().air_f == pytest.approx(54.5)
+    page = text_of(phone.get(day.address))
+    assert 'value="12.5"' in page
+    # Sent again as it was shown, it stays as it was kept.
+    phone.post(day.address, page_values(day, pour_time="14:30", air_f="12.5", remarks="Dry"))
+    report = day.report()
+    assert report.air_f == pytest.approx(54.5)
+    assert report.remarks == "Dry"
+
+
 def test_page_before_anything_is_reported(phone: Client, day: Day) -> None:
     page = text_of(phone.get(day.address))
     assert "0 of 9 set." in page
@@ -140,8 +155,8 @@ BAD = [
     ({"bags_used": "1e400"}, "bags_used", "Ensure"),
     ({"bags_used": "NaN"}, "bags_used", "Enter a number."),
     ({"bags_used": "100000"}, "bags_used", "Ensure"),
-    ({"air_f": "500"}, "air_f", "less than or equal to 130"),
-    ({"air_f": "inf"}, "air_f", "Enter a number."),
+    ({"air_f": "500"}, "air_f", "This must be from -40 to 130."),
+    ({"air_f": "inf"}, "air_f", "Type a figure such as -40."),
     ({"mix": "porridge"}, "mix", "Select a valid choice."),
     ({"posts": ["99"]}, "posts", "There is no post 99: this job has posts 1 to 9."),
     ({"posts": ["1; DROP TABLE"]}, "posts", "One of these is no number."),
