@@ -27,6 +27,10 @@ OF_POSTS = {
 }
 
 
+def _is_wrong(field: BoundField) -> bool:
+    return field.name in field.form.errors
+
+
 @dataclass(frozen=True, kw_only=True, slots=True)
 class FieldSet:
     """Fields of a row that are about one thing."""
@@ -46,7 +50,7 @@ class Group:
     @property
     def is_wrong(self) -> bool:
         """Whether a field of it is refused."""
-        return any(field.errors for one in self.sets for field in one.fields)
+        return any(_is_wrong(field) for one in self.sets for field in one.fields)
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -64,7 +68,7 @@ class Part:
     @property
     def is_wrong(self) -> bool:
         """Whether a field of it is refused, so that it can't stay folded."""
-        return any(field.errors for field in self.fields) or any(
+        return any(_is_wrong(field) for field in self.fields) or any(
             group.is_wrong for group in self.groups
         )
 

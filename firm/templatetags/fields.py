@@ -15,7 +15,7 @@ def field_group(field: BoundField) -> SafeString:
     """Return a field with all that belongs to it; a hidden one stands alone."""
     if field.is_hidden:
         return SafeString(field)  # a widget escapes its own values
-    errors = str(field.errors)
+    errors = str(field.errors) if field.name in field.form.errors else ""
     state = " has-error" if errors else ""
     if field.use_fieldset:
         written = _fieldset(field, errors, state)

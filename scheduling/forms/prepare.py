@@ -9,6 +9,8 @@ from django.core.exceptions import ValidationError
 from django.db.models import Q
 
 from firm.forms.fields import LIKELY_YEARS, DateField, LengthField, PlainTextMixin
+from firm.measure.loads import in_units
+from firm.selectors.profile import firm_units
 from scheduling.models import FenceJob, JobDates, JobPhase
 from scheduling.selectors.planning import cure_table
 
@@ -167,6 +169,8 @@ class CrewWordsForm(PlainTextMixin, forms.Form):
         super().__init__(data, prefix="crew", initial=initial)
         known = [(mix.key, mix.name) for mix in cure_table().mixes]
         self.fields["mix"].choices = known  # type: ignore[attr-defined]
+        covered = self.fields["is_covered_against_frost"]
+        covered.help_text = in_units(str(covered.help_text), firm_units())
 
 
 class PrepareForms:

@@ -75,6 +75,7 @@ def test_what_it_comes_to_is_in_metres_for_an_item_in_feet() -> None:
         # 1,240 x 0.45359 = 562; 100 x 0.45359 = 45; 19,800 psi x 0.00689476 = 136.5
         ("The soil weighs 1,240 lb dry", "The soil weighs 562 kg dry"),
         ("wide, 100 lb; steel pipe, 19,800 psi", "wide, 45 kg; steel pipe, 136.5 MPa"),
+        ("until the concrete has 500 psi", "until the concrete has 3.4 MPa"),
         ("Concrete mix, 80 lb bag", "Concrete mix, 80 lb bag"),
         # 1.25 x 0.764555 = 0.96; 22.38 x 28.3168 = 634; 0.6 x 28.3168 = 17
         ("1.25 yd3 loose", "0.96 m\N{SUPERSCRIPT THREE} loose"),
