@@ -19,8 +19,10 @@ from firm.forms.fields import (
 from firm.forms.logo import LogoField
 from firm.forms.profile_sections import SECTIONS, Section
 from firm.forms.quantities import PlaceField, SpeedField
+from firm.measure.written import METRIC
 from firm.models import FirmProfile
 from firm.public_holidays import countries, state_code, state_codes
+from firm.selectors.profile import firm_units
 
 STATE_TEXT_HELP = "Printed word for word. Your state prescribes the words: have them checked."
 START_TERMS = (
@@ -208,6 +210,9 @@ class ProfileForm(PlainTextMixin, forms.ModelForm[FirmProfile]):
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.initial["yard"] = self.instance.yard
+        if firm_units() == METRIC:
+            roads = self.fields["road_factor"]
+            roads.help_text = str(roads.help_text).replace(" miles", " km")
         if not self.instance.logo:
             del self.fields["remove_logo"]
         for name in ("next_estimate_number", "next_invoice_number", "next_order_number"):

@@ -48,10 +48,7 @@ def test_every_field_of_wind_weight_or_stress_takes_the_firm_s_units() -> None:
     named = [each for each in fields_of_forms() if each[1].endswith(loads)]
 
     assert {name for _, name, _ in named} >= {"wind_speed_mph", "road_speed_mph", "low_f"}
-    # A crew's report asks for the air in Fahrenheit still.
-    assert [each[:2] for each in named if not isinstance(each[2], QuantityField)] == [
-        ("ReportForm", "air_f")
-    ]
+    assert [each[:2] for each in named if not isinstance(each[2], QuantityField)] == []
 
 
 @pytest.mark.parametrize("text", SPELLINGS)

@@ -180,6 +180,7 @@ def test_the_speed_of_the_drive_stays_when_settings_are_saved(
 ) -> None:
     page = as_owner.get("/settings/").content.decode()
     assert 'name="road_speed_mph" value="48.3 km/h"' in page  # 30 x 1.609344 = 48.28
+    assert "13 km for 10 in a straight line" in page
     sent = {}
     for name, value in re.findall(r'<input[^>]* name="([^"]+)" value="([^"]*)"', page):
         sent[name] = unescape(value)
