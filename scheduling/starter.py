@@ -9,6 +9,7 @@ from typing import Any
 from scheduling.engine.cure import LEAST_STRENGTH_PSI, CureMix, CureTable, CureWait, Work
 from scheduling.engine.maturity import MaturityRule, Method, StrengthCurve
 from scheduling.engine.plan import Phase
+from scheduling.engine.weather_advice import WeatherAdvice
 
 DATA = Path(__file__).parent / "data"
 
@@ -38,6 +39,13 @@ def load_cure_table() -> CureTable:
     return CureTable(
         mixes=tuple(_mix(row, hardening.curves) for row in document["mix"]), rule=hardening.rule
     )
+
+
+def load_weather_advice() -> WeatherAdvice:
+    """Return the figures of the advice for cold and for drying weather."""
+    document = tomllib.loads((DATA / "weather_advice.toml").read_text(encoding="utf-8"))
+    days = {f"{name}_days": int(count) for name, count in document["protection_days"].items()}
+    return WeatherAdvice(**days, most_kg_m2_h=float(document["evaporation"]["most_kg_m2_h"]))
 
 
 def load_rain_limits_in() -> dict[Phase, float]:

@@ -102,6 +102,7 @@ class JobWaits:
     violations: tuple[Violation, ...]
     phases: tuple[PhaseHours, ...]
     strength: StrengthLine | None
+    pour: Pour | None
     promise: str
     plan: Plan
 
@@ -170,6 +171,7 @@ def job_waits(job: FenceJob, now: dt.datetime) -> JobWaits:
         ),
         phases=phase_hours(plan, job, today=today),
         strength=_strength(plan, job.pk),
+        pour=_pour(plan, job.pk),
         plan=plan,
         promise=promise_words(mine, timed(plan.blocks, plan.facts), plan.facts),
     )

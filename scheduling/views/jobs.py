@@ -12,10 +12,12 @@ from firm.access import requires, signed_in
 from firm.errors import Refusal
 from firm.forms.fields import add_refusal
 from firm.models import Role
+from scheduling.forms.drying import DryingForm
 from scheduling.forms.jobs import CallOffForm
 from scheduling.forms.prepare import PrepareForms
 from scheduling.models import FenceJob
 from scheduling.selectors import jobs as selectors
+from scheduling.selectors.pour_weather import hottest_f, pour_weather
 from scheduling.selectors.reach import jobs_within_reach
 from scheduling.services.job_details import Preparation, prepare_job
 from scheduling.services.jobs import call_off_job
@@ -141,10 +143,15 @@ def _job_page(
     status: int = 200,
 ) -> HttpResponse:
     person = signed_in(request)
+    view = selectors.job_view(found, now=timezone.now())
+    drying = DryingForm.of(request.GET, air_f=hottest_f(view.waits))
+    weather = pour_weather(view.waits, kg_m2_h=drying.evaporation())
     context = {
         "job": found,
         "site": found.site,
-        "view": selectors.job_view(found, now=timezone.now()),
+        "view": view,
+        "drying_form": drying,
+        "pour_weather": weather,
         "form": form,
         "waits_for": waits_for,
         "is_to_do": found.state == FenceJob.State.TO_DO,
@@ -154,4 +161,4 @@ def _job_page(
         "sees_prices": person.sees_prices,
         "sees_margin": person.is_owner,
     }
-    return render(request, "scheduling/job.html", context, status=status)
+    return render(request, "scheduling/job.html", context, status=422 if drying.errors else status)

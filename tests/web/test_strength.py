@@ -15,7 +15,7 @@ from scheduling.engine.air import Air
 from scheduling.engine.cure import Work
 from scheduling.engine.hanging import Pour
 from scheduling.engine.strength_line import strength_line
-from scheduling.models import FenceJob
+from scheduling.models import CrewDay, FenceJob
 from scheduling.selectors.strength_drawing import strength_drawing
 from scheduling.starter import load_cure_table
 from tests.crew_cast import make_full_job, make_red_crew, may, put_on
@@ -59,6 +59,25 @@ def test_crew_lead_reads_the_sentence_alone(as_lead: Client, job: FenceJob) -> N
     assert "Panels from Friday 11:00: the firm's table says 72 h at 48 F" in page
     assert "How the concrete hardens" not in page
     assert "<polyline" not in page.split('id="plan"', maxsplit=1)[0]
+
+
+def test_office_reads_how_long_to_protect_and_how_fast_it_dries(
+    as_office: Client, as_lead: Client, job: FenceJob
+) -> None:
+    CrewDay.objects.update(air_f=38)
+    FenceJob.objects.update(is_covered_against_frost=True, mix="fast")
+    page = page_of(as_office, job)
+    assert "38 F on Tue May 5 11:00. Protect it for 3 days where nothing hangs" in page
+    assert "leaves its top" not in page
+    assert "Weather at the pour" not in page_of(as_lead, job)
+    # The chart's own example, in Fahrenheit and mph: 1.1375 kg/m2, .233 lb/ft2, by hand.
+    typed = {"air_f": "80", "humidity_pct": "50", "wind_mph": "12", "concrete_f": "87"}
+    where = reverse("job", args=[job.pk])
+    page = unescape(as_office.get(where, typed).content.decode())
+    assert "About 0.23 lb/ft\N{SUPERSCRIPT TWO} of water leaves its top in an hour, more" in page
+    answer = as_office.get(where, typed | {"humidity_pct": "140"})
+    assert answer.status_code == 422
+    assert 'value="140"' in answer.content.decode()
 
 
 def test_mix_that_sets_in_minutes_has_no_curve(as_office: Client, job: FenceJob) -> None:
