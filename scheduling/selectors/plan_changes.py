@@ -24,11 +24,12 @@ BEHIND: dict[str, str] = {
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class ChangeRow:
-    """A change of one job: since when, what moved, and why."""
+    """A change of one job: since when, what moved, and why; a brief leaves the reckoning out."""
 
     change: PlanChange
     since: str
     sentences: Sequence[str]
+    briefs: Sequence[str]
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -98,7 +99,8 @@ def _rows(changes: Iterable[PlanChange], now: dt.datetime) -> list[ChangeRow]:
         ChangeRow(
             change=one,
             since=_since(one.made_at, now),
-            sentences=[_sentence(move, one, days) for move in one.moves],
+            sentences=[" ".join(_said(move, one, days)) for move in one.moves],
+            briefs=[_said(move, one, days)[0] for move in one.moves],
         )
         for one in found
     ]
@@ -110,22 +112,24 @@ def _since(moment: dt.datetime, now: dt.datetime) -> str:
     return f"{day or f'{at:%a %b} {at.day}'} {at:%H:%M}"
 
 
-def _sentence(move: dict[str, Any], change: PlanChange, days: Mapping[int, dt.date]) -> str:
+def _said(move: dict[str, Any], change: PlanChange, days: Mapping[int, dt.date]) -> tuple[str, ...]:
+    """Return what moved and why, then how it was reckoned, where it was."""
     if "block" in move:
-        return _block_words(move, change, days.get(move["block"]))
+        return (_block_words(move, change, days.get(move["block"])),)
     if "phase" in move:
         name = JobPhase.Kind(move["phase"]).label
-        return f"{name} of {change.job} {_days_words(move)}: {change.why}."
+        return (f"{name} of {change.job} {_days_words(move)}: {change.why}.",)
     before, after = _moment(move["before"]), _moment(move["after"])
     name = f"{move['work'].capitalize()} of {change.job}"
     if after is None:
-        return f"{name} may not hang for now. {move['sentence']}"
+        return f"{name} may not hang for now.", move["sentence"]
     words = f"{name} may hang {long_later_words(after, since=after)}"
     if before is not None:
         same = before.date() == after.date()
         was = f"{before:%H:%M}" if same else long_later_words(before, since=before)
         words = f"{words} instead of {was}"
-    return f"{words}: {_why(move, change)}"
+    why, *reckoned = _why(move, change)
+    return f"{words}: {why}", *reckoned
 
 
 def _block_words(move: dict[str, Any], change: PlanChange, stands_on: dt.date | None) -> str:
@@ -138,16 +142,16 @@ def _block_words(move: dict[str, Any], change: PlanChange, stands_on: dt.date | 
     return f"{name} stands no longer: {move['after']}{since}"
 
 
-def _why(move: dict[str, Any], change: PlanChange) -> str:
+def _why(move: dict[str, Any], change: PlanChange) -> tuple[str, ...]:
     """Return what is behind a wait that moved: another hour of the pour, else the rule's words."""
     before, after = _moment(move["pour_before"]), _moment(move["pour_after"])
     if after is not None and before != after:
         is_pour = move["is_poured"] or change.cause == PlanChange.Cause.POUR
         poured = "the pour was" if is_pour else "the posts are to be set by"
         was = f", not {moment_words(before)}" if before else ""
-        return f"{poured} {moment_words(after)}{was}."
+        return (f"{poured} {moment_words(after)}{was}.",)
     said = BEHIND.get(change.cause, "the day was reported")
-    return f"{said}. {move['sentence']}"
+    return f"{said}.", move["sentence"]
 
 
 def _days_words(move: dict[str, Any]) -> str:

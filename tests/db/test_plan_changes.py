@@ -138,6 +138,9 @@ def test_air_written_down_tells_whose_concrete_waits_otherwise(job: FenceJob, of
     )
     write_down_months(pairs={1: (20.0, 30.0)}, actor=office, now=NOW)
     assert told(NOW) == [sentence]
+    (row,) = unseen_changes(now=NOW)
+    assert row.briefs[0].endswith(": the air was written down anew.")
+    assert sentence.startswith(row.briefs[0])
 
 
 def test_rain_out_tells_which_days_moved(job: FenceJob, office: User) -> None:
