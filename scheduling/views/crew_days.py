@@ -121,7 +121,7 @@ def crew_day_add(request: HttpRequest, pk: int) -> HttpResponse:
         else:
             messages.success(request, f"{job} stands on {_day(added.date)}.")
             return redirect(_week_of(added.date))
-    context = {"job": job, "form": form, "override": _override_of(request, bar)}
+    context = {"job": job, "form": form, "override": _override_of(request, form, bar)}
     status = 422 if form.errors else 200
     return render(request, "scheduling/crew_day_add.html", context, status=status)
 
@@ -155,10 +155,13 @@ def _override_note(request: HttpRequest, form: CrewDayForm) -> str | None:
     return form.cleaned_data["override_note"] if asked else None
 
 
-def _override_of(request: HttpRequest, bar: Refusal | None) -> str:
-    """Return what the page offers where a rule bars: "owner", "ask" whom, or nothing."""
+def _override_of(request: HttpRequest, form: CrewDayForm, bar: Refusal | None) -> str:
+    """Return what the page offers where a rule bars: "owner", "ask" whom, or nothing.
+
+    A note that was typed keeps its field, whatever else is refused.
+    """
     is_breach = isinstance(bar, BreachRefusal) and bar.may_be_overridden
-    if not is_breach and not (bar is not None and bar.field == "override_note"):
+    if not is_breach and not form.data.get("override_note") and "override_note" not in form.errors:
         return ""
     return "owner" if signed_in(request).is_owner else "ask"
 
@@ -171,7 +174,7 @@ def _crew_day_page(
         "job": block.job,
         "form": form,
         "week": _week_of(block.date),
-        "override": _override_of(request, bar),
+        "override": _override_of(request, form, bar),
     }
     status = 422 if form.errors else 200
     return render(request, "scheduling/crew_day.html", context, status=status)

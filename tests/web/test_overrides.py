@@ -6,6 +6,7 @@ import pytest
 from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
+from django.utils.html import escape
 
 from scheduling.models import Crew, CrewDay, FenceJob
 from tests.crew_cast import make_full_job, put_on
@@ -65,6 +66,12 @@ class TestPlacingAgainstARule:
         assert empty.status_code == 422
         assert "Say why it is placed against the rule." in empty.content.decode()
         assert 'value="Kept"' in empty.content.decode()
+        for refused in ({"override_note": "Braced <b>well</b>"}, {"hours": "x"}):
+            sent = {"override": "yes", "override_note": "Braced both ways"} | refused
+            html = as_owner.post(where, self.values(block, **sent)).content.decode()
+            assert "Override and place it" in html
+            assert escape(sent["override_note"]) in html
+            assert "tags such as" in html or "override_note" not in refused
         why = {"override": "yes", "override_note": "Braced both ways"}
         assert as_owner.post(where, self.values(block, **why)).status_code == 302
         assert block_of(job, "hang").override_note == "Braced both ways"
