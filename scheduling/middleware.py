@@ -12,10 +12,12 @@ from firm.selectors.languages import LANGUAGE_FIELD, code_of, known_language, sp
 from scheduling.selectors.crew_languages import language_of
 
 # Sheets know their crew and its people anyway and say themselves which language they speak; files
-# speak none. They need not ask the database.
+# speak none. They need not ask the database. What a customer signs on the phone is in English,
+# the language of the contract.
 WITHOUT_ASKING = frozenset(
     {"day_sheet", "day_sheet_pdf", "crew_load_pdf", "home", "attachment"}
     | {"attachment_small", "job_photo", "job_photo_small", "site_measure_sheet", "logout"}
+    | {"change_sign", "job_completion_pdf"}
 )
 
 

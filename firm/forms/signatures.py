@@ -5,6 +5,7 @@ from typing import Any
 
 from django import forms
 from django.core.exceptions import ValidationError
+from django.utils.translation import gettext_lazy as _
 
 from firm.errors import Refusal
 from firm.services.signatures import NOT_DRAWN, checked_strokes
@@ -20,10 +21,10 @@ class StrokesField(forms.CharField):
 
     def __init__(self, **kwargs: Any) -> None:
         kwargs.setdefault("required", False)
-        kwargs.setdefault("label", "Signature")
+        kwargs.setdefault("label", _("Signature"))
         kwargs.setdefault(
             "help_text",
-            "Sign with a finger, a pen or the mouse. The typed name alone is a signature too.",
+            _("Sign with a finger, a pen or the mouse. The typed name alone is a signature too."),
         )
         super().__init__(**kwargs)
 

@@ -1,10 +1,12 @@
 """Questions about clearances: where each stands, what is wrong with it, what to do next."""
 
 import datetime as dt
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Literal, cast
 
 from firm.measure.locate import CallWindow, LocateRule, TicketDates, call_window, ticket_dates
+from firm.measure.said import Said, joined
 from firm.models import Clearance, JobSite, Jurisdiction, UtilityAnswer
 
 Kind = Clearance.Kind
@@ -16,22 +18,22 @@ UNSETTLED_ANSWERS = frozenset({Answer.WAITING, Answer.CONFLICT})
 
 # Common practice; who must obtain what is settled by local law and the contract.
 TO_ASK = {
-    Kind.PINS: "Ask the owner to show the survey pins and to sign where the line runs.",
-    Kind.EASEMENT: "Look for easements, rights of way and corner sight lines on the plat.",
-    Kind.PERMIT: "Ask the town whether this fence needs a permit, and apply for it.",
-    Kind.ASSOCIATION: "Ask the owner whether an association must approve the fence.",
-    Kind.LOCATE: "Request the locate ticket as soon as the start is known.",
-    Kind.DEPOSIT: "Ask for the deposit once the proposal is accepted.",
+    Kind.PINS: Said("Ask the owner to show the survey pins and to sign where the line runs."),
+    Kind.EASEMENT: Said("Look for easements, rights of way and corner sight lines on the plat."),
+    Kind.PERMIT: Said("Ask the town whether this fence needs a permit, and apply for it."),
+    Kind.ASSOCIATION: Said("Ask the owner whether an association must approve the fence."),
+    Kind.LOCATE: Said("Request the locate ticket as soon as the start is known."),
+    Kind.DEPOSIT: Said("Ask for the deposit once the proposal is accepted."),
 }
 TO_AWAIT = {
-    Kind.PINS: "Wait for the owner's statement of the line.",
-    Kind.EASEMENT: "Wait for the consent in writing.",
-    Kind.PERMIT: "Wait for the permit card. No post is dug before it is here.",
-    Kind.ASSOCIATION: "Wait for the approval letter, and read its conditions.",
-    Kind.LOCATE: "Wait for every utility's answer. Silence is no answer.",
-    Kind.DEPOSIT: "Wait for the money. Nothing is ordered before it is here.",
+    Kind.PINS: Said("Wait for the owner's statement of the line."),
+    Kind.EASEMENT: Said("Wait for the consent in writing."),
+    Kind.PERMIT: Said("Wait for the permit card. No post is dug before it is here."),
+    Kind.ASSOCIATION: Said("Wait for the approval letter, and read its conditions."),
+    Kind.LOCATE: Said("Wait for every utility's answer. Silence is no answer."),
+    Kind.DEPOSIT: Said("Wait for the money. Nothing is ordered before it is here."),
 }
-REFUSED = "Refused. Talk to the customer before anything else happens here."
+REFUSED = Said("Refused. Talk to the customer before anything else happens here.")
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -111,7 +113,7 @@ def _tone(clearance: Clearance, warnings: tuple[str, ...]) -> Literal["", "ok", 
 def _next_step(clearance: Clearance, today: dt.date) -> str:
     kind = Kind(clearance.kind)
     if clearance.expires_on and clearance.expires_on < today and clearance.state == State.CLEAR:
-        return "Ask for a new one: this one has ended."
+        return Said("Ask for a new one: this one has ended.")
     steps = {
         State.NOT_ASKED: TO_ASK[kind],
         State.ASKED: TO_AWAIT[kind],
@@ -130,18 +132,21 @@ def _warnings(
         found += _call_warnings(clearance, jurisdiction)
         found += _answer_warnings(clearance)
         if clearance.clear_on and today < clearance.clear_on:
-            found.append(f"No digging before {_day(clearance.clear_on)}.")
+            found.append(Said("No digging before {day}.", day=_day(clearance.clear_on)))
     return tuple(found)
 
 
 def _ending_warnings(clearance: Clearance, today: dt.date) -> list[str]:
     ends, renew = clearance.expires_on, clearance.renew_by
     if ends and ends < today:
-        return [f"Ended on {_day(ends)}."]
+        return [Said("Ended on {day}.", day=_day(ends))]
     if renew and renew < today and ends:
-        return [f"Should have been renewed by {_day(renew)}; it ends on {_day(ends)}."]
+        words = Said(
+            "Should have been renewed by {day}; it ends on {end}.", day=_day(renew), end=_day(ends)
+        )
+        return [words]
     if renew and (renew - today).days <= RENEW_SOON_DAYS:
-        return [f"Renew by {_day(renew)}."]
+        return [Said("Renew by {day}.", day=_day(renew))]
     return []
 
 
@@ -155,13 +160,19 @@ def _call_warnings(clearance: Clearance, jurisdiction: Jurisdiction | None) -> l
         return []
     if called < window.first_on:
         return [
-            f"Called too early: for a start on {_day(start)} the call counts from "
-            f"{_day(window.first_on)} on."
+            Said(
+                "Called too early: for a start on {start} the call counts from {day} on.",
+                start=_day(start),
+                day=_day(window.first_on),
+            )
         ]
     if called > window.last_on:
         return [
-            f"Called too late for a start on {_day(start)}: the last day was "
-            f"{_day(window.last_on)}."
+            Said(
+                "Called too late for a start on {start}: the last day was {day}.",
+                start=_day(start),
+                day=_day(window.last_on),
+            )
         ]
     return []
 
@@ -169,16 +180,26 @@ def _call_warnings(clearance: Clearance, jurisdiction: Jurisdiction | None) -> l
 def _answer_warnings(clearance: Clearance) -> list[str]:
     answers = list(clearance.answers.all())
     if not answers:
-        return ["No utility's answer is written down yet."]
+        return [Said("No utility's answer is written down yet.")]
     waiting = [one.utility for one in answers if one.answer == Answer.WAITING]
     conflict = [one.utility for one in answers if one.answer == Answer.CONFLICT]
-    found = []
+    found: list[str] = []
     if waiting:
-        found.append(f"No answer yet from {', '.join(waiting)}.")
+        found.append(Said("No answer yet from {names}.", names=_names(waiting)))
     if conflict:
-        found.append(f"Talk before digging: {', '.join(conflict)}.")
+        found.append(Said("Talk before digging: {names}.", names=_names(conflict)))
     return found
 
 
 def _day(day: dt.date) -> str:
-    return f"{day:%a %b} {day.day}, {day.year}"
+    return Said(
+        "{weekday} {month} {day}, {year}",
+        weekday=Said(f"{day:%a}"),
+        month=Said(f"{day:%b}"),
+        day=day.day,
+        year=day.year,
+    )
+
+
+def _names(words: Iterable[str]) -> str:
+    return joined([Said(each) for each in words], ", ")

@@ -4,7 +4,7 @@ Each row's words stand above its bar, so that the drawing reads as well at a pho
 """
 
 import datetime as dt
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from html import escape
@@ -116,12 +116,17 @@ class _Sheet:
         return SIDE + min(max(count, 0.0), float(self.days)) * self.day_width
 
 
-def timeline_svg(timeline: Timeline, *, width: float, key: str) -> str:
-    """Return a job's days as SVG of a width in CSS pixels; `key` parts its names from others'."""
+def timeline_svg(
+    timeline: Timeline, *, width: float, key: str, day_words: Callable[[dt.date], str]
+) -> str:
+    """Return a job's days as SVG of a width in CSS pixels; `key` parts its names from others'.
+
+    `day_words` says a day as it stands over its Monday.
+    """
     sheet = _Sheet(timeline, width, key)
     parts = [
         *_pattern(sheet),
-        *_days(sheet),
+        *_days(sheet, day_words),
         *_marks(sheet),
         *_rows(sheet),
     ]
@@ -141,7 +146,7 @@ def _pattern(sheet: _Sheet) -> Iterator[str]:
     )
 
 
-def _days(sheet: _Sheet) -> Iterator[str]:
+def _days(sheet: _Sheet, day_words: Callable[[dt.date], str]) -> Iterator[str]:
     """Yield the weekends as shade, and Mondays by name where there is room."""
     every = max(1, -(-WEEK_NAME // (7 * sheet.day_width)))
     mondays = 0
@@ -151,7 +156,7 @@ def _days(sheet: _Sheet) -> Iterator[str]:
             yield _rect(sheet.x(day), sheet.top, sheet.day_width, sheet.bottom - sheet.top, SHADE)
         if day.weekday() == 0:
             if mondays % every == 0 and sheet.x(day) + WEEK_NAME <= sheet.width:
-                yield _text(sheet.x(day), sheet.top - 5, f"{day:%a %b} {day.day}", SOFT)
+                yield _text(sheet.x(day), sheet.top - 5, day_words(day), SOFT)
             yield _line(sheet.x(day), sheet.top, sheet.bottom, GRID)
             mondays += 1
 

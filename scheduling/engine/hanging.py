@@ -5,7 +5,8 @@ This is the one rule; whoever asks when a post may carry something asks here.
 
 import datetime as dt
 import math
-from collections.abc import Callable
+import re
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from enum import StrEnum
 from functools import partial
@@ -25,6 +26,15 @@ from scheduling.engine.wording import (
 )
 
 QUARTERS_PER_HOUR = 4
+FROST = Said(
+    "{air} on {moment}, before the concrete stands a frost. "
+    "Cover it or do not pour; hang nothing on what froze."
+)
+SAME_FROST = Said("The same frost bars it.")
+# The same in a sentence that forgot its parts.
+_FROST_TEXT = re.compile(
+    re.escape(FROST).replace(r"\{air\}", r"\S+ [FC]").replace(r"\{moment\}", r"\w+ \d\d:\d\d")
+)
 # A quarter of an hour is not begun by the last digit of a sum.
 SLACK_H = 1e-6
 
@@ -168,11 +178,36 @@ def frost_words(frost: tuple[dt.datetime, float], *, is_metric: bool) -> str:
     """Return what is said of a frost that meets young concrete."""
     at, air_f = frost
     return Said(
-        "{air} on {moment}, before the concrete stands a frost. "
-        "Cover it or do not pour; hang nothing on what froze.",
+        FROST.phrase,
         air=degrees_words(air_f, is_metric=is_metric),
         moment=moment_words(at),
     )
+
+
+def frost_once(sentences: Iterable[str]) -> list[str]:
+    """Return sentences that stand on one page: each frost is told in full where it comes first."""
+    told: set[str] = set()
+    return [_once(each, told) for each in sentences]
+
+
+def _once(sentence: str, told: set[str]) -> str:
+    if isinstance(sentence, Said) and sentence.phrase != FROST.phrase:
+        parts = {
+            name: _once(part, told) if isinstance(part, str) else part
+            for name, part in sentence.parts.items()
+        }
+        return Said(sentence.phrase, **parts)
+    if isinstance(sentence, Said):
+        return SAME_FROST if _is_told(str(sentence), told) else sentence
+    return _FROST_TEXT.sub(
+        lambda found: SAME_FROST if _is_told(found[0], told) else found[0], sentence
+    )
+
+
+def _is_told(frost: str, told: set[str]) -> bool:
+    before = frost in told
+    told.add(frost)
+    return before
 
 
 def _table_claim(hours: float, air: str) -> Claim:

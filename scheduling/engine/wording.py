@@ -55,6 +55,11 @@ def short_day_words(day: dt.date) -> str:
     return Said("{month} {day}", month=parts["month"], day=parts["day"])
 
 
+def weekday_words(day: dt.date) -> str:
+    """Return a day of this year with its weekday: 'Tue Mar 3'."""
+    return Said("{weekday} {day}", weekday=SHORT_WEEKDAYS[day.weekday()], day=short_day_words(day))
+
+
 def rain_amount(rain_in: float, *, is_metric: bool) -> str:
     """Return rain as the firm measures it: '0.4 in' or '10 mm'."""
     if is_metric:

@@ -3,6 +3,7 @@
 from typing import Any
 
 from django import forms
+from django.utils.translation import gettext as _
 
 from firm.models import Role, User
 from scheduling.selectors.reach import crews_within_reach
@@ -16,7 +17,8 @@ class FeedForm(forms.Form):
         is_lead = person.role == Role.CREW_LEAD
         self.fields["crew"] = forms.ModelChoiceField(
             queryset=crews_within_reach(person).filter(is_active=True).order_by("name"),
+            label=_("Crew"),
             required=is_lead,
-            empty_label=None if is_lead else "All crews",
-            help_text="Whoever has the address sees these days, without a log-in.",
+            empty_label=None if is_lead else _("All crews"),
+            help_text=_("Whoever has the address sees these days, without a log-in."),
         )

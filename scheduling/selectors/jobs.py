@@ -9,8 +9,10 @@ from django.db.models import Prefetch, QuerySet
 from django.utils import timezone
 
 from estimating.selectors.accepted import accepted_plan
+from firm.measure.said import Said
 from firm.models import Clearance, User
 from scheduling import mapping
+from scheduling.engine.hanging import frost_once
 from scheduling.engine.readiness import conditions, dig_block
 from scheduling.engine.standing import Condition, Kind
 from scheduling.engine.wording import dated_words, day_words
@@ -24,16 +26,16 @@ from scheduling.selectors.week_words import ticket_calls
 DIGGING = frozenset({JobPhase.Kind.REMOVAL, JobPhase.Kind.DIG})
 IN_GROUND = DIGGING | {JobPhase.Kind.SET}
 NAMES = {
-    Kind.SIGNED: "Signature",
-    Kind.CANCELLATION: "Time to cancel",
-    Kind.DEPOSIT: "Deposit",
-    Kind.PINS: "Property line",
-    Kind.EASEMENT: "Right of way and easements",
-    Kind.PERMIT: "Permit",
-    Kind.ASSOCIATION: "Association",
-    Kind.MATERIAL: "Material for the posts",
-    Kind.LOCATE: "Locate ticket",
-    Kind.INSPECTION: "Inspection before concrete",
+    Kind.SIGNED: Said("Signature"),
+    Kind.CANCELLATION: Said("Time to cancel"),
+    Kind.DEPOSIT: Said("Deposit"),
+    Kind.PINS: Said("Property line"),
+    Kind.EASEMENT: Said("Right of way and easements"),
+    Kind.PERMIT: Said("Permit"),
+    Kind.ASSOCIATION: Said("Association"),
+    Kind.MATERIAL: Said("Material for the posts"),
+    Kind.LOCATE: Said("Locate ticket"),
+    Kind.INSPECTION: Said("Inspection before concrete"),
 }
 
 
@@ -91,6 +93,15 @@ class ShownStrength:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
+class ToldOnce:
+    """What a job's page says of its waits: each frost in full where it stands first."""
+
+    broken: Sequence[str]
+    hang: str
+    pours: Sequence[tuple[PourRow, str]]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
 class JobView:
     """Everything the page of one job shows; `twins` are open jobs of the same number.
 
@@ -112,6 +123,7 @@ class JobView:
     strengths: list[ShownStrength]
     pours: Sequence[PourRow]
     calls: list[str]
+    told: ToldOnce
     twins: list[FenceJob]
 
 
@@ -179,6 +191,7 @@ def job_view(job: FenceJob, *, now: dt.datetime) -> JobView:
         plan=accepted_plan(job.proposal_id),
         strengths=_strengths(job, waits, pours),
         pours=pours.rows,
+        told=_told_once(waits, pours.rows, posts_stand=posts_stand(phases)),
         calls=ticket_calls(waits.plan, {job.pk: job}),
         twins=list(
             FenceJob.objects.filter(number=job.number, state=FenceJob.State.TO_DO)
@@ -209,16 +222,29 @@ def _title(row: PourRow) -> str:
     return f"Poured {dated_words(row.poured_at)}{posts}"
 
 
+def _told_once(waits: JobWaits, pours: Sequence[PourRow], *, posts_stand: bool) -> ToldOnce:
+    """Return the sentences in the page's order: where posts stand, the wait is its answer."""
+    broken = [one.sentence for one in waits.violations]
+    ahead = [waits.hang, *broken] if posts_stand else [*broken, waits.hang]
+    told = frost_once([*ahead, *(pour.sentence for pour in pours)])
+    said, of_pours = told[: len(ahead)], told[len(ahead) :]
+    return ToldOnce(
+        broken=said[1:] if posts_stand else said[:-1],
+        hang=said[0] if posts_stand else said[-1],
+        pours=list(zip(pours, of_pours, strict=True)),
+    )
+
+
 def _phase_row(hours: PhaseHours) -> PhaseRow:
     phase = hours.phase
     if not phase.needs_material:
         return PhaseRow(hours=hours, material="", is_here=True)
     if phase.material_received_on:
-        words = f"here since {day_words(phase.material_received_on)}"
+        words = Said("here since {day}", day=day_words(phase.material_received_on))
     elif phase.material_promised_on:
-        words = f"promised for {day_words(phase.material_promised_on)}"
+        words = Said("promised for {day}", day=day_words(phase.material_promised_on))
     else:
-        words = "no date promised"
+        words = Said("no date promised")
     return PhaseRow(hours=hours, material=words, is_here=bool(phase.material_received_on))
 
 

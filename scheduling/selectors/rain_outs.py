@@ -4,7 +4,9 @@ import datetime as dt
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
+from firm.measure.said import Said, joined
 from firm.selectors.profile import firm_profile
+from scheduling.engine.wording import weekday_words
 from scheduling.models import CrewDay, RainDay, RainOut, RainOutJob
 from scheduling.selectors.calendar import blocks_between
 
@@ -119,5 +121,7 @@ def only_in(days: Iterable[str], others: Iterable[str]) -> list[dt.date]:
 
 def days_in_words(days: Sequence[dt.date]) -> str:
     """Return days as a sentence names them."""
-    names = [f"{day:%a %b} {day.day}" for day in days]
-    return " and ".join([", ".join(names[:-1]), names[-1]] if len(names) > 1 else names)
+    names = [weekday_words(day) for day in days]
+    if len(names) < 2:
+        return joined(names)
+    return Said("{first} and {second}", first=joined(names[:-1], ", "), second=names[-1])

@@ -5,11 +5,12 @@ from collections.abc import Iterable, Iterator, Sequence
 
 from django.utils import timezone
 
+from firm.measure.said import Said, joined
 from scheduling.drawing.timeline import Bar, Look, Mark, Point, Row, Timeline
 from scheduling.engine.plan import JobFacts, Timed, timed
 from scheduling.engine.readiness import NAMES, STATE_WORDS
 from scheduling.engine.standing import Kind, Paper, State, Ticket
-from scheduling.engine.wording import dated_words
+from scheduling.engine.wording import dated_words, weekday_words
 from scheduling.models import FenceJob, JobPhase
 from scheduling.selectors.planning import CureSpan, job_waits
 from scheduling.selectors.rain_outs import days_in_words
@@ -44,7 +45,12 @@ def job_timeline(job: FenceJob, *, now: dt.datetime) -> Timeline:
         last=last,
         rows=rows,
         marks=marks,
-        title=f"{job} from {_day(first)} to {_day(last)}; the table below says the same",
+        title=Said(
+            "{job} from {first} to {last}; the table below says the same",
+            job=job.said,
+            first=_day(first),
+            last=_day(last),
+        ),
     )
 
 
@@ -62,15 +68,20 @@ def _range(
 
 
 def _marks(facts: JobFacts, today: dt.date) -> Iterator[Mark]:
-    yield Mark(on=today, name="Today", when=_day(today))
+    yield Mark(on=today, name=Said("Today"), when=_day(today))
     if facts.not_before:
-        yield Mark(on=facts.not_before, name="Nobody before", when=_day(facts.not_before))
+        yield Mark(on=facts.not_before, name=Said("Nobody before"), when=_day(facts.not_before))
     if facts.promised_on:
         yield Mark(
-            on=facts.promised_on, name="Promised for", when=_day(facts.promised_on), is_due=True
+            on=facts.promised_on,
+            name=Said("Promised for"),
+            when=_day(facts.promised_on),
+            is_due=True,
         )
     if facts.wanted_by:
-        yield Mark(on=facts.wanted_by, name="Wanted by", when=_day(facts.wanted_by), is_due=True)
+        yield Mark(
+            on=facts.wanted_by, name=Said("Wanted by"), when=_day(facts.wanted_by), is_due=True
+        )
 
 
 def _phase_rows(job: FenceJob, blocks: Sequence[Timed]) -> Iterator[Row]:
@@ -79,10 +90,10 @@ def _phase_rows(job: FenceJob, blocks: Sequence[Timed]) -> Iterator[Row]:
         days = sorted({one.block.date for one in mine})
         said = [days_in_words(days)] if days else []
         if phase.finished_on:
-            said.append(f"finished {_day(phase.finished_on)}")
+            said.append(Said("finished {day}", day=_day(phase.finished_on)))
         yield Row(
-            name=str(phase.get_kind_display()),
-            when=", ".join(said) or "no day yet",
+            name=Said(phase.get_kind_display()),
+            when=joined(said, ", ") or Said("no day yet"),
             bars=[
                 Bar(begins_at=one.starts_at, ends_at=one.ends_at, look=Look.WORK) for one in mine
             ],
@@ -92,16 +103,22 @@ def _phase_rows(job: FenceJob, blocks: Sequence[Timed]) -> Iterator[Row]:
 def _wait_rows(spans: Iterable[CureSpan]) -> Iterator[Row]:
     for span in spans:
         ready = timezone.localtime(span.ready_at) if span.ready_at else None
-        when = f"not before {dated_words(ready)}" if ready else f"not for now. {span.brief}"
         begins = timezone.localtime(span.starts_at)
         bar = Bar(begins_at=begins, ends_at=ready, look=Look.WAIT)
-        planned = ", as planned" if ready and not span.is_poured else ""
-        yield Row(name=f"{span.work.capitalize()} wait", when=f"{when}{planned}", bars=[bar])
+        name = Said("{work} wait", work=Said(str(span.work).capitalize()))
+        yield Row(name=name, when=_wait_words(span, ready), bars=[bar])
+
+
+def _wait_words(span: CureSpan, ready: dt.datetime | None) -> str:
+    if ready is None:
+        return joined([Said("not for now."), span.brief])
+    planned = "" if span.is_poured else Said("as planned")
+    return joined([Said("not before {at}", at=dated_words(ready)), planned], ", ")
 
 
 def _ticket_rows(tickets: Iterable[Ticket]) -> Iterator[Row]:
     for ticket in tickets:
-        name = f"Locate ticket {ticket.number}".strip()
+        name = joined([Said("Locate ticket"), ticket.number])
         yield _window(name, ticket.state, ticket.clear_on, ticket.expires_on)
 
 
@@ -111,21 +128,24 @@ def _paper_rows(papers: Iterable[Paper]) -> Iterator[Row]:
             paper.kind == Kind.PERMIT or paper.expires_on or paper.state != State.CLEAR
         )
         if is_of_use:
-            name = f"{NAMES[paper.kind]} {paper.number}".strip()
+            name = joined([NAMES[paper.kind], paper.number])
             yield _window(name, paper.state, paper.clear_on, paper.expires_on)
 
 
 def _window(name: str, state: State, first: dt.date | None, last: dt.date | None) -> Row:
     """Return a paper as a row: good from its first day to its last, where it is settled."""
     if state != State.CLEAR:
-        return Row(name=name, when=STATE_WORDS.get(state, "not needed"))
-    when = " ".join(
-        [f"from {_day(first)}" if first else "", f"to {_day(last)}" if last else "without an end"]
+        return Row(name=name, when=STATE_WORDS.get(state, Said("not needed")))
+    when = joined(
+        [
+            Said("from {day}", day=_day(first)) if first else "",
+            Said("to {day}", day=_day(last)) if last else Said("without an end"),
+        ]
     )
     begins = _midnight(first) if first else None
     ends = _midnight(last + ONE_DAY) if last else None
     bar = Bar(begins_at=begins, ends_at=ends, look=Look.WINDOW)
-    return Row(name=name, when=when.strip(), bars=[bar])
+    return Row(name=name, when=when, bars=[bar])
 
 
 def _material_rows(job: FenceJob) -> Iterator[Row]:
@@ -133,21 +153,28 @@ def _material_rows(job: FenceJob) -> Iterator[Row]:
         if not phase.needs_material or phase.finished_on:
             continue
         came, due = phase.material_received_on, phase.material_promised_on
-        when = f"here since {_day(came)}" if came else f"promised for {_day(due)}" if due else ""
+        when = ""
+        if came or due:
+            words = "here since {day}" if came else "promised for {day}"
+            when = Said(words, day=_day(came or due))
         day = came or due
         points = [Point(on=day, has_come=came is not None)] if day else []
-        name = f"Material, {JobPhase.Kind(phase.kind).label.lower()}"
-        yield Row(name=name, when=when or "no date promised", points=points)
+        name = joined([Said("Material"), Said(JobPhase.Kind(phase.kind).label)], ", ")
+        yield Row(name=name, when=when or Said("no date promised"), points=points)
 
 
 def _inspection_rows(job: FenceJob) -> Iterator[Row]:
     if not job.inspection_before_pour:
         return
     passed, booked = job.inspection_passed_on, job.inspection_booked_on
-    when = f"passed {_day(passed)}" if passed else f"booked for {_day(booked)}" if booked else ""
+    when = ""
+    if passed:
+        when = Said("passed {day}", day=_day(passed))
+    elif booked:
+        when = Said("booked for {day}", day=_day(booked))
     day = passed or booked
     points = [Point(on=day, has_come=passed is not None)] if day else []
-    yield Row(name="Footing inspection", when=when or "not booked", points=points)
+    yield Row(name=Said("Footing inspection"), when=when or Said("not booked"), points=points)
 
 
 def _closed_rows(facts: JobFacts) -> Iterator[Row]:
@@ -158,7 +185,7 @@ def _closed_rows(facts: JobFacts) -> Iterator[Row]:
         Bar(begins_at=_midnight(day), ends_at=_midnight(day + ONE_DAY), look=Look.CLOSED)
         for day in days
     ]
-    yield Row(name="Customer wants nobody there", when=days_in_words(days), bars=bars)
+    yield Row(name=Said("Customer wants nobody there"), when=days_in_words(days), bars=bars)
 
 
 def _midnight(day: dt.date) -> dt.datetime:
@@ -166,4 +193,4 @@ def _midnight(day: dt.date) -> dt.datetime:
 
 
 def _day(day: dt.date | None) -> str:
-    return f"{day:%a %b} {day.day}" if day else ""
+    return weekday_words(day) if day else ""

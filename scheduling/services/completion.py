@@ -11,6 +11,7 @@ from django.utils import timezone
 
 from estimating.services.invoices import draft_balance_invoice
 from firm.errors import Refusal
+from firm.measure.said import Said, joined
 from firm.models import User
 from firm.selectors.profile import firm_profile
 from firm.services import audit
@@ -20,8 +21,8 @@ from scheduling.models import Completion, CrewDay, FenceJob, JobPhase, PunchItem
 from scheduling.selectors.completion import open_items, open_phases
 
 STATEMENT = "scheduling/completion_statement.txt"
-CALLED_OFF = "This job was called off."
-FINISHED = "This job is finished already, and signed for."
+CALLED_OFF = Said("This job was called off.")
+FINISHED = Said("This job is finished already, and signed for.")
 
 
 def statement_for(job: FenceJob, items: Iterable[PunchItem]) -> str:
@@ -46,7 +47,7 @@ def add_punch_item(
         Refusal: it says nothing, or the job was called off.
     """
     if not text.strip():
-        raise Refusal("Write down what is to be put right.", field="text")
+        raise Refusal(Said("Write down what is to be put right."), field="text")
     if locked(job).state == FenceJob.State.CALLED_OFF:
         raise Refusal(CALLED_OFF)
     return add_row(
@@ -102,13 +103,15 @@ def finish_job(
     kept = locked(job)
     _refuse_over(kept)
     if not signed_name.strip():
-        raise Refusal("The customer's name is missing.", field="signed_name")
+        raise Refusal(Said("The customer's name is missing."), field="signed_name")
     drawn = checked_strokes(strokes)
     items, phases = open_items(kept), open_phases(kept)
     _refuse_open(items, phases, leaves_open=leaves_open, ends_phases=ends_phases)
     statement = statement_for(kept, items)
     if seen and seen != fingerprint(statement):
-        raise Refusal("What is to be put right has changed meanwhile. Read the statement again.")
+        raise Refusal(
+            Said("What is to be put right has changed meanwhile. Read the statement again.")
+        )
     name, said = signed_name.strip(), remarks.strip()
     word = Completion(
         job=kept,
@@ -156,12 +159,16 @@ def _refuse_open(
     if items and not leaves_open:
         names = "; ".join(item.text for item in items)
         raise Refusal(
-            f"Still to be put right: {names}. Tick them done, or let the customer agree to later.",
+            Said(
+                "Still to be put right: {names}. Tick them done, or let the customer agree to "
+                "later.",
+                names=names,
+            ),
             field="leaves_open",
         )
     if phases and not ends_phases:
-        names = ", ".join(phase.get_kind_display() for phase in phases)
-        raise Refusal(f"Not finished yet: {names}.", field="ends_phases")
+        names = joined([Said(phase.get_kind_display()) for phase in phases], ", ")
+        raise Refusal(Said("Not finished yet: {names}.", names=names), field="ends_phases")
 
 
 def _drop_days_ahead(job: FenceJob, *, actor: User | None, now: dt.datetime) -> None:

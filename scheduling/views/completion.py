@@ -5,12 +5,14 @@ from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST, require_safe
 
 from estimating.selectors.changes import unsigned_changes
 from firm.access import requires, signed_in
 from firm.errors import Refusal
 from firm.forms.fields import add_refusal
+from firm.selectors.languages import spoken
 from firm.selectors.profile import firm_profile
 from firm.services.signatures import signature_path
 from scheduling.forms.completion import FinishForm, PunchForm
@@ -41,7 +43,10 @@ def job_finish(request: HttpRequest, pk: int) -> HttpResponse:
         except Refusal as refusal:
             add_refusal(form, refusal)
         else:
-            messages.success(request, f"{job} is finished. The office sends the balance.")
+            messages.success(
+                request,
+                _("{job} is finished. The office sends the balance.").format(job=spoken(job.said)),
+            )
             return redirect("job_finish", pk=pk)
     return _page(request, job, form=form, status=422)
 

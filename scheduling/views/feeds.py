@@ -5,6 +5,7 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils import timezone
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from firm.access import open_to_all, requires, signed_in
@@ -71,5 +72,5 @@ def calendar_feed_revoke(request: HttpRequest, pk: int) -> HttpResponse:
     person = signed_in(request)
     feed = get_object_or_404(feeds_within_reach(person), pk=pk)
     services.revoke_feed(actor=person, feed=feed, now=timezone.now())
-    messages.success(request, f"{feed} is revoked: its address shows nothing from now on.")
+    messages.success(request, _("The feed is revoked: its address shows nothing from now on."))
     return redirect("calendar_feeds")

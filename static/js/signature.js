@@ -28,6 +28,7 @@ class SignatureField {
     this.canvas = root.querySelector("canvas");
     this.input = root.querySelector('input[type="hidden"]');
     this.state = root.querySelector("[data-signature-state]");
+    this.words = root.dataset;
     this.strokes = readStrokes(this.input.value);
     this.pointer = null;
     root.hidden = false;
@@ -100,7 +101,7 @@ class SignatureField {
   }
 
   say() {
-    this.state.textContent = this.strokes.length ? "Signed above." : "Nothing is drawn yet.";
+    this.state.textContent = this.strokes.length ? this.words.signed : this.words.empty;
   }
 
   redraw() {

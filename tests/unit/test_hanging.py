@@ -8,10 +8,18 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from firm.measure.said import Said, in_words_of
 from scheduling.engine.air import Air, LowHigh
 from scheduling.engine.cure import CureTable, CureWait, Work
 from scheduling.engine.errors import EngineError
-from scheduling.engine.hanging import Pour, Ruling, Wait, hang_not_before
+from scheduling.engine.hanging import (
+    Pour,
+    Ruling,
+    Wait,
+    frost_once,
+    frost_words,
+    hang_not_before,
+)
 from scheduling.starter import load_cure_table
 
 CHICAGO = ZoneInfo("America/Chicago")
@@ -244,4 +252,25 @@ def test_metric_firm_reads_celsius() -> None:
     assert "-1.1 C on Tue 09:00" in wait_from(air_f=30, table=metric).sentence
     assert "37.8 C on Tue 09:00: keep the mix under 35 C" in (
         wait_from(air_f=100, table=metric).sentence
+    )
+
+
+def test_each_frost_is_told_in_full_once_on_a_page() -> None:
+    friday = frost_words((dt.datetime(2026, 3, 6, 5, tzinfo=CHICAGO), 20.0), is_metric=False)
+    saturday = frost_words((dt.datetime(2026, 3, 7, 5, tzinfo=CHICAGO), 18.5), is_metric=False)
+    of_pour = Said("{set_at}, {mix}: {what}", set_at="Posts set", mix="fast mix", what=friday)
+    page = ["Job 7: Hanging comes too early. " + friday, of_pour, saturday, friday]
+    assert frost_once(page) == [
+        "Job 7: Hanging comes too early. 20 F on Fri 05:00, before the concrete stands a frost. "
+        "Cover it or do not pour; hang nothing on what froze.",
+        "Posts set, fast mix: The same frost bars it.",
+        "18.5 F on Sat 05:00, before the concrete stands a frost. "
+        "Cover it or do not pour; hang nothing on what froze.",
+        "The same frost bars it.",
+    ]
+    # What is left in is still made of its phrases: another language says it too.
+    shown = frost_once([friday, of_pour])[1]
+    spanish = {"The same frost bars it.": "Lo impide la misma helada."}
+    assert in_words_of(shown, lambda phrase: spanish.get(phrase, phrase)) == (
+        "Posts set, fast mix: Lo impide la misma helada."
     )

@@ -9,6 +9,7 @@ import xml.etree.ElementTree as ET
 from zoneinfo import ZoneInfo
 
 from scheduling.drawing.timeline import Bar, Look, Mark, Point, Row, Timeline, timeline_svg
+from scheduling.engine.wording import weekday_words
 
 ZONE = ZoneInfo("America/New_York")
 SVG = "{http://www.w3.org/2000/svg}"
@@ -25,7 +26,7 @@ def may(day: int) -> dt.date:
 
 def drawn(*rows: Row, marks: tuple[Mark, ...] = ()) -> ET.Element:
     timeline = Timeline(first=may(4), last=may(17), rows=rows, marks=marks, title="Job 1 & others")
-    return ET.fromstring(timeline_svg(timeline, width=WIDTH, key="k"))  # noqa: S314 - our own
+    return ET.fromstring(timeline_svg(timeline, width=WIDTH, key="k", day_words=weekday_words))  # noqa: S314 - our own
 
 
 def bars(svg: ET.Element) -> list[tuple[float, float, str]]:

@@ -12,10 +12,10 @@ import pytest
 from estimating.models import Estimate  # noqa: F401 - the models stand before their choices
 from estimating.selectors.stored_words import STOPS, WORDS, place_words, stop_sentence
 from firm.measure.said import Said, in_words_of, joined
-from firm.models import Clearance, UtilityAnswer
+from firm.models import Attachment, Clearance, JobSite, UtilityAnswer
 from firm.selectors.languages import speaking
 from firm.word_files import mo_bytes, read_po
-from scheduling.models import JobPhase
+from scheduling.models import FenceJob, JobPhase, JobPhoto
 from scheduling.starter import load_cure_table
 from scheduling.templatetags.sheet_words import dated
 from tests.phrases import ROOT, phrases
@@ -35,6 +35,14 @@ class TestCatalogue:
             *STOPS,
             *WORDS,
             *JobPhase.Kind.labels,
+            *JobPhoto.Subject.labels,
+            *FenceJob.State.labels,
+            *(name.lower() for name in FenceJob.State.labels),
+            *JobSite.Soil.labels,
+            *JobSite.DigMethod.labels,
+            *JobSite.Spoil.labels,
+            *Attachment.Kind.labels,
+            *Clearance.Kind.labels,
             *UtilityAnswer.Answer.labels,
             *Clearance.State.labels,
             *(mix.cold_words for mix in load_cure_table().mixes),

@@ -12,12 +12,21 @@ from django.urls import reverse
 
 from estimating.models import Estimate
 from firm.models import User
-from scheduling.models import Crew, CrewMember, FenceJob
+from scheduling.models import (
+    Crew,
+    CrewMember,
+    DayReport,
+    FenceJob,
+    HoursWorked,
+    PostRecord,
+    PunchItem,
+)
 from scheduling.selectors.crew_languages import language_of
 from tests.crew_cast import may, put_on
 from tests.day_cast import make_job, setting_day
 from tests.english_left import left_in_english
-from tests.factories import TODAY
+from tests.factories import NOW, TODAY
+from tests.job_cast import DAY
 
 pytestmark = [pytest.mark.django_db, pytest.mark.once]
 # What no page translates: names, addresses, the words of the office and of what was sold.
@@ -30,9 +39,20 @@ DATA = (
     "1001 Larch Court",
     "Troy",
     "Small auger",
+    "Muddy",
+    "Cable",
+    "Caps",
+    "Cap loose",
+    "Latch drags",
+    "Dunmere",
+    "Past the barn, then left",
+    "One, friendly",
+    "Alder & Post Fencing",
     "English",
     "Español",
 )
+# Words that are the same in both.
+SAME = {"gas", "Material"}
 
 
 @pytest.fixture
@@ -50,6 +70,44 @@ def job(roja: Crew) -> FenceJob:
     put_on(job, "hang", roja, may(8))
     put_on(job, "layout", roja, may(1))
     return job
+
+
+def report_on(job: FenceJob, crew: Crew) -> None:
+    """Let a day be reported with all there is to it, and something left to be put right."""
+    report = DayReport.objects.create(
+        job=job,
+        crew=crew,
+        date=may(1),
+        bags_used=4,
+        poured_at=NOW - 3 * DAY,
+        mix="standard",
+        remarks="Muddy",
+        extra_work="Cable",
+        needed_next="Caps",
+        reported_at=NOW,
+    )
+    HoursWorked.objects.create(
+        report=report,
+        member=crew.members.all()[0],
+        phase=job.phases.get(kind="layout"),
+        started="07:00",
+        ended="12:00",
+        break_min=30,
+        hourly_cost=40,
+    )
+    PostRecord.objects.create(
+        job=job, number=2, report=report, set_at=NOW - 3 * DAY, recorded_at=NOW
+    )
+    PostRecord.objects.create(
+        job=job, number=4, report=report, met_rock=True, rock_depth_in=20, recorded_at=NOW
+    )
+    PunchItem.objects.create(job=job, text="Cap loose", post_number=4, added_at=NOW)
+    done = {"done_at": NOW, "added_at": NOW}
+    PunchItem.objects.create(job=job, text="Latch drags", **done)
+    job.phases.filter(kind="layout").update(finished_on=may(1))
+    job.phases.filter(kind="hang").update(needs_material=True, material_promised_on=may(7))
+    assert job.site is not None
+    job.site.clearances.filter(kind="permit").update(state="asked", expires_on=may(2))
 
 
 def data_of(job: FenceJob) -> tuple[str, ...]:
@@ -117,8 +175,27 @@ class TestNoEnglishIsLeft:
         assert '<html lang="es">' in spanish
         assert left_in_english(english, spanish, data=data_of(job)) == set()
 
+    @pytest.mark.parametrize(
+        "name", ["jobs", "job", "job_timeline", "job_finish", "sites", "site", "calendar_feeds"]
+    )
+    def test_on_a_page_of_a_job_that_goes_on(
+        self, name: str, as_lead: Client, roja: Crew, job: FenceJob
+    ) -> None:
+        report_on(job, roja)
+        about = {"site": job.site_id, "sites": None, "jobs": None, "calendar_feeds": None}
+        key = about.get(name, job.pk)
+        where = reverse(name, args=[key] if key else [])
+        english, spanish = both(lambda: as_lead.get(where), as_lead)
+        assert '<html lang="es">' in spanish
+        if name == "job_finish":
+            # What the customer signs stays in the language of the contract.
+            spanish = re.sub(r'<div class="statement">.*?</div>', "", spanish, flags=re.DOTALL)
+        assert left_in_english(english, spanish, data=data_of(job)) <= SAME
+
     def test_on_empty_lists(self, as_lead: Client, roja: Crew) -> None:
-        for where in (reverse("my_days"), reverse("day", args=[roja.pk, TODAY])):
+        day = reverse("day", args=[roja.pk, TODAY])
+        lists = (reverse("my_days"), day, reverse("jobs"), reverse("sites"))
+        for where in (*lists, f"{reverse('sites')}?q=zzz"):
             english, spanish = both(partial(as_lead.get, where), as_lead)
             assert left_in_english(english, spanish, data=DATA) == set()
 
