@@ -17,6 +17,7 @@ from estimating.services.change_orders import next_number, tax_of
 from estimating.services.ground_words import change_words, remark_words
 from firm.errors import Refusal
 from firm.measure.money import to_cents
+from firm.measure.said import Said
 from firm.models import User
 from firm.services.audit import record
 from firm.services.saving import add_row, change_row
@@ -62,11 +63,11 @@ def record_ground_change(
         proposal = Proposal.objects.select_for_update().get(pk=proposal_id)
         ground = ground_of(proposal_id)
         if ground is None:
-            raise Refusal("This work has no layout that could be marked on the ground.")
+            raise Refusal(Said("This work has no layout that could be marked on the ground."))
         _refuse_overtaken(ground, based_on)
         found = work_out_entries(ground, entries)
         if found.document == ground.document and found.standing == ground.standing:
-            raise Refusal("Nothing differs from the sheet: nothing has been saved.")
+            raise Refusal(Said("Nothing differs from the sheet: nothing has been saved."))
         _refuse_set_posts(ground.result, found.result, set_posts, entries)
         return _record(
             proposal, ground, found, entries=entries, note=note.strip(), actor=actor, now=now
@@ -118,9 +119,22 @@ def _record(
 def _refuse_overtaken(ground: Ground, based_on: int | None) -> None:
     if based_on is not None and based_on != ground.version:
         raise Refusal(
-            f"Someone else has saved version {ground.version} of this sheet meanwhile. Open the "
-            "page anew and compare; nothing of yours has been saved."
+            Said(
+                "Someone else has saved version {number} of this sheet meanwhile. Open the page "
+                "anew and compare; nothing of yours has been saved.",
+                number=ground.version,
+            )
         )
+
+
+ONE_SET = Said(
+    "Post {numbers} is set already, and with these entries it would stand elsewhere, vanish, or be "
+    "another post. Enter only what is not set yet; for the rest call the office."
+)
+MORE_SET = Said(
+    "Posts {numbers} are set already, and with these entries they would stand elsewhere, vanish, "
+    "or be another post. Enter only what is not set yet; for the rest call the office."
+)
 
 
 def _refuse_set_posts(
@@ -136,12 +150,11 @@ def _refuse_set_posts(
     if not moving:
         return
     entered = [move.number for move in entries.moved if move.number in moving]
-    is_one = len(moving) == 1
     raise Refusal(
-        f"Post{'' if is_one else 's'} {', '.join(map(str, moving))} "
-        f"{'is' if is_one else 'are'} set already, and with these entries "
-        f"{'it' if is_one else 'they'} would stand elsewhere, vanish, or be another post. "
-        "Enter only what is not set yet; for the rest call the office.",
+        Said(
+            ONE_SET.phrase if len(moving) == 1 else MORE_SET.phrase,
+            numbers=", ".join(map(str, moving)),
+        ),
         field=f"post:{entered[0]}" if entered else "",
     )
 

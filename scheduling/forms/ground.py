@@ -8,6 +8,8 @@ from typing import Any
 from django import forms
 from django.forms.boundfield import BoundField
 from django.http import QueryDict
+from django.utils.translation import gettext
+from django.utils.translation import gettext_lazy as _
 
 from estimating.selectors.grounds import (
     Entries,
@@ -22,6 +24,7 @@ from estimating.selectors.grounds import (
 )
 from firm.errors import Refusal
 from firm.forms.fields import LengthField, NumberField, PlainTextMixin
+from firm.selectors.languages import spoken
 from firm.validators import plain_text
 
 SPARE_MARKS = 2
@@ -68,10 +71,10 @@ class GroundForm(PlainTextMixin, forms.Form):
     """
 
     note = forms.CharField(
-        label="Note for the office",
+        label=_("Note for the office"),
         required=False,
         max_length=300,
-        help_text="What was found, and who agreed to it.",
+        help_text=_("What was found, and who agreed to it."),
     )
     based_on = forms.CharField(required=False, max_length=9, widget=forms.HiddenInput)
 
@@ -96,7 +99,10 @@ class GroundForm(PlainTextMixin, forms.Form):
     def _add_legs(self, index: int, line: GroundLine) -> None:
         for leg, length_in in enumerate(line.legs_in):
             self.fields[f"line{index}_leg{leg}"] = LengthField(
-                label=f"Leg {leg + 1}", initial=length_in, min_in=1 / 16, max_in=LONGEST_LEG_IN
+                label=_("Leg {number}").format(number=leg + 1),
+                initial=length_in,
+                min_in=1 / 16,
+                max_in=LONGEST_LEG_IN,
             )
 
     def _add_marks(self, index: int, line: GroundLine) -> None:
@@ -123,7 +129,7 @@ class GroundForm(PlainTextMixin, forms.Form):
             ]
         for number in movable:
             self.fields[f"post{number}"] = LengthField(
-                label=f"Post {number} stands at",
+                label=gettext("Post {number} stands at").format(number=number),
                 required=False,
                 initial=stands.get(number),
                 max_in=ALONG_THE_LINE_IN,
@@ -258,7 +264,7 @@ class GroundForm(PlainTextMixin, forms.Form):
         elif kind == "line":
             ids = [line.line_id for line in self.lines]
             field = f"line{ids.index(name)}_leg0" if name in ids else None
-        self.add_error(field, refusal.message)
+        self.add_error(field, spoken(refusal.message))
 
     def line_fields(self) -> list[LineFields]:
         """Return the fields of each line, for the page."""
@@ -307,20 +313,20 @@ class GroundForm(PlainTextMixin, forms.Form):
 def _mark_fields(prefix: str, mark: NoDigStrip | None) -> dict[str, forms.Field]:
     return {
         f"{prefix}_station": LengthField(
-            label="Crosses at",
+            label=_("Crosses at"),
             required=False,
             initial=mark.station_in if mark else None,
             max_in=ALONG_THE_LINE_IN,
         ),
         f"{prefix}_width": LengthField(
-            label="Width of the pipe or cable",
+            label=_("Width of the pipe or cable"),
             required=False,
             is_short=True,
             initial=mark.facility_width_in if mark else None,
             max_in=WIDEST_MARK_IN,
         ),
         f"{prefix}_angle": NumberField(
-            label="Angle to the line, degrees",
+            label=_("Angle to the line, degrees"),
             required=False,
             initial=mark.crossing_deg if mark else None,
             min_value=0,
@@ -328,14 +334,14 @@ def _mark_fields(prefix: str, mark: NoDigStrip | None) -> dict[str, forms.Field]
             widget=forms.TextInput(attrs={"inputmode": "decimal"}),
         ),
         f"{prefix}_utility": forms.CharField(
-            label="Utility",
+            label=_("Utility"),
             required=False,
             max_length=120,
             initial=mark.utility if mark else "",
             validators=[plain_text],
         ),
         f"{prefix}_hand": forms.BooleanField(
-            label="Dug by hand there as agreed",
+            label=_("Dug by hand there as agreed"),
             required=False,
             initial=mark.hand_dig if mark else False,
         ),

@@ -11,6 +11,7 @@ from django.utils.translation import get_language
 from django.utils.translation import gettext as _
 
 from estimating.selectors.build_sheets import BuildSheet, SheetBay, SheetMark, SheetPost
+from estimating.selectors.stored_words import place_words, stop_sentence
 from firm.measure import written
 from firm.measure.said import ENGLISH, Said
 from firm.selectors import languages
@@ -247,6 +248,18 @@ def bottom_words(post: SheetPost) -> str:
     return _("bottom of bay {first} {before} over the ground here, of bay {second} {after}").format(
         first=first, before=before, second=second, after=after
     )
+
+
+@register.filter
+def stop_spoken(message: str) -> str:
+    """Return what a finding says, where its phrase is known; else as the engine wrote it."""
+    return languages.spoken(stop_sentence(message))
+
+
+@register.filter
+def place_spoken(place: str) -> str:
+    """Return the place a finding is about: 'line A, bays 1-4'."""
+    return languages.spoken(place_words(place))
 
 
 @register.filter

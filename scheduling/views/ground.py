@@ -26,7 +26,9 @@ from estimating.services.ground_changes import record_ground_change
 from firm.access import requires, signed_in
 from firm.errors import Refusal
 from firm.forms.fields import add_refusal
+from firm.measure.said import Said
 from firm.models import Role
+from firm.selectors.languages import spoken
 from firm.selectors.profile import firm_profile
 from firm.services.signatures import signature_path
 from scheduling.forms.changes import SignChangeForm
@@ -47,7 +49,8 @@ def _job(request: HttpRequest, pk: int) -> FenceJob:
 
 def _refuse_settled(job: FenceJob) -> None:
     if job.state != FenceJob.State.TO_DO:
-        raise Refusal(f"This job is {job.get_state_display().lower()}: its sheet stays as it is.")
+        state = Said(job.get_state_display().lower())
+        raise Refusal(Said("This job is {state}: its sheet stays as it is.", state=state))
 
 
 @requires()
@@ -95,11 +98,13 @@ def _saved(request: HttpRequest, job: FenceJob, form: GroundForm, entries: Entri
         based_on=int(form.cleaned_data["based_on"]),
         set_posts=set_posts(job),
     )
-    old = f"version {change.version - 1}" if change.version > 1 else "the sale"
-    messages.success(
-        request,
-        f"Version {change.version} is the sheet now. Throw away printed sheets of {old}.",
+    old = Said("version {number}", number=change.version - 1)
+    said = Said(
+        "Version {number} is the sheet now. Throw away printed sheets of {old}.",
+        number=change.version,
+        old=old if change.version > 1 else Said("the sale"),
     )
+    messages.success(request, spoken(said))
     return redirect("ground", pk=job.pk)
 
 

@@ -4,6 +4,7 @@ import json
 import re
 from collections.abc import Callable
 from functools import partial
+from html import unescape
 from typing import Any
 
 import pytest
@@ -176,7 +177,8 @@ class TestNoEnglishIsLeft:
         assert left_in_english(english, spanish, data=data_of(job)) == set()
 
     @pytest.mark.parametrize(
-        "name", ["jobs", "job", "job_timeline", "job_finish", "sites", "site", "calendar_feeds"]
+        "name",
+        ["jobs", "job", "job_timeline", "job_finish", "sites", "site", "calendar_feeds", "ground"],
     )
     def test_on_a_page_of_a_job_that_goes_on(
         self, name: str, as_lead: Client, roja: Crew, job: FenceJob
@@ -229,6 +231,17 @@ class TestNoEnglishIsLeft:
         assert "Todavía no se guardó" in spanish
         assert "La salida debe ser después de las 12:00" in spanish
         assert left_in_english(english, spanish, data=data_of(job)) == set()
+
+    def test_in_what_the_ground_changes(self, as_lead: Client, roja: Crew, job: FenceJob) -> None:
+        where = reverse("ground", args=[job.pk])
+        html = as_lead.get(where).content.decode()
+        hidden = re.findall(r'<input type="hidden" name="([^"]+)" value="([^"]*)"', html)
+        values = {name: unescape(value) for name, value in hidden} | {"line0_leg0": "60 ft"}
+        shorter, nonsense = values | {"look": "yes"}, values | {"line0_leg0": "x", "look": "yes"}
+        for asked in (shorter, nonsense):
+            english, spanish = both(partial(as_lead.post, where, asked), as_lead)
+            assert left_in_english(english, spanish, data=data_of(job)) <= SAME
+        assert "Lo que cambia" in as_lead.post(where, shorter).content.decode()
 
     def test_in_what_a_tick_answers(self, as_lead: Client, roja: Crew, job: FenceJob) -> None:
         where = reverse("report_posts", args=[roja.pk, TODAY, job.pk])
