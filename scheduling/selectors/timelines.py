@@ -159,7 +159,7 @@ def _material_rows(job: FenceJob) -> Iterator[Row]:
             when = Said(words, day=_day(came or due))
         day = came or due
         points = [Point(on=day, has_come=came is not None)] if day else []
-        name = joined([Said("Material"), Said(JobPhase.Kind(phase.kind).label)], ", ")
+        name = joined([Said("Material"), Said(JobPhase.Kind(phase.kind).label.lower())], ", ")
         yield Row(name=name, when=when or Said("no date promised"), points=points)
 
 

@@ -35,6 +35,7 @@ class TestCatalogue:
             *STOPS,
             *WORDS,
             *JobPhase.Kind.labels,
+            *(name.lower() for name in JobPhase.Kind.labels),
             *JobPhoto.Subject.labels,
             *FenceJob.State.labels,
             *(name.lower() for name in FenceJob.State.labels),

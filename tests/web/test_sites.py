@@ -229,8 +229,8 @@ def test_crew_lead_s_list_asks_a_fixed_number_of_times(
     client = as_role(Role.CREW_LEAD)
     for number in range(10):
         send_crew(User.objects.get(role=Role.CREW_LEAD), make_site(street=f"{number} Elm"))
-    # Session, person, count, rows with customer and jurisdiction.
-    with django_assert_num_queries(4):
+    # Session, person, the language of the crew, count, rows with customer and jurisdiction.
+    with django_assert_num_queries(5):
         page = client.get("/sites/").content.decode()
     assert page.count(" Elm") == 10
 
