@@ -8,7 +8,7 @@ from typing import Any
 from django.db.models import QuerySet
 from django.utils import timezone
 
-from scheduling.engine.wording import long_later_words, moment_words
+from scheduling.engine.wording import dated_words, moment_words
 from scheduling.models import CrewDay, JobPhase, PlanChange
 from scheduling.selectors.cure_spans import plan_around
 from scheduling.selectors.planning import violations_from
@@ -123,10 +123,11 @@ def _said(move: dict[str, Any], change: PlanChange, days: Mapping[int, dt.date])
     name = f"{move['work'].capitalize()} of {change.job}"
     if after is None:
         return f"{name} may not hang for now.", move["sentence"]
-    words = f"{name} may hang {long_later_words(after, since=after)}"
+    # A change may be read weeks later, so a weekday alone would name another week's.
+    words = f"{name} may hang {dated_words(after)}"
     if before is not None:
         same = before.date() == after.date()
-        was = f"{before:%H:%M}" if same else long_later_words(before, since=before)
+        was = f"{before:%H:%M}" if same else dated_words(before)
         words = f"{words} instead of {was}"
     why, *reckoned = _why(move, change)
     return f"{words}: {why}", *reckoned

@@ -75,7 +75,7 @@ def test_later_pour_is_told_with_both_hours(job: FenceJob, crew: Crew) -> None:
     pours(job, crew, "13:00")
     # 32 h from 11:00 are Wednesday 19:00, from 13:00 Wednesday 21:00.
     assert told() == [
-        "Panels of Job 1 may hang Wednesday 21:00 instead of 19:00: "
+        "Panels of Job 1 may hang Wed May 6 21:00 instead of 19:00: "
         "the pour was Tue 13:00, not Tue 11:00."
     ]
     (row,) = unseen_changes(now=TUESDAY_EVENING)
@@ -94,7 +94,7 @@ def test_pours_that_follow_one_another_are_one_change_until_it_is_seen(
     for hour in ("13:00", "14:30"):
         pours(job, crew, hour)
     (sentence,) = told()
-    assert "Wednesday 22:30 instead of 19:00: the pour was Tue 14:30, not Tue 11:00." in sentence
+    assert "Wed May 6 22:30 instead of 19:00: the pour was Tue 14:30, not Tue 11:00." in sentence
     pours(job, crew, "11:00")
     assert told() == []
     assert not PlanChange.objects.exists()
@@ -103,7 +103,7 @@ def test_pours_that_follow_one_another_are_one_change_until_it_is_seen(
     assert told() == []
     pours(job, crew, "14:30")
     (sentence,) = told()
-    assert "Wednesday 22:30 instead of 21:00: the pour was Tue 14:30, not Tue 13:00." in sentence
+    assert "Wed May 6 22:30 instead of 21:00: the pour was Tue 14:30, not Tue 13:00." in sentence
     assert PlanChange.objects.count() == 2
 
 
@@ -116,7 +116,7 @@ def test_finished_phase_alone_tells_of_the_report(job: FenceJob, crew: Crew) -> 
     pours(job, crew, "09:00", day=None, phases=ticks)
     # 32 h from 9:00: Wednesday 17:00.
     (sentence,) = told()
-    assert sentence.startswith("Panels of Job 1 may hang Wednesday 17:00 instead of 19:00: ")
+    assert sentence.startswith("Panels of Job 1 may hang Wed May 6 17:00 instead of 19:00: ")
     assert PlanChange.objects.get().cause == "report"
 
 
@@ -133,7 +133,7 @@ def test_air_written_down_tells_whose_concrete_waits_otherwise(job: FenceJob, of
     write_down_weather(pairs=days, rain={}, actor=office, now=NOW)
     (sentence,) = told(NOW)
     assert sentence.startswith(
-        "Panels of Job 1 may hang Wednesday 19:00 instead of Saturday 09:15: "
+        "Panels of Job 1 may hang Wed May 6 19:00 instead of Sat May 9 09:15: "
         "the air was written down anew."
     )
     write_down_months(pairs={1: (20.0, 30.0)}, actor=office, now=NOW)
@@ -167,7 +167,7 @@ def test_rain_out_onto_a_warmer_day_tells_the_shorter_wait(job: FenceJob, office
     # Tuesday's 45 F counts no more on Wednesday: 32 h at the usual 72 F after 9:30, for it
     # is set from 7:00 on in the 4.54 hours sold: 2.27 of two people, up to the quarter.
     (sentence,) = [one for one in told(NOW) if "may hang" in one]
-    assert "Panels of Job 1 may hang Thursday 17:30 instead of " in sentence
+    assert "Panels of Job 1 may hang Thu May 7 17:30 instead of " in sentence
     assert "its new day has air of its own" in sentence
 
 
