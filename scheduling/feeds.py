@@ -7,8 +7,11 @@ import datetime as dt
 from collections.abc import Sequence
 
 from django.utils import timezone
+from django.utils.translation import gettext as _
 from icalendar import Calendar, Event
 
+from firm.measure.said import ENGLISH
+from firm.selectors.languages import speaking, spoken
 from scheduling.engine.plan import Timed, timed
 from scheduling.models import Crew, CrewDay, FenceJob
 from scheduling.selectors.planning import standing_plan
@@ -20,7 +23,7 @@ A_DAY = dt.timedelta(days=1)
 
 
 def crew_days_ics(*, crew: Crew | None, host: str, now: dt.datetime) -> bytes:
-    """Return the days of a crew, or of all, from a month back to four months ahead."""
+    """Return the days of a crew in its language, or of all, a month back to four months ahead."""
     today = timezone.localdate(now)
     first, last = today - DAYS_BACK * A_DAY, today + DAYS_AHEAD * A_DAY
     plan = standing_plan(today=today, from_day=first)
@@ -34,9 +37,11 @@ def crew_days_ics(*, crew: Crew | None, host: str, now: dt.datetime) -> bytes:
     calendar = Calendar()
     calendar.add("prodid", PRODUCT)
     calendar.add("version", "2.0")
-    calendar.add("x-wr-calname", f"{crew.name}: crew days" if crew else "All crews")
-    for event in _events(shown, host=host):
-        calendar.add_component(event)
+    with speaking(crew.language if crew else ENGLISH):
+        name = _("{crew}: crew days").format(crew=crew.name) if crew else _("All crews")
+        calendar.add("x-wr-calname", name)
+        for event in _events(shown, host=host):
+            calendar.add_component(event)
     return bytes(calendar.to_ical())
 
 
@@ -53,8 +58,8 @@ def _event(row: CrewDay, one: Timed, job: FenceJob, *, host: str) -> Event:
     event.add("last-modified", row.placed_at.astimezone(dt.UTC))
     event.add("dtstart", one.starts_at.astimezone(dt.UTC))
     event.add("dtend", one.ends_at.astimezone(dt.UTC))
-    phase = row.phase.get_kind_display()
-    event.add("summary", f"{job}: {phase[:1].lower()}{phase[1:]}")
+    phase = spoken(row.phase.get_kind_display())
+    event.add("summary", f"{spoken(job.said)}: {phase[:1].lower()}{phase[1:]}")
     if job.site:
         event.add("location", ", ".join(part for part in (job.site.street, job.site.city) if part))
     event.add("description", _description(row))
@@ -63,7 +68,7 @@ def _event(row: CrewDay, one: Timed, job: FenceJob, *, host: str) -> Event:
 
 def _description(row: CrewDay) -> str:
     hours = f"{row.hours.normalize():f}"
-    lines = [row.crew.name, f"{hours} h on the clock"]
+    lines = [row.crew.name, _("{hours} h on the clock").format(hours=hours)]
     if row.machine:
-        lines.append(f"Machine: {row.machine.name}")
+        lines.append(_("Machine: {name}").format(name=row.machine.name))
     return "\n".join(lines)

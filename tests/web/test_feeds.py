@@ -130,6 +130,16 @@ class TestWhatItHolds:
         assert shown(crew) == ["Job 1004: digging", "Job 1004: setting posts, concrete"]
         assert len(shown(None)) == 3
 
+    def test_speaks_the_crews_language(self, crew: Crew) -> None:
+        crew.language = "es"
+        crew.save()
+        put_on(make_full_job(1004, on=OCTOBER_30), "dig", crew, OCTOBER_30)
+        text = crew_days_ics(crew=crew, host="a.example", now=BEFORE).decode()
+        assert "SUMMARY:Trabajo 1004: escarbar" in text
+        assert "4 h de reloj" in text
+        assert "días de la cuadrilla" in text
+        assert "Job 1004: digging" in crew_days_ics(crew=None, host="a", now=BEFORE).decode()
+
     def test_empty_one_is_a_calendar_too(self, crew: Crew) -> None:
         raw = crew_days_ics(crew=crew, host="a.example", now=BEFORE)
         assert Calendar.from_ical(raw).walk("VEVENT") == []
