@@ -28,6 +28,7 @@ from scheduling.services.demo_days import (
     working_day_before,
 )
 from scheduling.services.demo_people import show_people
+from scheduling.services.demo_weather import show_air, show_promise, show_rain
 from scheduling.services.job_details import set_material
 from scheduling.services.jobs import BUILT_FROM_MATERIAL
 
@@ -52,11 +53,14 @@ def show_crews_and_jobs(cast: Cast) -> None:
         _add_crew(values, people, cast)
     for values in demo["machines"]:
         add_machine(actor=cast.office, values=values, at=cast.ago(CREWS_SINCE_DAYS))
+    show_air(demo["weather"], cast)
     for story in demo["jobs"]:
         _play(story, cast)
     _let_the_ticket_wait(demo["waits_for_its_ticket"], cast)
     show_buying(demo, cast)
     show_people(demo, cast)
+    show_promise(demo["promise"], cast)
+    show_rain(demo["weather"], cast)
 
 
 def _let_the_ticket_wait(story: Mapping[str, Any], cast: Cast) -> None:

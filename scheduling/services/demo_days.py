@@ -47,6 +47,15 @@ def working_day_before(today: dt.date, count: int) -> dt.date:
     return day
 
 
+def working_day_after(day: dt.date, count: int) -> dt.date:
+    """Return the nth day from Monday to Friday after a day."""
+    for _ in range(count):
+        day += ONE_DAY
+        while day.weekday() >= SATURDAY:
+            day += ONE_DAY
+    return day
+
+
 def receive_deposit(job: FenceJob, day: dt.date, cast: Cast) -> None:
     """Write down the first payment that the proposal asks for."""
     contract = contract_of(job.proposal_id, today=day)
@@ -60,19 +69,38 @@ def place_from(story: Mapping[str, Any], job: FenceJob, day: dt.date, cast: Cast
     now = cast.at(day - ONE_DAY, EVENING)
     if "crew" in story:
         crew = Crew.objects.get(name=story["crew"])
-        phase = job.phases.get(kind=JobPhase.Kind.LAYOUT)
-        hours = phase.labor_hours / crew.members.count()
-        values = {
-            "phase": phase,
-            "crew": crew,
-            "date": day,
-            # The next whole quarter of an hour.
-            "hours": Decimal(math.ceil(hours * 4)) / 4,
-            "start": None,
-            "air_f": None,
-        }
-        add_crew_day(job=job, values=values, actor=cast.office, now=now)
+        _put(job, JobPhase.Kind.LAYOUT, crew, day, cast, now=now)
+        if story.get("pours", 1) > 1:
+            _put(job, JobPhase.Kind.DIG, crew, day, cast, now=now)
+            for number in range(story["pours"]):
+                on = working_day_after(day, number)
+                _put(job, JobPhase.Kind.SET, crew, on, cast, now=now, parts=story["pours"])
     place_job(job=job, actor=cast.office, now=now)
+
+
+def _put(
+    job: FenceJob,
+    kind: str,
+    crew: Crew,
+    day: dt.date,
+    cast: Cast,
+    *,
+    now: dt.datetime,
+    parts: int = 1,
+) -> None:
+    """Put a phase, or one of so many equal parts of it, on a crew's day by hand."""
+    phase = job.phases.get(kind=kind)
+    hours = phase.labor_hours / crew.members.count() / parts
+    values = {
+        "phase": phase,
+        "crew": crew,
+        "date": day,
+        # The next whole quarter of an hour.
+        "hours": Decimal(math.ceil(hours * 4)) / 4,
+        "start": None,
+        "air_f": None,
+    }
+    add_crew_day(job=job, values=values, actor=cast.office, now=now)
 
 
 def work_until_today(story: Mapping[str, Any], job: FenceJob, day: dt.date, cast: Cast) -> None:
