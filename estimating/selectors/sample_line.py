@@ -10,11 +10,59 @@ from estimating.engine.errors import EngineError
 from estimating.engine.estimate import estimate
 from estimating.engine.reading import check_items, read_catalog
 from estimating.engine.result import EstimateResult
-from estimating.engine.site import FenceLine, Gate, Leg, Site
+from estimating.engine.site import FenceLine, Gate, GroundShot, Leg, Site
 from estimating.mapping import firm_catalog_data
 
-SAMPLE_WORDS = "60 ft and 40 ft with a corner between them, level, and a walk gate of 42 in."
+SAMPLE_WORDS = "60 ft and 40 ft with a corner between them, and a gate 30 ft from the start."
 KEY = "sample"
+GATE_AT_IN = 360.0
+LEGS = (Leg(length_in=720.0), Leg(length_in=480.0, turn_deg=90.0))
+
+# What a sample may stand on, the first as long as nobody chose: its words and its shots.
+GROUNDS: dict[str, tuple[str, tuple[GroundShot, ...]]] = {
+    "level": ("Level", ()),
+    "slope": (
+        "Rises evenly, 1 in 10",
+        (
+            GroundShot(station_in=0.0, elevation_in=0.0),
+            GroundShot(station_in=1200.0, elevation_in=120.0),
+        ),
+    ),
+    "dip": (
+        "A dip of 12 in within 20 ft",
+        (
+            GroundShot(station_in=0.0, elevation_in=0.0),
+            GroundShot(station_in=60.0, elevation_in=0.0),
+            GroundShot(station_in=180.0, elevation_in=-12.0),
+            GroundShot(station_in=300.0, elevation_in=0.0),
+            GroundShot(station_in=1200.0, elevation_in=0.0),
+        ),
+    ),
+}
+# And the gate in it.
+GATES: dict[str, tuple[str, Gate]] = {
+    "walk": ("Walk gate of 42 in", Gate(id="G1", station_in=GATE_AT_IN, clear_opening_in=42.0)),
+    "double": (
+        "Drive gate of 12 ft, two leaves",
+        Gate(id="G1", station_in=GATE_AT_IN, clear_opening_in=144.0, leaves=2, use="drive"),
+    ),
+    "slide": (
+        "Slide gate of 12 ft",
+        Gate(id="G1", station_in=GATE_AT_IN, clear_opening_in=144.0, use="drive", kind="slide"),
+    ),
+    "pool": (
+        "Pool gate of 42 in",
+        Gate(id="G1", station_in=GATE_AT_IN, clear_opening_in=42.0, use="pool"),
+    ),
+}
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class SampleAsked:
+    """Which ground and which gate a sample line has, by their keys."""
+
+    ground: str = "level"
+    gate: str = "walk"
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -32,7 +80,11 @@ class SampleRow:
 
 
 def sample_rows(
-    definition: Mapping[str, Any], *, before: Mapping[str, Any] | None, today: dt.date
+    definition: Mapping[str, Any],
+    *,
+    before: Mapping[str, Any] | None,
+    today: dt.date,
+    asked: SampleAsked | None = None,
 ) -> list[SampleRow]:
     """Return the sample line's figures with a definition, beside those with the one before.
 
@@ -40,8 +92,9 @@ def sample_rows(
         EngineError: the engine can't work with the definition, or doesn't know an item.
     """
     data = firm_catalog_data(today=today)
-    after = _figures(definition, data)
-    earlier = _figures_if_sound(before, data) if before is not None else {}
+    asked = asked or SampleAsked()
+    after = _figures(definition, data, asked)
+    earlier = _figures_if_sound(before, data, asked) if before is not None else {}
     return [
         SampleRow(name=name, before=earlier.get(name), after=value, is_money=is_money)
         for (name, is_money), value in zip(NAMES, after.values(), strict=True)
@@ -60,20 +113,23 @@ NAMES = (
 )
 
 
-def _figures_if_sound(definition: Mapping[str, Any], data: Mapping[str, Any]) -> dict[str, Decimal]:
+def _figures_if_sound(
+    definition: Mapping[str, Any], data: Mapping[str, Any], asked: SampleAsked
+) -> dict[str, Decimal]:
     """Return the figures of the version before; an unsound one has nothing to compare with."""
     try:
-        return _figures(definition, data)
+        return _figures(definition, data, asked)
     except EngineError:
         return {}
 
 
-def _figures(definition: Mapping[str, Any], data: Mapping[str, Any]) -> dict[str, Decimal]:
+def _figures(
+    definition: Mapping[str, Any], data: Mapping[str, Any], asked: SampleAsked
+) -> dict[str, Decimal]:
     catalog = read_catalog({**data, "fence_systems": {KEY: {"name": KEY, **definition}}})
     check_items(catalog, {KEY})
-    legs = (Leg(length_in=720.0), Leg(length_in=480.0, turn_deg=90.0))
-    gate = Gate(id="G1", station_in=360.0, clear_opening_in=42.0)
-    line = FenceLine(id="A", name="", system=KEY, legs=legs, gates=(gate,))
+    ground, gate = GROUNDS[asked.ground][1], GATES[asked.gate][1]
+    line = FenceLine(id="A", name="", system=KEY, legs=LEGS, ground=ground, gates=(gate,))
     return _named(estimate(Site(name=KEY, lines=(line,)), catalog))
 
 

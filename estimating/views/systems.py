@@ -8,9 +8,16 @@ from django.views.decorators.http import require_http_methods, require_safe
 from django.views.decorators.vary import vary_on_headers
 
 from estimating.engine.errors import EngineError
+from estimating.forms.sample import SampleForm
 from estimating.forms.system_form import SystemForm, place_of
 from estimating.models import FenceSystem, PriceItem, ProductionRate
-from estimating.selectors.sample_line import KEY, SAMPLE_WORDS, SampleRow, sample_rows
+from estimating.selectors.sample_line import (
+    KEY,
+    SAMPLE_WORDS,
+    SampleAsked,
+    SampleRow,
+    sample_rows,
+)
 from estimating.selectors.system_facts import system_facts
 from estimating.services.price_book import save_system
 from firm.access import requires, signed_in
@@ -59,7 +66,7 @@ def _answer(
     request: HttpRequest, row: FenceSystem | None, shown: FenceSystem | None
 ) -> HttpResponse:
     """Save what was typed, try it on the sample line, or show `shown` for a change."""
-    names = _item_names()
+    names, units = _item_names(), firm_units()
     form = SystemForm(
         request.POST or None,
         base=shown.definition if shown else {},
@@ -72,8 +79,9 @@ def _answer(
         instance=row or FenceSystem(),
     )
     sample: list[SampleRow] = []
+    sample_form = SampleForm(request.POST or None, units=units)
     if request.method == "POST" and "sample" in request.POST:
-        sample = _sample(form)
+        sample = _sample(form, sample_form.asked)
     elif form.is_valid():
         saved = _saved(request, form, row)
         if saved:
@@ -85,7 +93,9 @@ def _answer(
         "source": None if row else shown,
         "items": names,
         "sample": sample,
-        "sample_words": lengths_in(SAMPLE_WORDS, firm_units()),
+        "sample_form": sample_form,
+        "is_same": all(row.change == 0 for row in sample),
+        "sample_words": lengths_in(SAMPLE_WORDS, units),
     }
     if is_part_of_page(request):
         # What is wrong is the answer here, so that the page takes it in.
@@ -114,7 +124,7 @@ def _saved(request: HttpRequest, form: SystemForm, row: FenceSystem | None) -> F
     return None
 
 
-def _sample(form: SystemForm) -> list[SampleRow]:
+def _sample(form: SystemForm, asked: SampleAsked) -> list[SampleRow]:
     """Return what the typed definition does to the sample line; what it can't be goes to its field.
 
     A copy is compared with the system it was copied from.
@@ -123,7 +133,9 @@ def _sample(form: SystemForm) -> list[SampleRow]:
     if definition is None:
         return []
     try:
-        return sample_rows(definition, before=form.base or None, today=timezone.localdate())
+        return sample_rows(
+            definition, before=form.base or None, today=timezone.localdate(), asked=asked
+        )
     except EngineError as error:
         path = place_of(error, KEY)
         form.add_engine_error(str(error).replace(error.field, path), path)

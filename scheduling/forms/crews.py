@@ -4,6 +4,7 @@ from decimal import Decimal
 from typing import Any, ClassVar
 
 from django import forms
+from django.core.exceptions import ValidationError
 from django.db.models import Q
 
 from firm.forms.fields import (
@@ -19,6 +20,9 @@ from scheduling.models import Crew, CrewMember, Machine, Skill
 from scheduling.models.crews import WEEKDAY_NAMES
 from scheduling.selectors.skills import all_skills
 from scheduling.services.crews import LEADS, MACHINE_TAKEN, NAME_TAKEN
+
+# A row's number never has more: a database counts to 9,223,372,036,854,775,807.
+MOST_DIGITS = 18
 
 
 class TimeField(forms.TimeField):
@@ -36,6 +40,18 @@ class PersonChoiceField(forms.ModelChoiceField[User]):
         """Return the name, and the role beside it."""
         name = obj.get_full_name() or obj.username
         return f"{name} ({obj.get_role_display().lower()})"
+
+
+class SkillsField(forms.ModelMultipleChoiceField[Skill]):
+    """Some skills; a number longer than any row has is no skill, and asks no database."""
+
+    def clean(self, value: Any) -> Any:
+        """Return the skills chosen."""
+        for one in value or ():
+            if len(str(one)) > MOST_DIGITS:
+                said = self.error_messages["invalid_choice"]
+                raise ValidationError(said, code="invalid_choice", params={"value": one})
+        return super().clean(value)
 
 
 class CrewForm(PlainTextMixin, forms.ModelForm[Crew]):
@@ -114,7 +130,7 @@ class MemberForm(PlainTextMixin, forms.ModelForm[CrewMember]):
         help_text="With taxes and insurance. Empty: the firm's crew rate. Only the owner sees it.",
     )
 
-    skills = forms.ModelMultipleChoiceField(
+    skills = SkillsField(
         label="Can do",
         queryset=Skill.objects.none(),
         required=False,

@@ -32,6 +32,10 @@ def test_skill_is_added_given_asked_for_and_dropped(as_office: Client, ada: Crew
     values = {"name": "Ada", "user": "", "skills": [str(skill.pk)], "is_active": "on"}
     assert as_office.post(edit, values).status_code == 302
     assert list(ada.skills.all()) == [skill]
+    forged = as_office.post(edit, values | {"name": "Ada B", "skills": ["9" * 30]})
+    assert forged.status_code == 422
+    assert "Ada B" in forged.content.decode()
+    assert list(ada.skills.all()) == [skill]
     html = page(as_office)
     assert "nobody" not in html
     assert "Ada</a>, North" in html
