@@ -61,6 +61,11 @@ class OrderView:
         return frozenset(row.takes_back_id for row in rows if row.takes_back_id is not None)
 
     @property
+    def last_receipt(self) -> int:
+        """The newest receipt's key, 0 before any: what a page shows of what came."""
+        return max((row.pk for line in self.lines for row in line.receipts), default=0)
+
+    @property
     def is_all_here(self) -> bool:
         """Say whether nothing is still to come of it."""
         return all(not line.left for line in self.lines)

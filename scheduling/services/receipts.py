@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from django.db import transaction
-from django.db.models import Sum
+from django.db.models import Max, Sum
 from django.utils import timezone
 
 from firm.errors import Refusal
@@ -36,15 +36,20 @@ def receive(
     received_on: dt.date,
     note: str = "",
     more_is_right: bool = False,
+    seen: int | None = None,
     actor: User | None,
     now: dt.datetime,
 ) -> list[Receipt]:
     """Write down what came, by line; good ones go into the yard unless they came to a site.
 
+    `seen` is the newest receipt that whoever writes had before them, 0 for none: a page that was
+    sent twice, or from two desks, would count a delivery twice. None asks nothing.
+
     Raises:
-        Refusal: the order is not sent, the day is still to come or before it was sent, a count
-            is below 0, nothing came at all, or more than was ordered and nobody says that this
-            is right. The field is `count-` or `damaged-` and the line's key.
+        Refusal: what came was written down or taken back after `seen`; the order is not sent, the
+            day is still to come or before it was sent, a count is below 0, nothing came at all,
+            or more than was ordered and nobody says that this is right. The field is `count-` or
+            `damaged-` and the line's key.
     """
     kept = locked(order)
     if kept.state != PurchaseOrder.State.SENT or kept.sent_on is None:
@@ -52,7 +57,12 @@ def receive(
     _refuse_day(received_on, kept.sent_on, now=now)
     if not any(one.count or one.damaged for one in came.values()):
         raise Refusal("Type how many came.")
-    lines = list(kept.lines.annotate(came=Sum("receipts__count")))
+    lines = list(kept.lines.annotate(came=Sum("receipts__count"), last=Max("receipts__pk")))
+    if seen is not None and seen != max((line.last or 0 for line in lines), default=0):
+        raise Refusal(
+            "What came of this order was changed since you opened the page, by you or by somebody "
+            "else. It is shown above now: write down only what is missing there."
+        )
     for line in lines:
         one = came.get(line.pk, Came())
         _refuse_counts(line, one, before=line.came or 0, more_is_right=more_is_right)

@@ -1,6 +1,7 @@
 """The pages of purchase orders: the list, and one order as a draft and once it is sent."""
 
 import datetime as dt
+import re
 from collections.abc import Callable
 
 from django import forms
@@ -180,6 +181,7 @@ def order_receive(request: HttpRequest, pk: int) -> HttpResponse:
             received_on=form.cleaned_data["received_on"],
             note=form.cleaned_data["note"],
             more_is_right=form.cleaned_data["more_is_right"],
+            seen=_seen(request),
             actor=actor,
             now=now,
         )
@@ -198,6 +200,12 @@ def order_pdf(request: HttpRequest, pk: int) -> HttpResponse:
     answer = HttpResponse(pdf, content_type="application/pdf")
     answer["Content-Disposition"] = f'inline; filename="{printing.pdf_name(order)}"'
     return answer
+
+
+def _seen(request: HttpRequest) -> int | None:
+    """Return the newest receipt on the page that was sent; None where it tells none."""
+    told = request.POST.get("seen", "")
+    return int(told) if re.fullmatch(r"[0-9]{1,18}", told) else None
 
 
 def _act(

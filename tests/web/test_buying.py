@@ -12,7 +12,7 @@ from pytest_django import DjangoAssertNumQueries
 
 from estimating.models import Supplier
 from firm.models import Role, User
-from scheduling.models import Crew, FenceJob, PurchaseOrder, StockMove
+from scheduling.models import Crew, FenceJob, PurchaseOrder, Receipt, StockMove
 from tests.buying_cast import BAG, POST, RAIL, lies, make_job_with, make_suppliers, needs, put_in
 from tests.factories import make_firm
 
@@ -248,6 +248,30 @@ def test_receipt_is_refused_at_its_field_with_the_figure(
     answer = as_office.post(f"/orders/{order.pk}/promises/", {f"promise-{line.pk}": early})
     assert answer.status_code == 422
     assert "nothing is promised for a day before" in answer.content.decode()
+
+
+def test_delivery_is_counted_once_from_a_page_sent_twice(
+    as_office: Client, job: FenceJob, suppliers: tuple[Supplier, Supplier]
+) -> None:
+    order = send(as_office, suppliers[1])
+    line = order.lines.get()
+
+    def receive(seen: str) -> tuple[int, str]:
+        typed = {f"count-{line.pk}": "10", "note": "By truck", "seen": seen}
+        typed["received_on"] = timezone.localdate().isoformat()
+        answer = as_office.post(f"/orders/{order.pk}/receive/", typed)
+        return answer.status_code, answer.content.decode()
+
+    assert receive("0")[0] == 302
+    status, text = receive("0")
+    assert status == 422
+    assert "was changed since you opened the page" in text
+    assert "By truck" in text
+    last = Receipt.objects.get().pk
+    # The page drawn anew knows what came: ten more of the 52 are right.
+    assert f'name="seen" value="{last}"' in text
+    assert receive(str(last))[0] == 302
+    assert [row.count for row in Receipt.objects.order_by("pk")] == [10, 10]
 
 
 def test_sent_order_takes_no_change(
