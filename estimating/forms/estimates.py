@@ -9,7 +9,9 @@ from django.core.exceptions import ValidationError
 
 from estimating.models import Estimate, EstimateLine
 from firm.forms.fields import DecimalField, MoneyField, PlainTextMixin
+from firm.measure import sold
 from firm.models import Customer, JobSite
+from firm.selectors.profile import firm_units
 
 NEW_LINE = {"quantity": Decimal(1), "unit": "each", "unit_cost": None, "labor_hours": None}
 
@@ -109,6 +111,12 @@ class TypedLineForm(PlainTextMixin, forms.ModelForm[EstimateLine]):
         return values
 
 
+BY_METRE_HELP = (
+    "Of what is sold by the metre: metres, or the cost of one. "
+    "It is bought in whole feet, so 1.50 m counts as 1.52 m."
+)
+
+
 class OverrideForm(PlainTextMixin, forms.Form):
     """A figure set by hand, with its reason."""
 
@@ -125,15 +133,32 @@ class OverrideForm(PlainTextMixin, forms.Form):
     reason = forms.CharField(max_length=200, label="Why")
 
     def __init__(
-        self, *args: Any, words: Mapping[str, str], own: Mapping[str, str], **kwargs: Any
+        self,
+        *args: Any,
+        words: Mapping[str, str],
+        own: Mapping[str, str],
+        sold_by: Mapping[str, str],
+        **kwargs: Any,
     ) -> None:
         super().__init__(*args, **kwargs)
+        self.sold_by = sold_by
+        if any(sold.metric_in_one(unit, firm_units()) != 1 for unit in sold_by.values()):
+            self.fields["value"].help_text = BY_METRE_HELP
         target = self.fields["target"]
         assert isinstance(target, forms.ChoiceField)  # noqa: S101 - tells the type checker
         target.choices = [
             ("", "Choose a figure"),
             *((key, f"{name} (now {own.get(key, '')})") for key, name in words.items()),
         ]
+
+    def clean(self) -> dict[str, Any]:
+        """Turn metres of what is sold by the foot, and the cost of one, into feet."""
+        cleaned: dict[str, Any] = super().clean() or {}
+        target, value = cleaned.get("target", ""), cleaned.get("value")
+        if value is not None:
+            keep = sold.cost_kept if target.startswith("unit_cost:") else sold.count_kept
+            cleaned["value"] = keep(value, self.sold_by.get(target, ""), firm_units())
+        return cleaned
 
 
 class RepairForm(PlainTextMixin, forms.Form):

@@ -14,6 +14,7 @@ from estimating.engine.reading_catalog import (
     MOST_SWELL_PCT,
     MOST_YIELD_FT3,
 )
+from estimating.forms.by_length import SoldByLengthMixin
 from estimating.models import PriceItem
 from estimating.selectors.rates import H_A_FOOT, inches_in
 from estimating.selectors.suppliers import suppliers_for
@@ -38,6 +39,11 @@ UNIT_HELP = {
 }
 LONGEST_LIMIT_IN = 120_000.0
 KEY_HELP = "Letters, digits, - and _. Fence systems and files call it by this; it stays."
+BY_LENGTH = ("unit", "purchase_unit", "unit_cost", "pack")
+METRIC_HELP = {
+    "pack": "25 for a roll of 25 m counted in m.",
+    "purchase_unit": "each, box, roll, bag, day, m ...",
+}
 
 
 def _shortest(value: float | Decimal) -> float | Decimal:
@@ -48,7 +54,7 @@ def _shortest(value: float | Decimal) -> float | Decimal:
     return int(value) if value.is_integer() else value
 
 
-class PriceItemForm(PlainTextMixin, forms.ModelForm[PriceItem]):
+class PriceItemForm(SoldByLengthMixin, PlainTextMixin, forms.ModelForm[PriceItem]):
     """One row of the price book."""
 
     unit_cost = MoneyField(
@@ -126,6 +132,11 @@ class PriceItemForm(PlainTextMixin, forms.ModelForm[PriceItem]):
         suppliers = self.fields["supplier"]
         suppliers.queryset = suppliers_for(self.instance)  # type: ignore[attr-defined]
         suppliers.empty_label = "No supplier yet"  # type: ignore[attr-defined]
+        row = self.instance
+        self.show_by_length({name: getattr(row, name) for name in BY_LENGTH} if row.pk else {})
+        if firm_units() == METRIC:
+            for name, words in METRIC_HELP.items():
+                self.fields[name].help_text = words
         for name, value in self.initial.items():
             if isinstance(value, float | Decimal):
                 self.initial[name] = _shortest(value)

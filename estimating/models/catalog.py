@@ -4,6 +4,7 @@ from django.core.validators import MinValueValidator
 from django.db import models
 
 from estimating.models.suppliers import Supplier
+from firm.models.money import FineCostField
 
 
 class FenceSystem(models.Model):
@@ -36,9 +37,7 @@ class PriceItem(models.Model):
     unit = models.CharField(max_length=20, default="each")
     purchase_unit = models.CharField(max_length=20, default="each")
     pack = models.FloatField(default=1, validators=[MinValueValidator(0.0001)])
-    unit_cost = models.DecimalField(
-        max_digits=12, decimal_places=4, validators=[MinValueValidator(0)]
-    )
+    unit_cost = FineCostField(validators=[MinValueValidator(0)])
     waste_pct = models.FloatField(default=0, validators=[MinValueValidator(0.0)])
     yield_ft3 = models.FloatField(null=True, blank=True)
     stock_length_in = models.FloatField(null=True, blank=True)

@@ -4,6 +4,7 @@ from django.core.validators import MinValueValidator
 from django.db import models
 
 from firm.models import Customer, JobSite, User
+from firm.models.money import FineCostField
 
 
 class SiteMeasurement(models.Model):
@@ -130,7 +131,7 @@ class EstimateOverride(models.Model):
 
     estimate = models.ForeignKey(Estimate, on_delete=models.CASCADE, related_name="overrides")
     target = models.CharField(max_length=100)
-    value = models.DecimalField(max_digits=12, decimal_places=4, validators=[MinValueValidator(0)])
+    value = FineCostField(validators=[MinValueValidator(0)])
     reason = models.CharField(max_length=200)
     set_by = models.ForeignKey(User, on_delete=models.SET_NULL, null=True)
     set_at = models.DateTimeField()

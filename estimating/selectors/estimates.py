@@ -27,12 +27,14 @@ from estimating.engine.result import (
     Quantity,
     Section,
 )
-from estimating.models import Estimate, EstimateLine, EstimateOverride, Proposal
+from estimating.models import Estimate, EstimateLine, Proposal
 from estimating.selectors.by_foot import counted_by
+from estimating.selectors.by_hand import HandSetRow, as_measured, findings_shown, target_units
 from estimating.selectors.concrete_ways import WayRow, comes_in_bags, way_rows
 from estimating.selectors.measurements import read_document, read_with, work_out
 from estimating.selectors.saw_lists import SawList, saw_lists
 from estimating.selectors.site_marks import fixed_marks, utility_marks
+from firm.measure import sold
 from firm.measure.units import IN_PER_FT
 from firm.measure.written import short_length
 from firm.selectors.profile import firm_units
@@ -110,15 +112,6 @@ class HoursRow:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class HandSetRow:
-    """A figure set by hand beside the engine's own."""
-
-    override: EstimateOverride
-    words: str
-    own: str
-
-
-@dataclass(frozen=True, kw_only=True, slots=True)
 class EstimateView:
     """Everything the page of one estimate shows."""
 
@@ -187,7 +180,8 @@ def estimate_view(estimate: Estimate) -> EstimateView | None:
     if result is None:
         return None
     holes = {hole.post_number: hole for hole in result.holes}
-    before = estimate.replaces
+    before, by_hand = estimate.replaces, _hand_set(estimate, result)
+    findings = findings_shown(result.findings, by_hand)
     return EstimateView(
         estimate=estimate,
         result=result,
@@ -204,7 +198,7 @@ def estimate_view(estimate: Estimate) -> EstimateView | None:
             depths_in={number: hole.depth_in for number, hole in holes.items()},
             units=firm_units(),
         ),
-        findings=sorted(result.findings, key=lambda each: SEVERITIES.index(each.severity)),
+        findings=sorted(findings, key=lambda each: SEVERITIES.index(each.severity)),
         lines=[_line_view(estimate, line, holes) for line in result.lines],
         quantities=[
             QuantityRow(quantity=each, counted_by=counted_by(each.driver, firm_units()))
@@ -220,7 +214,7 @@ def estimate_view(estimate: Estimate) -> EstimateView | None:
             result.total_hours,
         ),
         typed=list(estimate.typed_lines.all()),
-        hand_set=_hand_set(estimate, result),
+        hand_set=by_hand,
         proposals=list(estimate.proposals.defer("content")),
         revision_before=before,
         revision_after=Estimate.objects.filter(replaces=estimate).first(),
@@ -278,12 +272,13 @@ def _hand_set(estimate: Estimate, result: EstimateResult) -> list[HandSetRow]:
     if not rows:
         return []
     own = figures(estimate, _without_overrides(estimate) or result)
-    words = target_words(result)
+    words, sold_by, units = target_words(result), target_units(result), firm_units()
     return [
         HandSetRow(
             override=row,
             words=words.get(row.target) or _unused_target(estimate, row.target),
             own=own.get(row.target, "not used any more"),
+            **as_measured(row, sold_by.get(row.target, ""), units),
         )
         for row in rows
     ]
@@ -306,12 +301,15 @@ def _without_overrides(estimate: Estimate) -> EstimateResult | None:
 
 def figures(estimate: Estimate, result: EstimateResult) -> dict[str, str]:
     """Return the engine's figures by the targets an override can name."""
-    prices = estimate.catalog.get("prices", {})
+    prices, units = estimate.catalog.get("prices", {}), firm_units()
     found = {"price": f"{result.money.price_before_tax}"}
     for quantity in result.quantities:
-        found[f"quantity:{quantity.item}"] = f"{quantity.purchase_units} {quantity.purchase_unit}"
+        unit = quantity.purchase_unit
+        found[f"quantity:{quantity.item}"] = sold.count_words(quantity.purchase_units, unit, units)
         cost = prices.get(quantity.item, {}).get("unit_cost")
-        found[f"unit_cost:{quantity.item}"] = str(cost) if cost is not None else "no price"
+        found[f"unit_cost:{quantity.item}"] = (
+            str(sold.cost_shown(Decimal(cost), unit, units)) if cost is not None else "no price"
+        )
     for hours in result.hours:
         found[f"hours:{hours.phase}"] = f"{hours.labor_hours:.2f} h"
     return found

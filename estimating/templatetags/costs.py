@@ -7,10 +7,12 @@ from django.template.defaultfilters import floatformat
 
 from estimating.engine.result import EstimateResult
 from estimating.engine.sums import CostLine, PriceLine
+from estimating.models import PriceItem
 from estimating.selectors.price_words import part_words
 from estimating.selectors.rates import rate_in_words, rate_label
-from firm.measure.written import FEET_WORDS, M_PER_FT, METRIC, feet_of_fence
+from firm.measure import sold
 from firm.selectors.profile import firm_units
+from firm.templatetags.measures import unit_price
 
 register = template.Library()
 CENTS = 2
@@ -27,20 +29,35 @@ def unit_cost(value: Decimal | str | None) -> str:
     return f"${text}"
 
 
+@register.filter
+def item_price(item: PriceItem) -> str:
+    """Write what a purchase unit costs; of what is sold by the foot, what a metre does."""
+    return unit_price(sold.cost_shown(item.unit_cost, item.purchase_unit, firm_units()))
+
+
+@register.filter
+def sold_by(unit: str) -> str:
+    """Write what goods are sold by, as the firm measures: m for ft."""
+    return sold.unit_words(unit, firm_units())
+
+
 @register.simple_tag
 def cost_quantity(line: CostLine) -> str:
     """Write how much of a cost there is; what is counted in feet as the firm measures."""
-    if line.unit in FEET_WORDS and firm_units() == METRIC:
-        return feet_of_fence(float(line.quantity), METRIC)
-    return f"{floatformat(line.quantity, '-4')} {line.unit}"
+    units = firm_units()
+    if sold.metric_in_one(line.unit, units) != 1:
+        return sold.count_words(line.quantity, line.unit, units)
+    return f"{floatformat(line.quantity, '-4')} {sold.unit_words(line.unit, units)}"
 
 
 @register.simple_tag
 def cost_of_one(line: CostLine) -> str:
     """Write what one costs; of what is counted in feet, what a metre costs a metric firm."""
-    if line.unit in FEET_WORDS and firm_units() == METRIC:
-        return f"{unit_cost(line.unit_cost / Decimal(str(M_PER_FT)))} a metre"
-    return unit_cost(line.unit_cost)
+    units = firm_units()
+    cost = unit_cost(sold.cost_shown(line.unit_cost, line.unit, units))
+    if sold.metric_in_one(line.unit, units) == 1:
+        return cost
+    return f"{cost} a {'metre' if line.unit != 'yd3' else 'cubic metre'}"
 
 
 @register.filter

@@ -14,6 +14,7 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 from estimating.engine.errors import EngineError
 from estimating.forms.estimates import EstimateFilterForm, OverrideForm, TypedLineForm
 from estimating.models import Estimate, EstimateLine, EstimateOverride
+from estimating.selectors.by_hand import target_units
 from estimating.selectors.estimates import (
     EstimateView,
     estimate_view,
@@ -215,6 +216,7 @@ def _override_form(view: EstimateView, data: Any = None) -> OverrideForm:
         prefix="override",
         words=target_words(view.result),
         own=figures(view.estimate, view.result),
+        sold_by=target_units(view.result),
     )
 
 

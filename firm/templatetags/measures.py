@@ -6,12 +6,11 @@ from decimal import Decimal
 from django import template
 from django.template.defaultfilters import floatformat
 
-from firm.measure import loads, written
+from firm.measure import loads, sold, written
 from firm.measure.money import format_money
 from firm.selectors.profile import firm_units
 
 register = template.Library()
-M_PER_FT = Decimal("0.3048")
 
 
 def _written(value: float | str | None, write: Callable[[float, str], str]) -> str:
@@ -81,8 +80,8 @@ def moment(value: float | str | None) -> str:
 @register.simple_tag
 def counted(value: float, unit: str) -> str:
     """Write how much of an item is needed: feet of it as the firm measures, else as counted."""
-    if unit in written.FEET_WORDS and firm_units() == written.METRIC:
-        return written.feet_of_fence(value, written.METRIC)
+    if sold.metric_in_one(unit, firm_units()) != 1:
+        return sold.count_words(value, unit, firm_units())
     return f"{floatformat(value, -2)} {unit}"
 
 
@@ -91,7 +90,7 @@ def bought(units: float, purchase_unit: str) -> str:
     """Write what is bought: 4 x bag; a length sold by the foot as a length."""
     if purchase_unit in written.FEET_WORDS:
         return written.feet_of_fence(units, firm_units())
-    return f"{units:g} \u00d7 {purchase_unit}"
+    return f"{units:g} \u00d7 {sold.unit_words(purchase_unit, firm_units())}"
 
 
 @register.filter
@@ -100,7 +99,7 @@ def per_length(price_per_ft: Decimal | str | None) -> str:
     if price_per_ft is None or price_per_ft == "":
         return ""
     is_metric = firm_units() == written.METRIC
-    return format_money(Decimal(price_per_ft) / (M_PER_FT if is_metric else 1))
+    return format_money(Decimal(price_per_ft) / (sold.M_PER_FT if is_metric else 1))
 
 
 @register.simple_tag

@@ -159,12 +159,12 @@ def test_list_is_narrowed_by_words_and_age(as_office: Client) -> None:
     assert "Cedar post" not in only_old
 
 
-def test_price_list_takes_three_queries_for_the_whole_starter_catalog(
+def test_price_list_takes_four_queries_for_the_whole_starter_catalog(
     as_office: Client, django_assert_num_queries: DjangoAssertNumQueries
 ) -> None:
     load_starter_rows(today=timezone.localdate())
-    # Session, person, prices.
-    with django_assert_num_queries(3):
+    # Session, person, prices, the firm's units.
+    with django_assert_num_queries(4):
         as_office.get("/price-book/")
     # Session, person, systems that ask for rates, rates, the firm's units.
     with django_assert_num_queries(5):

@@ -1,0 +1,68 @@
+"""What is sold by the foot, by the metre: against the library Pint, which has units of its own."""
+
+from decimal import Decimal
+from typing import Any
+
+import pint
+import pytest
+
+from firm.measure import sold
+from firm.measure.money import to_cents
+from firm.measure.written import METRIC, US
+
+PINT = pytest.mark.source("L", "Pint, by the factors of NIST SP 811 (2008), appendix B.8")
+UNITS: pint.UnitRegistry[Any] = pint.UnitRegistry(non_int_type=Decimal)
+PINT_NAMES = {"ft": ("foot", "metre"), "yd3": ("yard**3", "metre**3")}
+
+
+@PINT
+@pytest.mark.parametrize("unit", ["ft", "yd3"])
+@pytest.mark.parametrize("cost", ["190.26", "0.01", "58", "12.3456", "9999.9999"])
+def test_a_price_typed_for_a_metre_is_kept_for_a_foot_and_shown_again(unit: str, cost: str) -> None:
+    us, metric = PINT_NAMES[unit]
+    typed = Decimal(cost)
+    kept = sold.cost_kept(typed, unit, METRIC)
+    expected = (typed / UNITS(metric)).to(f"1/({us})").magnitude
+    assert abs(kept - expected) < Decimal("1e-8")
+    assert sold.cost_shown(kept, unit, METRIC) == typed
+    assert sold.cost_kept(typed, unit, US) == sold.cost_shown(typed, unit, US) == typed
+
+
+@PINT
+def test_whole_feet_cost_what_as_many_metres_do() -> None:
+    # 400 ft are 121.92 m, at 190.26 a metre 23,196.50; by four places a foot it is 23,196.48.
+    kept = sold.cost_kept(Decimal("190.26"), "ft", METRIC)
+    metres = UNITS.Quantity(Decimal(400), "foot").to("metre").magnitude
+    assert to_cents(400 * kept) == to_cents(metres * Decimal("190.26"))
+    assert to_cents(400 * round(kept, 4)) != to_cents(400 * kept)
+
+
+@PINT
+@pytest.mark.parametrize(
+    ("metres", "feet"),
+    # Whole feet that are as long at least; a length shown to the centimetre is the feet it was.
+    [("1.22", 4), ("1.23", 5), ("1.50", 5), ("0", 0), ("30.48", 100), ("0.01", 1)],
+)
+def test_a_length_is_bought_in_whole_feet(metres: str, feet: int) -> None:
+    assert sold.count_kept(Decimal(metres), "ft", METRIC) == feet
+    long = UNITS.Quantity(Decimal(feet), "foot").to("metre").magnitude
+    assert long >= Decimal(metres) - Decimal("0.005")
+    assert sold.count_shown(Decimal(feet), "ft", METRIC) == round(long, 2)
+    assert sold.count_kept(Decimal(feet), "ft", US) == feet
+
+
+def test_every_count_of_feet_that_is_shown_is_read_back() -> None:
+    for feet in range(1, 3000):
+        shown = sold.count_shown(Decimal(feet), "ft", METRIC)
+        assert sold.count_kept(shown, "ft", METRIC) == feet
+
+
+def test_units_are_told_as_the_firm_measures() -> None:
+    # 50 x 0.3048 = 15.24
+    assert sold.unit_words("roll of 50 ft", METRIC) == "roll of 15.24 m"
+    assert sold.unit_words("ft", METRIC) == "m"
+    assert sold.kept_unit("Metre", METRIC) == "ft"
+    assert sold.kept_unit("m3", METRIC) == "yd3"
+    assert (sold.unit_words("ft", US), sold.kept_unit("m", US)) == ("ft", "m")
+    assert sold.count_words(4, "ft", METRIC) == "1.22 m"
+    assert sold.count_words(4, "ft", US) == "4 ft"
