@@ -16,7 +16,7 @@ from estimating.engine.reading_catalog import (
 )
 from estimating.forms.by_length import SoldByLengthMixin
 from estimating.models import PriceItem
-from estimating.selectors.rates import H_A_FOOT, inches_in
+from estimating.selectors.rates import OF_MEASURES, inches_in
 from estimating.selectors.suppliers import suppliers_for
 from firm.forms.fields import (
     DateField,
@@ -27,7 +27,6 @@ from firm.forms.fields import (
     PlainTextMixin,
 )
 from firm.forms.quantities import MeasuredField
-from firm.measure import loads
 from firm.measure.written import METRIC
 from firm.selectors.profile import firm_units
 
@@ -170,10 +169,11 @@ class RateForm(forms.Form):
             self.fields["value"] = length
             if self.initial.get("value") is not None:
                 self.initial["value"] *= self.inches
-        elif unit == H_A_FOOT:
-            of_what = "metre" if firm_units() == METRIC else "foot"
+        elif unit in OF_MEASURES:
+            measure = OF_MEASURES[unit]
+            of_what = measure.unit(firm_units()).removeprefix("h a ")
             self.fields["value"] = MeasuredField(
-                measure=loads.HOURS_OF_LENGTH,
+                measure=measure,
                 label="New value",
                 least=0,
                 most=1000,

@@ -6,7 +6,7 @@ the page does not show, stays to the last digit.
 
 import copy
 import datetime as dt
-from collections.abc import Iterator, Mapping
+from collections.abc import Container, Iterator, Mapping
 from typing import Any, ClassVar
 
 from django import forms
@@ -31,7 +31,9 @@ TEXT = "definition_text"
 
 
 class SystemForm(PlainTextMixin, forms.ModelForm[FenceSystem]):
-    """A fence system; `base` is the definition that the page shows, `names` its items' names."""
+    """A fence system; `base` is the definition that the page shows, `names` its items' names.
+
+    `in_feet` are the items that are counted in feet."""
 
     definition_text = forms.CharField(
         label="Definition",
@@ -60,11 +62,12 @@ class SystemForm(PlainTextMixin, forms.ModelForm[FenceSystem]):
         base: dict[str, Any],
         names: Mapping[str, str],
         rates: set[str],
+        in_feet: Container[str] = frozenset(),
         **kwargs: Any,
     ) -> None:
         super().__init__(data, **kwargs)
         self.base = base
-        self.names = names
+        self.names, self.in_feet = names, in_feet
         # Built before the fields are filled, so that a field can look up what it starts with.
         add_figures(self)
         add_posts(self, base, names)

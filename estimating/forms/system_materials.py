@@ -1,5 +1,6 @@
 """Fields of a fence system's items: how many of each, how it is cut, where it counts."""
 
+import re
 from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any
@@ -19,6 +20,7 @@ from estimating.forms.figure_fields import (
 from estimating.forms.item_fields import ItemField, SomeOfField, Words
 from estimating.forms.system_rows import made_field
 from estimating.selectors import system_words as words
+from estimating.selectors.by_foot import for_one, shown_for_one
 from firm.measure import loads
 from firm.selectors.profile import firm_units
 
@@ -103,7 +105,8 @@ def add_materials(form: Any, base: Mapping[str, Any], names: Mapping[str, str]) 
         )
         quantity = replace(QUANTITY, blank="") if is_kept else QUANTITY
         form.fields[f"{start}quantity"] = made_field(
-            quantity, row.get("quantity", 1) if row else None
+            quantity,
+            shown_for_one(row.get("quantity", 1), _kept_in_one(form, row)) if row else None,
         )
         form.fields[f"{start}driver"] = forms.ChoiceField(
             label="For",
@@ -144,6 +147,31 @@ def add_limits(form: Any, base: Mapping[str, Any]) -> None:
                 help_text=f"With commas: {', '.join(each.values())}. Empty: {blank}.",
             )
         number += 1
+
+
+def _kept_in_one(form: Any, row: Mapping[str, Any]) -> float:
+    is_length = row.get("item") in form.in_feet
+    return for_one(str(row.get("driver", "")), firm_units(), is_length=is_length)
+
+
+def counted_for_a_foot(form: Any) -> list[str]:
+    """Turn counts typed for a metre into those kept; return what is to be laid over for that.
+
+    A count that stands while its item goes from the piece to the metre is another one to keep.
+    """
+    rows, also = form.base.get("materials") or [], []
+    names = [name for name in form.fields if re.fullmatch(r"materials-\d+-quantity", name)]
+    for number, name in enumerate(names):
+        typed, start = form.cleaned_data.get(name), name.removesuffix("quantity")
+        each = {key: form.cleaned_data.get(f"{start}{key}") for key in ("item", "driver")}
+        was = _kept_in_one(form, rows[number]) if number < len(rows) else 1.0
+        now = _kept_in_one(form, each)
+        if typed is None or (name not in form.changed_data and was == now):
+            continue
+        form.cleaned_data[name] = typed * now
+        if name not in form.changed_data:
+            also.append(name)
+    return also
 
 
 def without_struck(made: dict[str, Any], form: Any) -> None:

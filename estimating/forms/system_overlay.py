@@ -7,7 +7,7 @@ from typing import Any
 
 from django import forms
 
-from estimating.forms.system_materials import without_struck
+from estimating.forms.system_materials import counted_for_a_foot, without_struck
 from estimating.forms.system_posts import without_emptied
 from estimating.forms.system_rows import path_of
 
@@ -30,7 +30,9 @@ def laid_over(form: Any, text: dict[str, Any]) -> tuple[dict[str, Any], list[str
     """Return the definition with the changed fields in it, and the fields the text contradicts."""
     made = copy.deepcopy(text)
     twice: list[str] = []
+    also = counted_for_a_foot(form)
     changed = [name for name in form.changed_data if "-" in name and name in form.cleaned_data]
+    changed += also
     if any(name.startswith("materials-") for name in changed) and (
         text.get("materials") != form.base.get("materials")
     ):

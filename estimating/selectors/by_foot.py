@@ -7,7 +7,7 @@ import re
 
 from firm.measure import loads
 from firm.measure.loads import plain_number
-from firm.measure.written import FEET_WORDS, M_PER_FT, METRIC
+from firm.measure.written import CUBIC_M_PER_CUBIC_YD, FEET_WORDS, M_PER_FT, METRIC, cubic_yards
 
 DRIVER_WORDS = {
     "post": "post",
@@ -42,6 +42,7 @@ METRIC_DRIVER_WORDS = {
     "height_ft": "metre of height, at each end",
 }
 _RATE = re.compile(r"(?:^|[._])(?:ft|foot)(?:[._]|$)")
+_YARD_RATE = re.compile(r"(?:^|[._])yd3(?:[._]|$)")
 _HOURS = re.compile(r"(?P<feet>\d[\d.]*) x (?P<hours>\d[\d.]*(?:e-\d+)?) h\b")
 _COUNTED = re.compile(r"(?P<each>\d[\d.]*) x (?P<feet>\d[\d.]*)(?: foot| height ft)?")
 _LINE = re.compile(r"(?<=: )(?P<feet>\d[\d.]*)\Z")
@@ -53,6 +54,26 @@ def is_by_foot(rate: str) -> bool:
     return bool(_RATE.search(rate))
 
 
+def is_by_yard(rate: str) -> bool:
+    """Say whether a production rate is for one cubic yard, by its key: spoil.spread_yd3."""
+    return bool(_YARD_RATE.search(rate))
+
+
+def for_one(driver: str, units: str, *, is_length: bool) -> float:
+    """Return what to multiply a count for each metre by, to have the one that is kept.
+
+    It is 1 but for a metric firm's item by the foot. What is itself counted in feet is as long
+    as what it covers, by the foot as by the metre.
+    """
+    is_by_the_metre = units == METRIC and driver in METRIC_DRIVER_WORDS and not is_length
+    return M_PER_FT if is_by_the_metre else 1.0
+
+
+def shown_for_one(count: float, kept_in_one: float) -> float:
+    """Return a count for each foot as one for each metre: 0.5 as 1.6404; others as they are."""
+    return count if kept_in_one == 1 else float(plain_number(count / kept_in_one, 4))
+
+
 def counted_by(driver: str, units: str) -> str:
     """Return by what an item is counted: foot of fence, or metre of it."""
     said = DRIVER_WORDS.get(driver, driver)
@@ -60,7 +81,9 @@ def counted_by(driver: str, units: str) -> str:
 
 
 def hours_words(rate: str, inputs: str, units: str) -> str:
-    """Return how hours come about: 135 x 0.01 h, or 41.15 m x 0.0328 h."""
+    """Return how hours come about: 135 x 0.01 h, or 41.15 m x 0.0328 h; yards as cubic metres."""
+    if units == METRIC and is_by_yard(rate):
+        return loads.in_units(_HOURS.sub(_by_cubic_metre, inputs, count=1), units)
     if units != METRIC or not is_by_foot(rate):
         return loads.in_units(inputs, units)
     return _HOURS.sub(
@@ -94,6 +117,11 @@ def amount_words(inputs: str, *, unit: str, units: str) -> str:
         feet, waste, whole, pack = found.groups()
         return f"{_metres(feet)} + {waste} -> {_metres(whole)}, packs of {_metres(pack)}"
     return _LINE.sub(lambda found: _metres(found["feet"]), inputs)
+
+
+def _by_cubic_metre(found: re.Match[str]) -> str:
+    hours = plain_number(float(found["hours"]) / CUBIC_M_PER_CUBIC_YD, 4)
+    return f"{cubic_yards(float(found['feet']), METRIC)} x {hours} h"
 
 
 def _metres(feet: str) -> str:

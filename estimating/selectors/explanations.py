@@ -14,8 +14,9 @@ from estimating.selectors.by_foot import counted_words
 from estimating.selectors.price_words import part_words
 from estimating.selectors.rates import rate_label
 from firm.measure.money import format_money
+from firm.measure.sold import metric_in_one
 from firm.measure.units import to_decimal
-from firm.measure.written import FEET_WORDS, M_PER_FT, METRIC, cubic_yards, feet_of_fence
+from firm.measure.written import FEET_WORDS, METRIC, cubic_yards, feet_of_fence
 from firm.selectors.profile import firm_units
 
 SIGNS = {"sum": "+", "product": "\N{MULTIPLICATION SIGN}", "quotient": "\N{DIVISION SIGN}"}
@@ -155,12 +156,13 @@ def _row(node: Node, sign: str, page: _Page, *, open_to: int) -> ChainRow:
 
 
 def _for_a_metre(node: Node, units: str) -> Node:
-    """Return what one foot takes or costs as what one metre does, for a metric firm."""
+    """Return what a foot or cubic yard takes or costs as what a metre does, for a metric firm."""
     what, _, of = node.label.rpartition(" one ")
-    if units != METRIC or of not in FEET_WORDS:
+    if (worth := metric_in_one(of, units)) == 1:
         return node
-    for_metre = to_decimal(float(node.figure) / M_PER_FT, SHOWN_PLACES)
-    return replace(node, label=f"{what} one metre", figure=for_metre)
+    metre = "metre" if of in FEET_WORDS else "cubic metre"
+    for_metre = to_decimal(float(node.figure) / float(worth), SHOWN_PLACES)
+    return replace(node, label=f"{what} one {metre}", figure=for_metre)
 
 
 def _lower(label: str) -> str:

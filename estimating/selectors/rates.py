@@ -5,7 +5,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from estimating.models import FenceSystem, ProductionRate
-from estimating.selectors.by_foot import is_by_foot
+from estimating.selectors.by_foot import is_by_foot, is_by_yard
 from firm.measure import loads
 from firm.measure.loads import plain_number
 from firm.measure.units import IN_PER_FT
@@ -32,7 +32,7 @@ LABELS = {
     "slope.steep_pct": "Slope: steep when over",
     "travel.paid_hour": "Around it: an hour on the road is paid as",
 }
-# Rates for a foot, as a metric firm reads them; those of its own keep their key's words.
+# Rates for a foot or a cubic yard as a metric firm reads them; its own keep their key's words.
 METRIC_LABELS = {
     "hang.chain_link_ft_4": "Hang: a metre of chain link, 1.2 m tall",
     "hang.chain_link_ft_6": "Hang: a metre of chain link, 1.8 m tall",
@@ -40,9 +40,14 @@ METRIC_LABELS = {
     "hang.woven_wire_ft": "Hang: a metre of woven wire",
     "layout.foot": "Layout: a metre",
     "removal.foot": "Removal: a metre",
+    "mix.ready_mix_yd3": "Mix: a cubic metre of ready mix",
+    "spoil.haul_yd3": "Spoil: hauling a cubic metre away",
+    "spoil.spread_yd3": "Spoil: spreading a cubic metre",
 }
 FACTOR = "_factor"
 H_A_FOOT = loads.HOURS_OF_LENGTH.us
+H_A_YARD = loads.HOURS_OF_VOLUME.us
+OF_MEASURES = {H_A_FOOT: loads.HOURS_OF_LENGTH, H_A_YARD: loads.HOURS_OF_VOLUME}
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -109,6 +114,9 @@ def rate_label(key: str, kind: str = HOURS) -> str:
         return f"Access: a way in for the {machine}"
     if kind == HOURS and is_by_foot(key) and firm_units() == METRIC:
         return METRIC_LABELS.get(key) or f"{_label_of(key)}, for a metre"
+    if kind == HOURS and is_by_yard(key) and firm_units() == METRIC:
+        plain = _label_of(key.replace("yd3", "")).rstrip()
+        return METRIC_LABELS.get(key) or f"{plain}, for a cubic metre"
     return _label_of(key)
 
 
@@ -121,6 +129,8 @@ def rate_unit(kind: str, key: str) -> str:
     """Return what a rate is counted in: h, h a foot, times, %, people, or a length in in or ft."""
     if kind == HOURS and is_by_foot(key):
         return H_A_FOOT
+    if kind == HOURS and is_by_yard(key):
+        return H_A_YARD
     if kind == HOURS:
         return "times" if key.endswith(FACTOR) else "h"
     if kind == LIMITS:
@@ -135,8 +145,8 @@ def rate_in_words(value: float, unit: str, units: str) -> str:
         return short_length(value, units)
     if unit == "ft":
         return feet_of_fence(value, units)
-    if unit == H_A_FOOT:
-        return f"{plain_number(loads.HOURS_OF_LENGTH.shown(value, units), 4)} h"
+    if unit in OF_MEASURES:
+        return f"{plain_number(OF_MEASURES[unit].shown(value, units), 4)} h"
     return f"{value:g} {unit}"
 
 

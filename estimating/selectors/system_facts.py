@@ -1,10 +1,11 @@
 """What a fence system is made of, in words and units, for those who look."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Container, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
 from estimating.selectors import system_words as words
+from estimating.selectors.by_foot import for_one, shown_for_one
 from estimating.selectors.rates import rate_label
 from firm.measure import loads
 from firm.measure.loads import Measure
@@ -128,9 +129,15 @@ class SystemFacts:
 
 
 def system_facts(
-    definition: Mapping[str, Any], names: Mapping[str, str], units: str
+    definition: Mapping[str, Any],
+    names: Mapping[str, str],
+    units: str,
+    in_feet: Container[str] = frozenset(),
 ) -> SystemFacts:
-    """Return a definition in words; items by their names, lengths in the firm's units."""
+    """Return a definition in words; items by their names, lengths in the firm's units.
+
+    `in_feet` are the items that are counted in feet.
+    """
     strengths = (definition.get("wind") or {}).get("posts") or {}
     gate = definition.get("gate") or {}
     slide = (gate.get("slide") or {}).get("post")
@@ -150,7 +157,9 @@ def system_facts(
             ),
             *([_post("a slide gate's rollers", slide, names, units, None)] if slide else []),
         ],
-        materials=[_material(each, names, units) for each in definition.get("materials") or []],
+        materials=[
+            _material(each, names, units, in_feet) for each in definition.get("materials") or []
+        ],
     )
 
 
@@ -228,11 +237,14 @@ def _post(
     )
 
 
-def _material(material: dict[str, Any], names: Mapping[str, str], units: str) -> MaterialFacts:
+def _material(
+    material: dict[str, Any], names: Mapping[str, str], units: str, in_feet: Container[str]
+) -> MaterialFacts:
     driver = material.get("driver", "")
+    kept_in_one = for_one(driver, units, is_length=material.get("item") in in_feet)
     return MaterialFacts(
         item=names.get(material.get("item", ""), material.get("item", "")),
-        quantity=f"{material.get('quantity', 1):g}",
+        quantity=f"{shown_for_one(material.get('quantity', 1), kept_in_one):g}",
         driver=words.driver_words(driver, units),
         limits=words.material_limits(material),
         pieces=words.material_pieces(material, units),

@@ -138,9 +138,9 @@ def in_metric_words(name: str, label: str, units: str) -> str:
 
 
 def driver_words(driver: str, units: str) -> str:
-    """Return what an item is counted for; what goes by the foot is counted so for any firm."""
+    """Return what an item is counted for: each foot of fence, or each metre of it."""
     said = DRIVERS.get(driver, driver)
-    return said.replace("each foot", "each 0.3048 m") if units == METRIC else said
+    return said.replace("each foot", "each metre") if units == METRIC else said
 
 
 def material_limits(material: dict[str, Any]) -> str:

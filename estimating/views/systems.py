@@ -22,7 +22,7 @@ from estimating.selectors.system_facts import system_facts
 from estimating.services.price_book import save_system
 from firm.access import requires, signed_in
 from firm.errors import Refusal
-from firm.measure.written import lengths_in
+from firm.measure.written import FEET_WORDS, lengths_in
 from firm.models import Role
 from firm.selectors.profile import firm_units
 from firm.views.searching import is_part_of_page
@@ -40,7 +40,8 @@ def systems(request: HttpRequest) -> HttpResponse:
 def system(request: HttpRequest, pk: int) -> HttpResponse:
     """Show what a fence system is made of."""
     row = get_object_or_404(FenceSystem, pk=pk)
-    facts = system_facts(row.definition, _item_names(), firm_units())
+    names, in_feet = _items()
+    facts = system_facts(row.definition, names, firm_units(), in_feet)
     return render(request, "estimating/system.html", {"system": row, "facts": facts})
 
 
@@ -66,11 +67,12 @@ def _answer(
     request: HttpRequest, row: FenceSystem | None, shown: FenceSystem | None
 ) -> HttpResponse:
     """Save what was typed, try it on the sample line, or show `shown` for a change."""
-    names, units = _item_names(), firm_units()
+    (names, in_feet), units = _items(), firm_units()
     form = SystemForm(
         request.POST or None,
         base=shown.definition if shown else {},
         names=names,
+        in_feet=in_feet,
         rates=set(
             ProductionRate.objects.filter(kind=ProductionRate.Kind.HOURS).values_list(
                 "key", flat=True
@@ -142,7 +144,10 @@ def _sample(form: SystemForm, asked: SampleAsked) -> list[SampleRow]:
         return []
 
 
-def _item_names() -> dict[str, str]:
-    """Return the names of the price book's items by their short names."""
-    items = PriceItem.objects.filter(is_active=True).order_by("name")
-    return dict(items.values_list("key", "name"))
+def _items() -> tuple[dict[str, str], frozenset[str]]:
+    """Return the names of the price book's items, and which of them are counted in feet."""
+    rows = list(
+        PriceItem.objects.filter(is_active=True).order_by("name").values_list("key", "name", "unit")
+    )
+    in_feet = frozenset(key for key, _, unit in rows if unit in FEET_WORDS)
+    return {key: name for key, name, _ in rows}, in_feet

@@ -9,7 +9,14 @@ import re
 from dataclasses import dataclass, field
 
 from firm.measure.units import IN_PER_FT
-from firm.measure.written import M_PER_FT, METRIC, cubic_feet, cubic_yards, lengths_in
+from firm.measure.written import (
+    CUBIC_M_PER_CUBIC_YD,
+    M_PER_FT,
+    METRIC,
+    cubic_feet,
+    cubic_yards,
+    lengths_in,
+)
 
 KG_PER_LB = 0.45359237
 STANDARD_GRAVITY = 9.80665  # m/s2
@@ -189,6 +196,13 @@ WALL = Measure(
 )
 HOURS_OF_LENGTH = Measure(
     us="h a foot", metric="h a metre", metric_per_us=1 / M_PER_FT, us_places=4, metric_places=4
+)
+HOURS_OF_VOLUME = Measure(
+    us="h a cubic yard",
+    metric="h a cubic metre",
+    metric_per_us=1 / CUBIC_M_PER_CUBIC_YD,
+    us_places=4,
+    metric_places=4,
 )
 CONDUCTIVITY = Measure(
     us="BTU/h ft F",

@@ -1,9 +1,20 @@
 """What goes by the foot, in the words of a metric firm: a foot is 0.3048 m exactly."""
 
+from typing import Any
+
+import pint
 import pytest
 
-from estimating.selectors.by_foot import amount_words, counted_words, hours_words, is_by_foot
-from firm.measure.loads import in_units
+from estimating.selectors.by_foot import (
+    amount_words,
+    counted_words,
+    for_one,
+    hours_words,
+    is_by_foot,
+    shown_for_one,
+)
+from estimating.selectors.rates import rate_in_words
+from firm.measure.loads import HOURS_OF_VOLUME, in_units
 from firm.measure.written import METRIC, US
 
 
@@ -26,8 +37,28 @@ def test_hours_of_a_foot_are_told_for_a_metre() -> None:
     assert hours_words("layout.foot", step, US) == step
     # 135 x 0.3048 = 41.148; 0.01 / 0.3048 = 0.0328; their product is the 1.35 it was.
     assert hours_words("layout.foot", step, METRIC) == "line A: 41.15 m x 0.0328 h = 1.35 h"
+    spoil = "0.3957 x 1 h = 0.40 h"
+    assert hours_words("spoil.spread_yd3", spoil, US) == spoil
+    # 0.3957 x 0.764555 = 0.3025; 1 / 0.764555 = 1.30795.
+    cubic_metres = "0.30 m\N{SUPERSCRIPT THREE} x 1.308 h = 0.40 h"
+    assert hours_words("spoil.spread_yd3", spoil, METRIC) == cubic_metres
     posts = "line A: 8 x 0.5 h x 1.3 for steep ground = 5.20 h"
     assert hours_words("set.line", posts, METRIC) == posts
+
+
+@pytest.mark.source("L", "Pint, by the factors of NIST SP 811 (2008), appendix B.8")
+def test_counts_and_rates_of_a_metre_by_pint() -> None:
+    unit: pint.UnitRegistry[Any] = pint.UnitRegistry()
+    ties = (0.5 / unit("foot")).to("1/metre").magnitude
+    kept_in_one = for_one("foot", METRIC, is_length=False)
+    assert shown_for_one(0.5, kept_in_one) == round(ties, 4)
+    assert ties * kept_in_one == pytest.approx(0.5)
+    assert for_one("foot", METRIC, is_length=True) == for_one("foot", US, is_length=False) == 1
+    assert for_one("post", METRIC, is_length=False) == 1
+    hours = (1.8 / unit("yard**3")).to("1/metre**3").magnitude
+    assert rate_in_words(1.8, "h a cubic yard", METRIC) == f"{hours:.4f} h"
+    assert rate_in_words(1.8, "h a cubic yard", US) == "1.8 h"
+    assert HOURS_OF_VOLUME.typed("h a cubic metre") == pytest.approx(1.8 / hours)
 
 
 @pytest.mark.parametrize(

@@ -130,14 +130,23 @@ def test_a_system_s_weights_and_stresses_are_typed_in_metric_units(
     for label in ("A gate's leaf weighs, kg/m\u00b2", "its yield, MPa", "Steel: wall, mm"):
         assert label in page
     assert "deeper for each metre above" in page
-    assert "each 0.3048 m of fence" in page
+    assert "each metre of fence" in page
     sent = shown(as_office, address)
+    rings = next(n for n, row in enumerate(before["materials"]) if row["item"] == "cl_hog_ring")
+    mesh = next(
+        n for n, row in enumerate(before["materials"]) if row["item"] == "cl_fabric_6ft_9ga"
+    )
+    # 2/3 a foot / 0.3048 = 2.1872 a metre; mesh, itself in feet, is as long as the fence.
+    assert before["materials"][rings]["quantity"] == 2 / 3
+    assert sent[f"materials-{rings}-quantity"] == "2.1872"
+    assert sent[f"materials-{mesh}-quantity"] == "1"
     changes = {
         "gate-usual_post_up_to_leaf_lb": "45",
         "wind-leaf_lb_ft2": "9.8",
         "wind-posts-end-yield_psi": "250",
         "wind-posts-end-wall_in": "4",
         "hole-extra_depth_per_ft_in": "250 mm",
+        f"materials-{rings}-quantity": "2",
     }
     assert as_office.post(address, sent | changes).status_code == 302
     system.refresh_from_db()
@@ -149,12 +158,23 @@ def test_a_system_s_weights_and_stresses_are_typed_in_metric_units(
     assert end.pop("wall_in") == pytest.approx(4 / 25.4)
     # 250 mm are 9.843 in for a metre: 3 in for a foot.
     assert kept["hole"].pop("extra_depth_per_ft_in") == pytest.approx(250 / 25.4 * 0.3048)
+    # 2 a metre x 0.3048 = 0.6096 a foot.
+    assert kept["materials"][rings].pop("quantity") == pytest.approx(0.6096)
+    del before["materials"][rings]["quantity"]
     before["gate"].pop("usual_post_up_to_leaf_lb", None)
     before["wind"].pop("leaf_lb_ft2", None)
     for name in ("yield_psi", "wall_in"):
         before["wind"]["posts"]["end"].pop(name, None)
     before["hole"].pop("extra_depth_per_ft_in", None)
     assert kept == before
+
+    sent = shown(as_office, address)
+    assert sent[f"materials-{rings}-quantity"] == "2"
+    assert as_office.post(address, sent | {f"materials-{rings}-driver": "post"}).status_code == 302
+    system.refresh_from_db()
+    assert system.definition["materials"][mesh] == before["materials"][mesh]
+    # 2 stood in the form: 2 at each post then, not the 0.6096 of a foot.
+    assert system.definition["materials"][rings]["quantity"] == 2
 
 
 def test_frost_depth_names_the_soil_in_metric_units(site: JobSite, as_office: Client) -> None:

@@ -35,7 +35,8 @@ def form_of(client: Client, key: str) -> tuple[str, dict[str, Any]]:
 
 
 def kept(key: str) -> dict[str, Any]:
-    return PriceItem.objects.filter(key=key).values(*KEPT).get()
+    row: dict[str, Any] = PriceItem.objects.filter(key=key).values(*KEPT).get()
+    return row
 
 
 def page_of(answer: Any) -> str:
