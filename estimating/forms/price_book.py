@@ -27,6 +27,7 @@ from firm.forms.fields import (
     PlainTextMixin,
 )
 from firm.forms.quantities import MeasuredField
+from firm.measure import loads
 from firm.measure.written import METRIC
 from firm.selectors.profile import firm_units
 
@@ -67,12 +68,12 @@ class PriceItemForm(SoldByLengthMixin, PlainTextMixin, forms.ModelForm[PriceItem
         widget=forms.TextInput(attrs={"inputmode": "decimal"}),
         help_text="50 for a roll of 50 ft counted in ft.",
     )
-    yield_ft3 = NumberField(
-        label="Concrete from a bag (ft3)",
+    yield_ft3 = MeasuredField(
+        measure=loads.VOLUME,
+        label="Concrete from a bag ({unit})",
         required=False,
-        min_value=LEAST_YIELD_FT3,
-        max_value=MOST_YIELD_FT3,
-        widget=forms.TextInput(attrs={"inputmode": "decimal"}),
+        least=LEAST_YIELD_FT3,
+        most=MOST_YIELD_FT3,
         help_text="Bags of concrete only, from the label.",
     )
     waste_pct = PercentField(

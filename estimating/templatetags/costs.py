@@ -35,12 +35,6 @@ def item_price(item: PriceItem) -> str:
     return unit_price(sold.cost_shown(item.unit_cost, item.purchase_unit, firm_units()))
 
 
-@register.filter
-def sold_by(unit: str) -> str:
-    """Write what goods are sold by, as the firm measures: m for ft."""
-    return sold.unit_words(unit, firm_units())
-
-
 @register.simple_tag
 def cost_quantity(line: CostLine) -> str:
     """Write how much of a cost there is; what is counted in feet as the firm measures."""

@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 from firm.measure.units import IN_PER_FT
 from firm.measure.written import (
     CUBIC_M_PER_CUBIC_YD,
+    LITRES_PER_CUBIC_FT,
     M_PER_FT,
     METRIC,
     cubic_feet,
@@ -203,6 +204,14 @@ HOURS_OF_VOLUME = Measure(
     metric_per_us=1 / CUBIC_M_PER_CUBIC_YD,
     us_places=4,
     metric_places=4,
+)
+VOLUME = Measure(
+    us="ft3",
+    metric="litres",
+    metric_per_us=LITRES_PER_CUBIC_FT,
+    us_places=2,
+    metric_places=1,
+    also={"l": 1 / LITRES_PER_CUBIC_FT, "litre": 1 / LITRES_PER_CUBIC_FT},
 )
 CONDUCTIVITY = Measure(
     us="BTU/h ft F",

@@ -94,6 +94,18 @@ def bought(units: float, purchase_unit: str) -> str:
 
 
 @register.filter
+def sold_by(unit: str) -> str:
+    """Write what goods are sold by, as the firm measures: m for ft."""
+    return sold.unit_words(unit, firm_units())
+
+
+@register.filter
+def count_of(count: int, unit: str) -> str:
+    """Write a count of what is bought: metres of what is kept in feet, in a metric firm."""
+    return f"{sold.count_shown(Decimal(count), unit, firm_units())}"
+
+
+@register.filter
 def per_length(price_per_ft: Decimal | str | None) -> str:
     """Write a price for a foot, or what it comes to for a metre."""
     if price_per_ft is None or price_per_ft == "":

@@ -14,6 +14,8 @@ from estimating.services.estimates import price_site
 from estimating.services.measurements import save_measurement
 from estimating.services.starter import load_starter_rows
 from firm.models import FirmProfile
+from firm.selectors.profile import units_of_one_request
+from firm.templatetags.measures import count_of, sold_by
 from tests.db.test_measurements import straight_line
 from tests.factories import NOW, TODAY, make_firm, make_site
 from tests.web.system_pages import Typed
@@ -142,3 +144,22 @@ def test_a_quantity_and_a_cost_are_set_by_hand_by_the_metre(as_office: Client) -
     assert "Figure: $190.26" in words
     assert "1.52 m $190.26 a metre" in words
     assert "$289.96" in words
+
+
+def test_a_bag_s_concrete_is_typed_in_litres(as_office: Client) -> None:
+    # 0.6 x 28.3168 = 16.99
+    address, sent = form_of(as_office, "concrete_80lb")
+    assert sent["yield_ft3"] == "16.99"
+    assert as_office.post(address, sent).status_code == 302
+    assert PriceItem.objects.get(key="concrete_80lb").yield_ft3 == 0.6
+    assert as_office.post(address, sent | {"yield_ft3": "17"}).status_code == 302
+    assert PriceItem.objects.get(key="concrete_80lb").yield_ft3 == pytest.approx(17 / 28.316847)
+
+
+def test_the_buying_list_counts_metres_of_what_is_bought_by_the_foot() -> None:
+    with units_of_one_request():
+        # 4 x 0.3048 = 1.2192
+        assert (sold_by("ft"), count_of(4, "ft"), count_of(4, "bag")) == ("m", "1.22", "4")
+    FirmProfile.objects.update(units="us")
+    with units_of_one_request():
+        assert (sold_by("ft"), count_of(4, "ft")) == ("ft", "4")
