@@ -129,6 +129,11 @@ def test_figures_of_a_bay_are_in_sight_on_hang_day(
     expect(page.get_by_role("heading", level=1)).to_contain_text("Load list")
     axe(page)
     fits(page)
+    # A day earlier panels may hang and gates may not: the longest answer of all.
+    put_on(job, "hang", crew, may(7))
+    page.goto(address(crew, job, may(7)))
+    expect(page.get_by_role("heading", name="Is the concrete hard?")).to_contain_text("but NOT")
+    fits(page)
 
 
 def test_sheet_on_a_desk_and_its_print(
