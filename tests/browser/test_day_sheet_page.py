@@ -73,7 +73,7 @@ def test_from_the_days_to_the_sheet(
     log_in(page)
     axe(page)
     fits(page)
-    page.get_by_role("link", name="Monday, May 4").click()
+    page.get_by_role("link", name="Today, Monday, May 4").click()
     axe(page)
     fits(page)
     page.get_by_role("link", name="Job 1001").first.click()
