@@ -197,20 +197,35 @@ def proposal_scan(request: HttpRequest, pk: int) -> HttpResponseBase:
 
 
 Action = Callable[[Proposal, forms.Form, User, dt.datetime], str]
+# As what the page of a sent proposal holds a small form, and how the proposal stands while it does.
+SHOWN_WHILE = {
+    "call_form": ("sent", "expired"),
+    "decline_form": ("sent", "expired"),
+    "send_form": ("sent",),
+}
 
 
-def _act(request: HttpRequest, pk: int, form: forms.Form, act: Action) -> HttpResponse:
-    """Carry out one of the small forms beside a proposal, and go back to it."""
+def _act(
+    request: HttpRequest, pk: int, form: forms.Form, act: Action, *, shown_as: str = ""
+) -> HttpResponse:
+    """Carry out one of the small forms beside a proposal, and go back to it.
+
+    A form that is refused comes back with what was typed, as long as the page still holds it.
+    """
     found = _proposal(pk)
-    if not form.is_valid():
-        for name, errors in form.errors.items():
-            label = form.fields[name].label if name in form.fields else ""
-            messages.error(request, f"{label or name}: {' '.join(map(str, errors))}")
-        return redirect("proposal", pk=pk)
-    try:
-        messages.success(request, act(found, form, signed_in(request), timezone.now()))
-    except Refusal as refusal:
-        messages.error(request, str(refusal))
+    if form.is_valid():
+        try:
+            messages.success(request, act(found, form, signed_in(request), timezone.now()))
+        except Refusal as refusal:
+            add_refusal(form, refusal)
+        else:
+            return redirect("proposal", pk=pk)
+    if selectors.standing(found, timezone.localdate()) in SHOWN_WHILE.get(shown_as, ()):
+        context = _sent_context(found) | {shown_as: form}
+        return render(request, "estimating/proposal.html", context, status=422)
+    for name, errors in form.errors.items():
+        label = f"{form.fields[name].label}: " if name in form.fields else ""
+        messages.error(request, f"{label}{' '.join(map(str, errors))}")
     return redirect("proposal", pk=pk)
 
 
@@ -236,11 +251,11 @@ def proposal_mail_again(request: HttpRequest, pk: int) -> HttpResponse:
     def act(found: Proposal, form: forms.Form, actor: User, now: dt.datetime) -> str:
         to = form.cleaned_data["to"]
         if not to:
-            raise Refusal("Type the address to mail it to.")
+            raise Refusal("Type the address to mail it to.", field="to")
         proposal_sending.mail_again(proposal=found, to=to, actor=actor, now=now)
         return f"Mailed again to {to}."
 
-    return _act(request, pk, SendForm(request.POST), act)
+    return _act(request, pk, SendForm(request.POST), act, shown_as="send_form")
 
 
 @office
@@ -278,7 +293,7 @@ def proposal_decline(request: HttpRequest, pk: int) -> HttpResponse:
         )
         return "Recorded as declined."
 
-    return _act(request, pk, DeclineForm(request.POST), act)
+    return _act(request, pk, DeclineForm(request.POST), act, shown_as="decline_form")
 
 
 @office
@@ -290,7 +305,7 @@ def proposal_call(request: HttpRequest, pk: int) -> HttpResponse:
         proposal_answers.record_call(proposal=found, actor=actor, now=now, **form.cleaned_data)
         return "The call was recorded."
 
-    return _act(request, pk, CallForm(request.POST), act)
+    return _act(request, pk, CallForm(request.POST), act, shown_as="call_form")
 
 
 @office
@@ -321,4 +336,4 @@ def proposal_paper_acceptance(request: HttpRequest, pk: int) -> HttpResponse:
             messages.success(request, "The signature on paper was recorded.")
             return redirect("proposal", pk=pk)
     context = _sent_context(found) | {"paper_form": form}
-    return render(request, "estimating/proposal.html", context)
+    return render(request, "estimating/proposal.html", context, status=422)

@@ -192,13 +192,45 @@ def test_calls_declines_and_withdrawals_are_recorded(office: Client, sent: Propo
     call = {"note": "Thinks about it", "call_after": "2100-01-01"}
     office.post(reverse("proposal_call", args=[sent.pk]), call)
     assert "Whom to call today" not in office.get(reverse("proposals")).content.decode()
-    refused = office.post(reverse("proposal_decline", args=[sent.pk]), {}, follow=True)
-    assert "Why not?: This field is required." in refused.content.decode()
+    refused = office.post(reverse("proposal_decline", args=[sent.pk]), {})
+    assert refused.status_code == 422
+    assert "This field is required." in refused.content.decode()
     office.post(reverse("proposal_decline", args=[sent.pk]), {"reason": "Price"})
     sent.refresh_from_db()
     assert (sent.state, sent.call_note) == (Proposal.State.DECLINED, "Thinks about it")
     late = office.post(reverse("proposal_withdraw", args=[sent.pk]), follow=True)
     assert "can be withdrawn" in late.content.decode()
+
+
+@pytest.mark.parametrize(
+    ("name", "values", "words"),
+    [
+        (
+            "proposal_call",
+            {"note": "Ask again in spring", "call_after": "soon"},
+            "Enter a valid date",
+        ),
+        ("proposal_mail_again", {"to": "wren at example"}, "Enter a valid email address."),
+        ("proposal_mail_again", {"to": ""}, "Type the address to mail it to."),
+        ("proposal_decline", {"reason": "x" * 301}, "at most 300 characters"),
+    ],
+)
+def test_a_slip_beside_a_sent_proposal_keeps_what_was_typed(
+    office: Client, sent: Proposal, name: str, values: dict[str, str], words: str
+) -> None:
+    answer = office.post(reverse(name, args=[sent.pk]), values)
+    page = answer.content.decode()
+    assert answer.status_code == 422
+    assert words in page
+    assert all(typed in page for typed in values.values())
+    sent.refresh_from_db()
+    assert (sent.state, sent.call_note) == (Proposal.State.SENT, "")
+
+
+def test_an_answer_to_a_proposal_that_is_over_says_so(office: Client, sent: Proposal) -> None:
+    office.post(reverse("proposal_decline", args=[sent.pk]), {"reason": "Price"})
+    again = office.post(reverse("proposal_decline", args=[sent.pk]), {"reason": ""}, follow=True)
+    assert "Why not?: This field is required." in again.content.decode()
 
 
 def paper(sent: Proposal, content: bytes, **changes: Any) -> dict[str, Any]:
