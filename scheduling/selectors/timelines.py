@@ -1,7 +1,7 @@
 """A job's own timeline: its phases, waits, papers, material and deadlines, from one reading."""
 
 import datetime as dt
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Container, Iterable, Iterator, Sequence
 
 from django.utils import timezone
 
@@ -11,7 +11,7 @@ from scheduling.engine.plan import JobFacts, Timed, timed
 from scheduling.engine.readiness import NAMES, STATE_WORDS
 from scheduling.engine.standing import Kind, Paper, State, Ticket
 from scheduling.engine.wording import dated_words, weekday_words
-from scheduling.models import FenceJob, JobPhase
+from scheduling.models import CrewDay, FenceJob, JobPhase
 from scheduling.selectors.planning import CureSpan, job_waits
 from scheduling.selectors.rain_outs import days_in_words
 
@@ -31,7 +31,7 @@ def job_timeline(job: FenceJob, *, now: dt.datetime) -> Timeline:
     ]
     marks = list(_marks(facts, today))
     rows = [
-        *_phase_rows(job, blocks),
+        *_phase_rows(job, blocks, _against_a_rule(job, waits.plan.rows)),
         *_wait_rows(waits.spans),
         *_ticket_rows(facts.standing.tickets),
         *_paper_rows(facts.standing.papers),
@@ -84,13 +84,22 @@ def _marks(facts: JobFacts, today: dt.date) -> Iterator[Mark]:
         )
 
 
-def _phase_rows(job: FenceJob, blocks: Sequence[Timed]) -> Iterator[Row]:
+def _against_a_rule(job: FenceJob, rows: Iterable[CrewDay]) -> set[int]:
+    """Return the job's phases that have a day which the owner placed against a rule."""
+    return {row.phase_id for row in rows if row.job_id == job.pk and row.override_note}
+
+
+def _phase_rows(
+    job: FenceJob, blocks: Sequence[Timed], against_a_rule: Container[int]
+) -> Iterator[Row]:
     for phase in job.phases.all():
         mine = [one for one in blocks if one.block.phase == phase.kind]
         days = sorted({one.block.date for one in mine})
         said = [days_in_words(days)] if days else []
         if phase.finished_on:
             said.append(Said("finished {day}", day=_day(phase.finished_on)))
+        elif phase.pk in against_a_rule:
+            said.append(Said("placed against a rule"))
         yield Row(
             name=Said(phase.get_kind_display()),
             when=joined(said, ", ") or Said("no day yet"),

@@ -79,7 +79,7 @@ class TestWeekOnPaper:
         monday, rest = printed.split("Tuesday, May 5")
         assert "07:00 to 13:00 Job 1001, Customer 1001, 1001 Larch Court" in monday
         # 9 posts and 36 bags of concrete, as on the day sheet.
-        assert "9 posts, 36 bags of Concrete mix, 80 lb bag" in monday
+        assert "9 posts in all, 36 bags of Concrete mix, 80 lb bag" in monday
         assert "Dig: YES" in monday
         assert "By hand only: post 3." in monday
         # Poured on Monday at 11:00 and 48 h to wait: on Tuesday no panel hangs.

@@ -81,6 +81,10 @@ class TestPlacingAgainstARule:
             as_owner.get(reverse("job", args=[job.pk])).content.decode(),
         )
         assert all("Braced both ways" in page for page in pages)
+        month = as_owner.get(reverse("month"), {"month": f"{block_of(job, 'hang').date:%Y-%m}"})
+        timeline = as_owner.get(reverse("job_timeline", args=[job.pk]))
+        assert "against a rule" in month.content.decode()
+        assert "placed against a rule" in timeline.content.decode()
         assert "comes too early" in pages[1]
         assert "The plan no longer holds" not in pages[2]
 
