@@ -8,7 +8,10 @@ from scheduling.models.jobs import FenceJob
 
 
 class RainOut(models.Model):
-    """One day that was rained out, for one crew or for all of them."""
+    """One day that was rained out, for one crew or for all of them.
+
+    `short` says in sentences whose material came too late by it.
+    """
 
     class Work(models.TextChoices):
         BARRED = "barred", "What that much rain bars"
@@ -24,6 +27,7 @@ class RainOut(models.Model):
     others = models.CharField(max_length=4, choices=Others)
     with_fixed = models.BooleanField(default=False)
     rain_in = models.FloatField(null=True, blank=True)
+    short = models.JSONField(default=list, blank=True)
     made_by = models.ForeignKey(User, on_delete=models.SET_NULL, null=True)
     made_at = models.DateTimeField()
 

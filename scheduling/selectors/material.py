@@ -13,6 +13,7 @@ from scheduling.models import (
     CrewDay,
     FenceJob,
     JobPhase,
+    MaterialDates,
     OrderLine,
     PurchaseOrder,
     Receipt,
@@ -21,6 +22,8 @@ from scheduling.models import (
 )
 
 JobItem = tuple[int, str]
+# The first and the last day by job and kind of phase.
+Placed = Mapping[JobItem, "PhaseDays"]
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -97,10 +100,13 @@ class Material:
     by_hand: tuple[ByHand, ...]
 
 
-def material_standing() -> Material:
-    """Return what the jobs to be done still need; as many queries for one job as for all."""
+def material_standing(placed: Placed | None = None) -> Material:
+    """Return what the jobs to be done still need; as many queries for one job as for all.
+
+    It is told of the calendar as it stands, or as it would with these days of each job's phases.
+    """
     jobs = list(_jobs())
-    days = _days_of(jobs)
+    days = _days_of(jobs) if placed is None else _days_in(jobs, placed)
     out = outs_of(job.pk for job in jobs)
     sold = material_of([job.proposal_id for job in jobs])
     needs: dict[JobItem, tuple[FenceJob, JobPhase | None, SoldItem, Need]] = {}
@@ -130,6 +136,15 @@ def material_standing() -> Material:
             ByHand(job=job, phase=phase, days=days.get(key), items=tuple(by_hand[key]))
             for key, (job, phase) in phase_rows.items()
         ),
+    )
+
+
+def is_anything_bought() -> bool:
+    """Say whether the firm buys here at all: something lies in the yard or was ever ordered."""
+    return (
+        YardStock.objects.filter(count__gt=0).exists()
+        or PurchaseOrder.objects.filter(state=PurchaseOrder.State.SENT).exists()
+        or MaterialDates.objects.exists()
     )
 
 
@@ -192,6 +207,12 @@ def _days_of(jobs: Iterable[FenceJob]) -> Mapping[int, PhaseDays]:
     rows = CrewDay.objects.filter(job__in=list(jobs)).order_by().values_list("phase")
     found = rows.annotate(first=Min("date"), last=Max("date"))
     return {phase: PhaseDays(first=first, last=last) for phase, first, last in found}
+
+
+def _days_in(jobs: Iterable[FenceJob], placed: Placed) -> Mapping[int, PhaseDays]:
+    phases = (phase for job in jobs for phase in job.phases.all())
+    found = ((phase.pk, placed.get((phase.job_id, phase.kind))) for phase in phases)
+    return {pk: days for pk, days in found if days is not None}
 
 
 def _phase_for(item: SoldItem, phases: Mapping[str, JobPhase]) -> JobPhase | None:

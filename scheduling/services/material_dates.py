@@ -21,10 +21,8 @@ from scheduling.models import (
     FenceJob,
     JobPhase,
     MaterialDates,
-    PurchaseOrder,
-    YardStock,
 )
-from scheduling.selectors.material import material_standing
+from scheduling.selectors.material import is_anything_bought, material_standing
 
 
 @transaction.atomic
@@ -62,7 +60,7 @@ def dates_follow_calendar(*, actor: User | None, now: dt.datetime) -> Iterator[N
     """
     before = _order_of_building()
     yield
-    if _order_of_building() != before and _is_anything_bought():
+    if _order_of_building() != before and is_anything_bought():
         derive_dates(actor=actor, now=now)
 
 
@@ -74,14 +72,6 @@ def _order_of_building() -> list[int]:
     names = ("phase", "job__number", "job", "phase__kind")
     found = open_rows.order_by().values_list(*names).annotate(first=Min("date"))
     return [row[0] for row in sorted(found, key=lambda row: (row[4], *row[1:4]))]
-
-
-def _is_anything_bought() -> bool:
-    return (
-        YardStock.objects.filter(count__gt=0).exists()
-        or PurchaseOrder.objects.filter(state=PurchaseOrder.State.SENT).exists()
-        or MaterialDates.objects.exists()
-    )
 
 
 def _write(

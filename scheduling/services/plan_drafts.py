@@ -115,20 +115,17 @@ def take_plan(*, draft: PlanDraft, actor: User, now: dt.datetime) -> int:
         Refusal: it is not ready, the calendar changed, or the plan would break a rule by now.
     """
     lock_calendar()
-    with dates_follow_calendar(actor=actor, now=now):
-        return _take_plan(draft, actor=actor, now=now)
-
-
-def _take_plan(draft: PlanDraft, *, actor: User, now: dt.datetime) -> int:
     kept = PlanDraft.objects.select_for_update().get(pk=draft.pk)
     if kept.state != PlanDraft.State.READY:
         raise Refusal("This plan is no longer open.")
     today = timezone.localdate(now)
     open_jobs = _open_jobs()
     before = standing_plan(today=today, also=open_jobs)
-    if _state_of(before, today) != kept.calendar:
+    if state_of(before, today) != kept.calendar:
         raise Refusal(CHANGED)
-    _write(kept.blocks, before, today, actor=actor, now=now)
+    with dates_follow_calendar(actor=actor, now=now):
+        _write(kept.blocks, before, today, actor=actor, now=now)
+    # Who builds first takes first: what the plan gives one phase, another may lack by now.
     after = standing_plan(today=today, also=open_jobs)
     stood = told_of(before.blocks, before.facts)
     if new := new_violations(after.blocks, after.facts, stood):
@@ -182,7 +179,7 @@ def _asked(today: dt.date) -> tuple[Asked, str]:
         last_day=last,
         weights=_weights(),
     )
-    return asked, _state_of(plan, today)
+    return asked, state_of(plan, today)
 
 
 def _weights() -> Weights:
@@ -200,7 +197,7 @@ def _movable(plan: Plan, today: dt.date) -> list[CrewDay]:
     ]
 
 
-def _state_of(plan: Plan, today: dt.date) -> str:
+def state_of(plan: Plan, today: dt.date) -> str:
     """Return a mark of all that stands on the calendar from tomorrow on."""
     rows = sorted(
         (row.pk, row.phase_id, row.crew_id, row.date.isoformat(), str(row.hours), str(row.start))

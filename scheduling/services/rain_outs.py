@@ -24,6 +24,7 @@ from scheduling.engine.ticket_call import ticket_call
 from scheduling.engine.wording import day_words
 from scheduling.models import Crew, CrewDay, DayReport, FenceJob, PlanChange, RainOut, RainOutJob
 from scheduling.selectors.planning import Plan, standing_plan
+from scheduling.selectors.short_material import short_by_moving
 from scheduling.services.air_of_blocks import let_air_follow
 from scheduling.services.calendar_rows import lock_calendar
 from scheduling.services.material_dates import dates_follow_calendar
@@ -71,11 +72,15 @@ class JobShift:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class RainOutLook:
-    """All that a rain-out would do; `mark` tells whether a later look would say the same."""
+    """All that a rain-out would do; `mark` tells whether a later look would say the same.
+
+    `short` names what material comes too late by the move.
+    """
 
     asked: RainOutAsked
     jobs: tuple[JobShift, ...]
     staying: tuple[Staying, ...]
+    short: tuple[str, ...]
     mark: str
 
 
@@ -210,8 +215,9 @@ def _worked_out(
         [one.job, one.fate.value, [_mark_of(block) for block in one.blocks], one.why]
         for one in found
     ]
-    mark = hashlib.sha256(json.dumps([repr(asked), said]).encode()).hexdigest()
-    look = RainOutLook(asked=asked, jobs=shifts, staying=day.staying, mark=mark)
+    short = short_by_moving(day.plan.blocks, plan, today=today)
+    mark = hashlib.sha256(json.dumps([repr(asked), said, short]).encode()).hexdigest()
+    look = RainOutLook(asked=asked, jobs=shifts, staying=day.staying, short=short, mark=mark)
     return look, found, plan
 
 
@@ -319,6 +325,7 @@ def _kept(look: RainOutLook, *, actor: User, now: dt.datetime) -> RainOut:
         others=asked.others,
         with_fixed=asked.with_fixed,
         rain_in=asked.rain_in,
+        short=list(look.short),
         made_by=actor,
         made_at=now,
     )

@@ -15,12 +15,24 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
 from firm.errors import Refusal
-from firm.models import Role
-from scheduling.models import Crew, CrewDay, FenceJob, LinePromise, MaterialDates
+from firm.models import Role, User
+from scheduling.models import (
+    Crew,
+    CrewDay,
+    FenceJob,
+    LinePromise,
+    MaterialDates,
+    PlanDraft,
+    RainOut,
+)
+from scheduling.selectors.planning import standing_plan
 from scheduling.services import orders
 from scheduling.services.jobs import call_off_job
+from scheduling.services.material_dates import derive_dates
 from scheduling.services.placing import place_all
+from scheduling.services.plan_drafts import state_of, take_plan
 from scheduling.services.planning import drop_block, move_block
+from scheduling.services.rain_outs import RainOutAsked, carry_out_rain_out, look_at_rain_out
 from tests.buying_cast import BAG, POST, RAIL, make_suppliers, make_two_jobs, put_in
 from tests.cast import make_person
 from tests.crew_cast import make_red_crew, may
@@ -132,3 +144,93 @@ def test_nothing_is_reckoned_for_a_firm_that_buys_nothing_here(crew: Crew) -> No
         move(other, 12)
     assert not any("quantities" in one["sql"] for one in caught)
     assert not MaterialDates.objects.exists()
+
+
+def plan_with(jobs: Jobs, *, job: FenceJob, day: int) -> PlanDraft:
+    """Return a plan ready to be taken: the calendar as it stands, but for one job's posts."""
+    rows = CrewDay.objects.filter(job__in=jobs).select_related("phase")
+    blocks = [
+        {
+            "job": str(row.job_id),
+            "phase": row.phase.kind,
+            "crew": str(row.crew_id),
+            "date": (
+                may(day) if row.job_id == job.pk and row.phase.kind == "set" else row.date
+            ).isoformat(),
+            "hours": float(row.hours),
+            "start": None,
+            "machine": None,
+        }
+        for row in rows
+    ]
+    plan = standing_plan(today=TODAY, also=[one.pk for one in jobs])
+    return PlanDraft.objects.create(
+        state=PlanDraft.State.READY,
+        asked_at=NOW,
+        seconds=10,
+        blocks=blocks,
+        calendar=state_of(plan, TODAY),
+    )
+
+
+def test_plan_that_leaves_material_short_is_not_taken(jobs: Jobs) -> None:
+    """Its blocks stood well by the days as they were; by their new order they stand no longer."""
+    _, other = jobs
+    LinePromise.objects.update(promised_on=may(13))
+    derive_dates(actor=None, now=NOW)
+    before = days_of(jobs[0]), days_of(other)
+    draft = plan_with(jobs, job=other, day=12)
+    with pytest.raises(Refusal, match=r"Job 12: no setting posts on Tue May 12, 2026. Material"):
+        take_plan(draft=draft, actor=make_person(Role.OFFICE), now=NOW)
+    draft.refresh_from_db()
+    assert draft.state == PlanDraft.State.READY
+    assert CrewDay.objects.get(job=other, phase__kind="set").date == may(8)
+    assert (days_of(jobs[0]), days_of(other)) == before
+
+
+def test_plan_under_which_all_material_comes_in_time_is_taken(jobs: Jobs) -> None:
+    _, other = jobs
+    draft = plan_with(jobs, job=other, day=12)
+    take_plan(draft=draft, actor=make_person(Role.OFFICE), now=NOW)
+    assert CrewDay.objects.get(job=other, phase__kind="set").date == may(12)
+    assert days_of(other) == (may(9), None)
+
+
+def rained_out(day: int, office: User) -> RainOut:
+    asked = RainOutAsked(
+        date=may(day), crew=None, work="all", others="stay", with_fixed=False, rain_in=None
+    )
+    look = look_at_rain_out(asked=asked, now=NOW)
+    done = carry_out_rain_out(asked=asked, mark=look.mark, actor=office, now=NOW)
+    assert list(look.short) == done.short
+    return done
+
+
+def test_rain_out_names_whose_material_it_leaves_short(jobs: Jobs) -> None:
+    """The order was due on May 3 and has not come, so job 11 was short; now job 12 is.
+
+    Lost on the 8th, job 12 finds its next free hours on the 11th, behind job 11's of that day.
+    Job 11 has the lower number and takes 52 of the 60 bags; 27 - 8 = 19 are lacking.
+    """
+    _, other = jobs
+    LinePromise.objects.update(promised_on=may(3))
+    derive_dates(actor=None, now=NOW)
+    done = rained_out(8, make_person(Role.OFFICE))
+    assert CrewDay.objects.get(job=other, phase__kind="set").date == may(11)
+    assert done.short == [
+        "Job 12: setting posts on Mon May 11, 2026 lacks material. "
+        "Concrete 80 lb: 19 promised for Sun May 3, 2026."
+    ]
+
+
+def test_rain_out_after_which_all_material_comes_in_time_names_none(jobs: Jobs) -> None:
+    assert rained_out(8, make_person(Role.OFFICE)).short == []
+
+
+def test_rain_out_says_nothing_of_material_where_none_is_bought_here(crew: Crew) -> None:
+    for job in make_two_jobs(crew):
+        job.phases.exclude(kind__in=["set", "hang"]).update(finished_on=dt.date(2026, 5, 1))
+        job.phases.update(material_received_on=TODAY)
+    with CaptureQueriesContext(connection) as caught:
+        assert rained_out(8, make_person(Role.OFFICE)).short == []
+    assert not any("quantities" in one["sql"] for one in caught)

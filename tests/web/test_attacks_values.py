@@ -10,8 +10,9 @@ from django.test import Client
 
 from estimating.models import Estimate, SiteMeasurement
 from estimating.services.starter import load_starter_rows
-from firm.models import Clearance, JobSite, Role
+from firm.models import Clearance, JobSite, Role, User
 from tests import firm_cast
+from tests.crew_cast import send_crew
 from tests.factories import TODAY, make_customer, make_firm, make_site
 
 pytestmark = pytest.mark.django_db
@@ -167,3 +168,26 @@ def test_odd_version_of_a_document_is_no_fault(
     assert hand_in(as_office, site, json.dumps(document()))[0] == 302
     answer = as_office.get(f"/sites/{site.pk}/document.json", {"version": version})
     assert answer.status_code in (200, 400, 404)
+
+
+@pytest.mark.parametrize("number", [2**63, 10**30])
+@pytest.mark.parametrize(
+    "address",
+    [
+        "/proposals/{}/money/",
+        "/days/{}/2026-05-04/jobs/{job}/",
+        "/days/{crew}/2026-05-04/jobs/{}/",
+        "/days/{crew}/2026-05-04/jobs/{}/sheet.pdf",
+        "/jobs/{}/",
+        "/calendar/plan/{}/take/",
+    ],
+)
+def test_number_that_no_row_can_have_is_not_found(
+    as_office: Client, site: JobSite, lead: User, address: str, number: int
+) -> None:
+    job = send_crew(lead, site)
+    crew = job.crew_days.get().crew_id
+    answer = as_office.get(address.format(number, job=job.pk, crew=crew))
+    if "take" in address:
+        answer = as_office.post(address.format(number))
+    assert answer.status_code == 404
