@@ -13,6 +13,7 @@ from scheduling.engine.errors import EngineError
 from scheduling.engine.placing import Wanted
 from scheduling.engine.plan import CrewDay, Facts, Machine, Phase
 from scheduling.engine.planner.building import Asked
+from scheduling.engine.planner.hardening import Hardening
 from scheduling.engine.planner.lines import Line, Stretch
 from scheduling.engine.planner.planning import Planned, make_plan
 from scheduling.engine.planner.problem import Choice, Order, Problem, Visit
@@ -214,7 +215,7 @@ def toy(*jobs: tuple[int, int, int], due: int) -> Problem:
     line = Line(Stretch(begins=day, length=1, day=day) for day in range(horizon))
 
     def choice(length: int, wait: int | None = None) -> Choice:
-        ready = {} if wait is None else {1: tuple(day + 1 + wait for day in range(horizon))}
+        ready = {} if wait is None else {1: Hardening(lambda made: made + wait)}
         return Choice(crew="a", length=length, starts=((0, horizon - length),), ready=ready)
 
     orders = [
@@ -264,8 +265,7 @@ def test_weekend_hardens_concrete_but_no_crew_works_on_it() -> None:
     ask = Asked(jobs=jobs, fixed=(), facts=facts, first_day=june(1), last_day=june(9))
     plan = make_plan(ask, Limits(seconds=10), clock=time.monotonic)
     hang = [one for one in plan.blocks if one.phase == Phase.HANG]
-    # Planned for a pour at the day's end: 72 h from Fri 15:00 are over on Mon 15:00, so on Tue.
-    assert [(one.date, one.start) for one in hang] == [(june(9), None)]
+    assert [(one.date, one.start) for one in hang] == [(june(8), dt.time(12))]
     assert find_violations(plan.blocks, facts) == ()
 
 

@@ -8,6 +8,7 @@ import pytest
 from scheduling.engine.planner.dispatch import Bent, Dispatch
 from scheduling.engine.planner.figures import figures_of
 from scheduling.engine.planner.floors import floors
+from scheduling.engine.planner.hardening import Hardening
 from scheduling.engine.planner.improving import Improving
 from scheduling.engine.planner.lines import Line, Stretch
 from scheduling.engine.planner.problem import Choice, Order, Problem, Visit
@@ -16,7 +17,7 @@ LINE = Line(Stretch(begins=24 * day, length=8, day=day) for day in range(20))
 LAST = 160
 
 
-def visit(length: int, first: int = 0, ready: dict[int, tuple[int, ...]] | None = None) -> Visit:
+def visit(length: int, first: int = 0, ready: dict[int, Hardening] | None = None) -> Visit:
     """Return a visit of crew a that may begin from a place on."""
     choice = Choice(crew="a", length=length, starts=((first, LAST - length),), ready=ready or {})
     return Visit(choices=(choice,))
@@ -93,7 +94,7 @@ def test_floor_of_a_job_is_what_it_comes_to_alone() -> None:
     It can't begin before day 3, so it is over on day 5: a promise for day 4 is broken, and one
     day late for day 4.
     """
-    ready = tuple(24 * day + 48 for day in range(20))
+    ready = Hardening(lambda made: made // 24 * 24 + 48)
     order = Order(key="elm", visits=(visit(6, 24, {1: ready}), visit(4)), promised_day=4, due_day=4)
     least = floors(one_crew(order))
     assert (least.broken, least.late_days, least.span_days, least.end_days) == (1, 1, 2, 5)

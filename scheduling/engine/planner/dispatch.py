@@ -242,8 +242,10 @@ def _latest_end(
     ready = choice.ready.get(number + 1)
     if ready is None:
         return line.last_until(max(0, int(later[0])))
-    in_time = sum(1 for moment in ready if moment <= later[0])
-    return line.at[in_time]
+    # The later it is made, the later it is hard, but for frost; this is about the order only.
+    return bisect_right(
+        range(1, line.length + 1), later[0], key=lambda over: ready.after(line.ends(over))
+    )
 
 
 def _latest_start(problem: Problem, choice: Choice, over: float) -> float:

@@ -109,9 +109,10 @@ def _is_apart(problem: Problem, order: Order, number: int) -> bool:
         return True
     for choice in order.visits[number - 1].choices:
         ready = choice.ready.get(number)
-        stretches = problem.lines[choice.crew].stretches
+        line = problem.lines[choice.crew]
         if ready is None or any(
-            moment <= one.ends for moment, one in zip(ready, stretches, strict=True)
+            moment <= one.ends
+            for moment, one in zip(ready.soonest(line), line.stretches, strict=True)
         ):
             return False
     return True

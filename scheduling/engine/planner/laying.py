@@ -93,9 +93,10 @@ class Laying:
         moments = []
         for visit, one in zip(order.visits, mine, strict=False):
             line, ready = self.problem.lines[one.crew], visit.choice(one.crew).ready
-            moments.append(line.ends(one.over))
+            over = line.ends(one.over)
+            moments.append(over)
             if len(mine) in ready:
-                moments.append(ready[len(mine)][line.index_of_end(one.over)])
+                moments.append(ready[len(mine)].after(over))
         return max(moments)
 
     def finished_at(self, key: str) -> int:

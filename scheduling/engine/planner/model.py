@@ -1,8 +1,9 @@
 """A problem as the solver sees it: who makes which visit, where on the crew's line it begins.
 
 What can't be said exactly in whole numbers at a bearable price is left out, so that a bound holds:
-a drive within a day takes no time here, a machine is taken by the hour, and between crews work is
-a little longer or shorter where some are away. The laying that follows keeps all of it.
+a drive within a day takes no time here, a machine is taken by the hour, concrete was set at the
+best hour of its day, and between crews work is a little longer or shorter where some are away. The
+laying that follows keeps all of it.
 """
 
 from typing import Any
@@ -165,12 +166,21 @@ class Model:
             self.cp.add(self._begins(after) >= self._ends(before)).only_enforce_if(both)
 
     def _add_wait(self, before: At, after: At) -> None:
-        """Let a visit begin when what an earlier one made is hard."""
-        other = self.problem.lines[after[2]]
-        firsts = [other.first_from(moment) for moment in self.choice(before).ready[after[1]]]
-        first = self.looked_up(firsts, self.index(before, of_end=True))
+        """Let a visit begin when what an earlier one made is hard.
+
+        No sooner than what was made at the best time of the same day, and no sooner after its end
+        than the shortest wait of that day.
+        """
+        line, other = self.problem.lines[before[2]], self.problem.lines[after[2]]
+        ready = self.choice(before).ready[after[1]]
+        firsts = [other.first_from(moment) for moment in ready.soonest(line)]
+        index = self.index(before, of_end=True)
         both = [self.chosen[before], self.chosen[after]]
-        self.cp.add(self.starts[after] >= first).only_enforce_if(both)
+        self.cp.add(self.starts[after] >= self.looked_up(firsts, index)).only_enforce_if(both)
+        if any(one.length > 1 for one in line.stretches):
+            wait = self.looked_up(list(ready.shortest(line)), index)
+            hard = self._ends(before) + wait
+            self.cp.add(self._begins(after) >= hard).only_enforce_if(both)
 
     def _begins(self, at: At) -> Any:
         """Return in real time when a visit begins; no earlier where some of its crew are away."""

@@ -10,6 +10,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 
 from scheduling.engine.errors import EngineError
+from scheduling.engine.planner.hardening import Hardening
 from scheduling.engine.planner.lines import Line
 
 # A drive of exactly one unit must not become two by a last digit.
@@ -31,15 +32,14 @@ class Use:
 class Choice:
     """One crew that may make a visit: how long it takes it, and where on its line it may begin.
 
-    `ready` tells for a later visit of the job, by its number, from when it may begin: a moment of
-    real time for each stretch in which this one may end. What must harden waits so; a moment
-    beyond the last stretch is never.
+    `ready` tells for a later visit of the job, by its number, from when it may begin when this one
+    is over at some moment: what must harden waits so.
     """
 
     crew: str
     length: int
     starts: tuple[Range, ...]
-    ready: Mapping[int, tuple[int, ...]] = field(default_factory=dict)
+    ready: Mapping[int, Hardening] = field(default_factory=dict)
     uses: tuple[Use, ...] = ()
 
 

@@ -176,9 +176,9 @@ class _Solve:
         if found.value is None:
             return self._standing(name)
         self._take(model, found)
-        standing = self._standing(name)
-        # Where laying costs something the solver does not know of, the plan laid is what holds.
-        return max(found.value, standing) if found.value > found.bound else found.value
+        # Where laying costs something the solver does not know of, the plan laid is what holds:
+        # the bounds of later aims are told for plans no worse than it is.
+        return max(found.value, self._standing(name))
 
     def _take(self, model: Model, found: Found) -> None:
         wishes = model.wishes(found.read)

@@ -1,6 +1,7 @@
 """A job as visits: which phases a crew does in one go, where on its line each visit may begin."""
 
 import datetime as dt
+import functools
 import math
 from collections.abc import Hashable, Iterable, Mapping, Sequence, Set
 from dataclasses import dataclass, field
@@ -15,6 +16,7 @@ from scheduling.engine.crew_days import (
 )
 from scheduling.engine.placing import QUARTERS_PER_HOUR, SHORTEST_PIECE_H, Wanted
 from scheduling.engine.plan import CrewDay, Facts, JobFacts, Phase, Timed
+from scheduling.engine.planner.hardening import Hardening
 from scheduling.engine.planner.lines import Line
 from scheduling.engine.planner.problem import Choice, Order, Range, Use, Visit
 from scheduling.engine.real_time import hours_later
@@ -39,7 +41,7 @@ class Calendar:
     shown: Mapping[str, Sequence[CrewDay]]
     ignored: Set[Rule] = frozenset()
     _bars: dict[tuple[str, Phase, int], bool] = field(default_factory=dict)
-    _ready: dict[Hashable, int] = field(default_factory=dict)
+    _hardening: dict[Hashable, Hardening] = field(default_factory=dict)
 
     def date(self, day: int) -> dt.date:
         """Return the date of a day of the plan."""
@@ -60,15 +62,16 @@ class Calendar:
             self._bars[key, phase, day] = any(rule not in self.ignored for rule, _ in bars)
         return self._bars[key, phase, day]
 
-    def ready_at(self, key: str, phase: Phase, poured: int) -> int:
-        """Return from when a phase may begin on posts that were set up to a unit of real time."""
+    def hardening(self, key: str, phase: Phase) -> Hardening:
+        """Return from when a phase may begin on posts that were set up to some moment."""
         job, fixed = self.facts.jobs[key], self.fixed.get(key, ())
         ends = tuple(one.ends_at for one in fixed if one.block.phase == Phase.SET)
         # Posts in the same mix and air harden alike, whosesoever they are.
-        alike = (phase, job.hang_work, job.concrete, job.is_to_pour, ends, poured)
-        if alike not in self._ready:
-            self._ready[alike] = _ready_at(key, phase, poured, self)
-        return self._ready[alike]
+        alike = (phase, job.hang_work, job.concrete, job.is_to_pour, ends)
+        if alike not in self._hardening:
+            ask = functools.partial(_ready_at, key, phase, self)
+            self._hardening[alike] = Hardening(ask)
+        return self._hardening[alike]
 
 
 @dataclass(frozen=True, slots=True)
@@ -202,7 +205,7 @@ def _choice(
         crew=crew,
         length=sum(part.length for part in parts),
         starts=starts_of(wanted, crew, group, calendar),
-        ready=_ready(wanted, crew, groups, number, calendar),
+        ready=_ready(wanted, groups, number, calendar),
         uses=tuple(
             Use(machine=machines[part.phase], offset=part.offset, length=part.length)
             for part in parts
@@ -213,29 +216,26 @@ def _choice(
 
 def _ready(
     wanted: Wanted,
-    crew: str,
     groups: Sequence[tuple[Phase, ...]],
     number: int,
     calendar: Calendar,
-) -> dict[int, tuple[int, ...]]:
+) -> dict[int, Hardening]:
     """Return for later visits that hang on this one's posts from when they may begin.
 
-    Told for a pour at the end of the day on which the visit ends: the latest there can be.
+    Told by the end of the visit: if a crew does more in it after the posts, a little late.
     """
     job = calendar.facts.jobs[wanted.job]
     if job.concrete is None or Phase.SET not in groups[number] or Rule.CURE in calendar.ignored:
         return {}
-    line, found = calendar.lines[crew], {}
+    found = {}
     for later in range(number + 1, len(groups)):
         phase = next((each for each in groups[later] if each in WAITING), None)
         if phase is not None:
-            found[later] = tuple(
-                calendar.ready_at(wanted.job, phase, stretch.ends) for stretch in line.stretches
-            )
+            found[later] = calendar.hardening(wanted.job, phase)
     return found
 
 
-def _ready_at(key: str, phase: Phase, poured: int, calendar: Calendar) -> int:
+def _ready_at(key: str, phase: Phase, calendar: Calendar, poured: int) -> int:
     job = calendar.facts.jobs[key]
     mine = [one for one in calendar.fixed.get(key, ()) if one.block.phase == Phase.SET]
     at = calendar.moment(poured)
