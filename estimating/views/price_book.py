@@ -14,6 +14,7 @@ from firm.access import requires, signed_in
 from firm.errors import Refusal
 from firm.forms.fields import add_refusal
 from firm.models import Role
+from firm.views.refusing import page_with_forms
 
 
 @requires(Role.OWNER, Role.OFFICE)
@@ -78,7 +79,7 @@ def _price_item(request: HttpRequest, item: PriceItem | None) -> HttpResponse:
             messages.success(request, f"{row.name} is saved.")
             return redirect("price_book")
     context = {"form": form, "item_pk": item.pk if item else None, "is_stale": stale}
-    return render(request, "estimating/price_item_form.html", context)
+    return page_with_forms(request, "estimating/price_item_form.html", context)
 
 
 @requires(Role.OWNER, Role.OFFICE)

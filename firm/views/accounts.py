@@ -4,7 +4,7 @@ from typing import Any
 
 from django.contrib import messages
 from django.contrib.auth import views as auth_views
-from django.contrib.auth.forms import SetPasswordForm
+from django.contrib.auth.forms import AuthenticationForm, SetPasswordForm
 from django.http import HttpRequest, HttpResponse
 from django.http.response import HttpResponseBase
 from django.shortcuts import redirect, render
@@ -18,6 +18,7 @@ from firm.models import User
 from firm.selectors.users import needs_first_run
 from firm.services.log_ins import forget_failed_log_ins
 from firm.services.users import send_forgotten_password_links
+from firm.views.refusing import page_with_forms
 
 
 class LogInView(auth_views.LoginView):
@@ -31,6 +32,12 @@ class LogInView(auth_views.LoginView):
         if request.method == "GET" and needs_first_run():
             return redirect("first_run")
         return super().dispatch(request, *args, **kwargs)
+
+    def form_invalid(self, form: "AuthenticationForm") -> HttpResponse:
+        """Answer what is wrong as every page with a form does."""
+        return page_with_forms(
+            self.request, str(self.template_name), self.get_context_data(form=form)
+        )
 
 
 class LogOutView(auth_views.LogoutView):
@@ -56,6 +63,12 @@ class NewPasswordView(auth_views.PasswordResetConfirmView):
         messages.success(self.request, "The new password stands. Log in with it.")
         return super().form_valid(form)
 
+    def form_invalid(self, form: "SetPasswordForm[User]") -> HttpResponse:
+        """Answer what is wrong as every page with a form does."""
+        return page_with_forms(
+            self.request, str(self.template_name), self.get_context_data(form=form)
+        )
+
 
 login = open_to_all(LogInView.as_view())
 logout = open_to_all(LogOutView.as_view())
@@ -70,7 +83,7 @@ def password_reset(request: HttpRequest) -> HttpResponse:
     if form.is_valid():
         send_forgotten_password_links(email=form.cleaned_data["email"], at=timezone.now())
         return redirect("password_reset_done")
-    return render(request, "registration/password_reset_form.html", {"form": form})
+    return page_with_forms(request, "registration/password_reset_form.html", {"form": form})
 
 
 @open_to_all

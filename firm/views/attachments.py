@@ -4,7 +4,7 @@ from django.contrib import messages
 from django.db import transaction
 from django.http import FileResponse, Http404, HttpRequest, HttpResponse
 from django.http.response import HttpResponseBase
-from django.shortcuts import get_object_or_404, redirect, render
+from django.shortcuts import get_object_or_404, redirect
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_safe
 
@@ -16,6 +16,7 @@ from firm.models import Attachment, JobSite, Role, User
 from firm.selectors.sites import attachments_for
 from firm.services.attachments import add_attachment, name_of
 from firm.services.pictures import small_picture
+from firm.views.refusing import page_with_forms
 
 # An uploaded file never acts as a page of ours, whatever a browser takes it for.
 HANDED_OUT = {
@@ -41,7 +42,7 @@ def attachment_add(request: HttpRequest, pk: int) -> HttpResponse:
         else:
             messages.success(request, f"{count} file{'' if count == 1 else 's'} kept.")
             return redirect("site", pk=pk)
-    return render(request, "firm/attachment_form.html", {"form": form, "site": site})
+    return page_with_forms(request, "firm/attachment_form.html", {"form": form, "site": site})
 
 
 @requires()

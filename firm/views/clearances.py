@@ -2,7 +2,7 @@
 
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import get_object_or_404, redirect, render
+from django.shortcuts import get_object_or_404, redirect
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods
 
@@ -18,6 +18,7 @@ from firm.services.clearances import (
     change_clearance,
     change_utility_answer,
 )
+from firm.views.refusing import page_with_forms
 
 
 @requires(Role.OWNER, Role.OFFICE)
@@ -36,7 +37,7 @@ def clearance_add(request: HttpRequest, pk: int) -> HttpResponse:
         else:
             messages.success(request, f"{added} is added.")
             return redirect("clearance_edit", pk=added.pk)
-    return render(request, "firm/clearance_new.html", {"form": form, "site": site})
+    return page_with_forms(request, "firm/clearance_new.html", {"form": form, "site": site})
 
 
 @requires(Role.OWNER, Role.OFFICE)
@@ -106,7 +107,7 @@ def utility_answer_edit(request: HttpRequest, pk: int) -> HttpResponse:
         else:
             messages.success(request, f"{changed} is written down.")
             return redirect("clearance_edit", pk=changed.clearance_id)
-    return render(
+    return page_with_forms(
         request, "firm/utility_answer_form.html", {"form": form, "clearance": answer.clearance}
     )
 
@@ -120,7 +121,7 @@ def _clearance_page(
     request: HttpRequest, found: Clearance, form: ClearanceForm, answer_form: UtilityAnswerForm
 ) -> HttpResponse:
     jurisdiction = found.site.jurisdiction
-    return render(
+    return page_with_forms(
         request,
         "firm/clearance.html",
         {

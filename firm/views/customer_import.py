@@ -2,7 +2,7 @@
 
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import redirect, render
+from django.shortcuts import redirect
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_safe
 
@@ -15,6 +15,7 @@ from firm.services.attachments import name_of
 from firm.services.customer_csv import SAMPLE
 from firm.services.customer_import import ImportPreview, import_customers, preview_import
 from firm.services.import_files import import_file, keep_import_file, throw_away_import_file
+from firm.views.refusing import page_with_forms
 
 # The key stays in the session, so that nobody confirms a file somebody else chose.
 SESSION_KEY = "customer_import"
@@ -67,7 +68,9 @@ def _confirmed(request: HttpRequest) -> HttpResponse:
         )
     except Refusal as refusal:
         messages.error(request, refusal.message)
-        return _page(request, form, None)
+        answer = _page(request, form, None)
+        answer.status_code = 422
+        return answer
     throw_away_import_file(kept["key"])
     del request.session[SESSION_KEY]
     messages.success(request, f"{len(added)} customer{'' if len(added) == 1 else 's'} taken in.")
@@ -85,7 +88,7 @@ def _page(
 ) -> HttpResponse:
     # Rows that are left out come first: they are what needs a look.
     rows = sorted(preview.rows, key=lambda row: row.is_good) if preview else []
-    return render(
+    return page_with_forms(
         request,
         "firm/customers_import.html",
         {

@@ -13,6 +13,7 @@ from firm.forms.customers import CustomerForm
 from firm.models import Customer, Role
 from firm.selectors.customers import customers_matching
 from firm.services.customers import add_customer, change_customer
+from firm.views.refusing import page_with_forms
 from firm.views.searching import is_part_of_page, words_of
 
 CUSTOMERS_PER_PAGE = 50
@@ -40,7 +41,7 @@ def customer_new(request: HttpRequest) -> HttpResponse:
         added = add_customer(actor=signed_in(request), values=form.cleaned_data, at=timezone.now())
         messages.success(request, f"{added.name} is added. Next: add the site of the job.")
         return redirect("customer", pk=added.pk)
-    return render(request, "firm/customer_form.html", {"form": form})
+    return page_with_forms(request, "firm/customer_form.html", {"form": form})
 
 
 @requires(Role.OWNER, Role.OFFICE)
@@ -74,4 +75,4 @@ def customer_edit(request: HttpRequest, pk: int) -> HttpResponse:
         )
         messages.success(request, f"{changed.name} is saved.")
         return redirect("customer", pk=pk)
-    return render(request, "firm/customer_form.html", {"form": form, "customer_pk": pk})
+    return page_with_forms(request, "firm/customer_form.html", {"form": form, "customer_pk": pk})

@@ -14,6 +14,7 @@ from firm.forms.enquiries import EnquiryForm, NewEnquiryForm
 from firm.models import Customer, Enquiry, Role
 from firm.selectors.enquiries import OPEN_STATES, enquiries_in, enquiry_counts
 from firm.services.enquiries import change_enquiry, take_enquiry
+from firm.views.refusing import page_with_forms
 
 ENQUIRIES_PER_PAGE = 50
 
@@ -57,7 +58,7 @@ def enquiry_new(request: HttpRequest) -> HttpResponse:
         )
         messages.success(request, "The enquiry is written down.")
         return redirect("enquiry", pk=taken.pk)
-    return render(request, "firm/enquiry_form.html", {"form": form})
+    return page_with_forms(request, "firm/enquiry_form.html", {"form": form})
 
 
 @requires(Role.OWNER, Role.OFFICE)
@@ -83,7 +84,7 @@ def enquiry_edit(request: HttpRequest, pk: int) -> HttpResponse:
         )
         messages.success(request, "The enquiry is saved.")
         return redirect("enquiry", pk=pk)
-    return render(request, "firm/enquiry_form.html", {"form": form, "enquiry": found})
+    return page_with_forms(request, "firm/enquiry_form.html", {"form": form, "enquiry": found})
 
 
 def _state_links() -> list[StateLink]:

@@ -13,6 +13,7 @@ from firm.forms.jurisdictions import JurisdictionForm
 from firm.models import Jurisdiction, Role
 from firm.selectors.jurisdictions import jurisdictions_with_sites
 from firm.services.jurisdictions import add_jurisdiction, change_jurisdiction
+from firm.views.refusing import page_with_forms
 
 
 @requires(Role.OWNER, Role.OFFICE)
@@ -37,7 +38,7 @@ def jurisdiction_new(request: HttpRequest) -> HttpResponse:
         else:
             messages.success(request, f"{added} is added.")
             return redirect("jurisdictions")
-    return render(request, "firm/jurisdiction_form.html", {"form": form})
+    return page_with_forms(request, "firm/jurisdiction_form.html", {"form": form})
 
 
 @requires(Role.OWNER, Role.OFFICE)
@@ -59,4 +60,6 @@ def jurisdiction_edit(request: HttpRequest, pk: int) -> HttpResponse:
         else:
             messages.success(request, f"{changed} is saved.")
             return redirect("jurisdictions")
-    return render(request, "firm/jurisdiction_form.html", {"form": form, "jurisdiction_pk": pk})
+    return page_with_forms(
+        request, "firm/jurisdiction_form.html", {"form": form, "jurisdiction_pk": pk}
+    )

@@ -13,6 +13,7 @@ from firm.forms.fields import add_refusal
 from firm.models import Role, User
 from firm.selectors.users import everyone
 from firm.services.users import add_person, change_person, send_password_link
+from firm.views.refusing import page_with_forms
 
 
 @requires(Role.OWNER)
@@ -37,7 +38,7 @@ def user_new(request: HttpRequest) -> HttpResponse:
             add_refusal(form, refusal)
         else:
             return render(request, "firm/password_link.html", {"person": person, "link": link})
-    return render(request, "firm/person_form.html", {"form": form})
+    return page_with_forms(request, "firm/person_form.html", {"form": form})
 
 
 @requires(Role.OWNER)
@@ -60,7 +61,7 @@ def user_edit(request: HttpRequest, pk: int) -> HttpResponse:
         else:
             messages.success(request, f"{form.cleaned_data['first_name']} is saved.")
             return redirect("users")
-    return render(request, "firm/person_form.html", {"form": form, "person_pk": pk})
+    return page_with_forms(request, "firm/person_form.html", {"form": form, "person_pk": pk})
 
 
 @requires(Role.OWNER)

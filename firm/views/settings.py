@@ -3,7 +3,7 @@
 from django.contrib import messages
 from django.http import FileResponse, Http404, HttpRequest, HttpResponse
 from django.http.response import HttpResponseBase
-from django.shortcuts import redirect, render
+from django.shortcuts import redirect
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_safe
 
@@ -16,6 +16,7 @@ from firm.selectors.backups import backup_standing
 from firm.selectors.profile import firm_profile
 from firm.services.backup import BACKUP_JOB
 from firm.services.profile import save_profile
+from firm.views.refusing import page_with_forms
 
 
 @requires(Role.OWNER)
@@ -37,7 +38,7 @@ def firm_settings(request: HttpRequest) -> HttpResponse:
         "logo_lost": bool(files) and form.is_bound,
         "backup": backup_standing(kind=BACKUP_JOB, now=timezone.now()),
     }
-    return render(request, "firm/settings.html", context)
+    return page_with_forms(request, "firm/settings.html", context)
 
 
 @open_to_all

@@ -3,7 +3,7 @@
 from django.contrib import messages
 from django.contrib.auth import login
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import redirect, render
+from django.shortcuts import redirect
 from django.utils import timezone
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_http_methods
@@ -15,6 +15,7 @@ from firm.forms.profile import ProfileForm, first_run_initial
 from firm.models import FirmProfile
 from firm.selectors.users import needs_first_run
 from firm.services.profile import set_up_firm
+from firm.views.refusing import page_with_forms
 
 LOG_IN_BACKEND = "django.contrib.auth.backends.ModelBackend"
 
@@ -44,7 +45,7 @@ def first_run(request: HttpRequest) -> HttpResponse:
             login(request, owner, backend=LOG_IN_BACKEND)
             messages.success(request, f"{form.cleaned_data['name']} is set up.")
             return redirect("/")
-    return render(
+    return page_with_forms(
         request,
         "firm/first_run.html",
         {"form": form, "owner_form": owner_form, "logo_lost": bool(files) and form.is_bound},

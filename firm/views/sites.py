@@ -19,6 +19,7 @@ from firm.selectors.clearances import clearances_of
 from firm.selectors.profile import firm_profile
 from firm.selectors.sites import attachments_for, sites_for, sites_matching
 from firm.services.sites import add_site, change_site
+from firm.views.refusing import page_with_forms
 from firm.views.searching import is_part_of_page, words_of
 
 SITES_PER_PAGE = 50
@@ -55,7 +56,7 @@ def site_new(request: HttpRequest) -> HttpResponse:
         )
         messages.success(request, f"{added} is added. Next: measure it.")
         return redirect("site", pk=added.pk)
-    return render(request, "firm/site_form.html", {"form": form, "customer": customer})
+    return page_with_forms(request, "firm/site_form.html", {"form": form, "customer": customer})
 
 
 @requires()
@@ -88,7 +89,7 @@ def site_edit(request: HttpRequest, pk: int) -> HttpResponse:
         )
         messages.success(request, f"{changed} is saved.")
         return redirect("site", pk=pk)
-    return render(request, "firm/site_form.html", {"form": form, "site_pk": pk})
+    return page_with_forms(request, "firm/site_form.html", {"form": form, "site_pk": pk})
 
 
 @requires()

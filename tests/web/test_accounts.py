@@ -24,7 +24,7 @@ def test_person_logs_in_and_lands_where_they_wanted_to_go(client: Client, owner:
 def test_wrong_password_is_refused_and_the_name_kept(client: Client, owner: User) -> None:
     answer = client.post("/log-in/", {"username": "owner", "password": "wrong"})
     page = answer.content.decode()
-    assert answer.status_code == 200
+    assert answer.status_code == 422
     assert "That name and password don&#x27;t belong together" in page
     assert 'value="owner"' in page
     assert "wrong" not in page
@@ -44,7 +44,7 @@ def test_person_who_is_switched_off_stays_out(client: Client, owner: User) -> No
     # The session of before is worth nothing any more.
     assert client.get("/mail/").status_code == 302
     answer = client.post("/log-in/", {"username": "office", "password": PASSWORD})
-    assert answer.status_code == 200
+    assert answer.status_code == 422
     assert client.get("/mail/").status_code == 302
 
 

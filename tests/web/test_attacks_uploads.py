@@ -46,7 +46,7 @@ def bomb_png(side_px: int) -> bytes:
 def send(client: Client, site: JobSite, name: str, content: bytes) -> str:
     form = {"kind": "photo", "note": "", "papers": [SimpleUploadedFile(name, content)]}
     answer = client.post(f"/sites/{site.pk}/papers/new/", form, follow=True)
-    assert answer.status_code == 200
+    assert answer.status_code in {200, 422}
     return answer.content.decode()
 
 
