@@ -21,16 +21,26 @@ class LaterPart:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
+class HangBar:
+    """One bay or gate that is not ready as the day's hanging begins; `at` is None where unknown."""
+
+    name: str
+    at: dt.datetime | None
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
 class HangPart:
     """Of a day's hanging: what is ready as it begins, what from when, and what of no known hour.
 
-    `kind` is the phase; the names are numbers of bays, or the gates' own.
+    `kind` is the phase; the names are numbers of bays, or the gates' own. `bars` says the same of
+    each bay or gate that is not ready.
     """
 
     kind: str
     now: str
     later: tuple[LaterPart, ...]
     unknown: str
+    bars: tuple[HangBar, ...] = ()
 
     @property
     def is_gates(self) -> bool:
@@ -66,17 +76,24 @@ def _infill(pours: Pours) -> list[str]:
 def _part(kind: str, work: str, pours: Pours, layout: BuildSheet, block: TimedBlock) -> HangPart:
     is_gates = kind == JobPhase.Kind.GATES
     now: list[str] = []
+    bars: list[HangBar] = []
     later: list[LaterPart] = []
     unknown = ""
     for group in pours.ready(work, gates_of(layout) if is_gates else bays_of(layout)):
+        if group.ready_at is not None and group.ready_at <= block.starts_at:
+            now += group.names
+            continue
+        bars += [HangBar(name=name, at=group.ready_at) for name in group.names]
         if group.ready_at is None:
             unknown = _row(group.names, is_gates=is_gates)
-        elif group.ready_at <= block.starts_at:
-            now += group.names
         else:
             later.append(LaterPart(at=group.ready_at, names=_row(group.names, is_gates=is_gates)))
     return HangPart(
-        kind=kind, now=_row(now, is_gates=is_gates), later=tuple(later), unknown=unknown
+        kind=kind,
+        now=_row(now, is_gates=is_gates),
+        later=tuple(later),
+        unknown=unknown,
+        bars=tuple(bars),
     )
 
 

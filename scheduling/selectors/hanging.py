@@ -47,6 +47,11 @@ class HangWaits:
         """The same in as few words as a printed sheet has room for."""
         return joined(dict.fromkeys(span.brief for span in self.spans)) or self.sentence
 
+    @property
+    def is_told_by_pours(self) -> bool:
+        """Say whether the sentences of the pours one by one tell all that the whole one does."""
+        return bool(self.pours.rows) and all(span.is_poured for span in self.spans)
+
     def forbids(self, kind: str, at: dt.datetime) -> bool:
         """Say whether green concrete forbids work of this phase at a moment.
 

@@ -59,6 +59,7 @@ class _SheetKey:
     cautions: tuple[str, ...]
     shows_posts: bool
     shows_bays: bool
+    hang_parts: tuple[HangPart, ...]
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -85,6 +86,7 @@ class _DayKey:
     tolerance_in: float
     spans: tuple[CureSpan, ...]
     sentence: str
+    tells_sentence: bool
     hangs_later: tuple[str, ...]
     hangs_too_early: tuple[str, ...]
     hangs_in_part: bool
@@ -105,6 +107,7 @@ def sheet_parts(sheet: DaySheet) -> SheetParts:
         cautions=tuple(sheet.cautions),
         shows_posts=sheet.shows_posts,
         shows_bays=sheet.shows_bays,
+        hang_parts=tuple(part for part in sheet.hang_parts if part.bars),
     )
     return _of_layout(key)
 
@@ -133,6 +136,7 @@ def day_parts(sheet: DaySheet) -> DayParts:
         tolerance_in=layout.tolerance_in if layout else 0.0,
         spans=tuple(sheet.hang.spans),
         sentence=sheet.hang.sentence,
+        tells_sentence=not sheet.hang.is_told_by_pours,
         hangs_later=tuple(sheet.hangs_later),
         hangs_too_early=tuple(sheet.hangs_too_early),
         hangs_in_part=sheet.hangs_in_part,
@@ -163,6 +167,7 @@ def _part(name: str, key: _SheetKey) -> SafeString:
         "mix": key.mix,
         "machines": key.machines,
         "cautions": key.cautions,
+        "hang_parts": key.hang_parts,
     }
     return render_to_string(f"scheduling/_sheet_{name}.html", context)
 

@@ -5,7 +5,7 @@ import re
 from collections.abc import Iterable, Sequence
 
 from django import template
-from django.utils import dateformat
+from django.utils import dateformat, timezone
 from django.utils.text import capfirst
 from django.utils.translation import get_language
 from django.utils.translation import gettext as _
@@ -17,6 +17,7 @@ from firm.measure.said import ENGLISH, Said
 from firm.selectors import languages
 from firm.selectors.profile import firm_units
 from scheduling.models import FenceJob
+from scheduling.selectors.hang_parts import HangPart
 from scheduling.selectors.sheet_content import TOO_LITTLE_IN, GateCard, SpacerRun
 
 register = template.Library()
@@ -211,6 +212,28 @@ def setting_words(setting: str) -> str:
 def bay_posts(bay: SheetBay) -> str:
     """Return what a bay stands between: '3 to 4', 'wall to 1'."""
     return _between(bay.from_post, bay.to_post)
+
+
+@register.filter
+def bay_bar(parts: Iterable[HangPart], bay: SheetBay) -> str:
+    """Return before when a bay does not hang on this day, or nothing of one that is ready."""
+    return _bar_words(parts, str(bay.number), is_gates=False)
+
+
+@register.filter
+def gate_bar(parts: Iterable[HangPart], card: GateCard) -> str:
+    """Return before when a gate does not hang on this day, or nothing of one that is ready."""
+    return _bar_words(parts, card.gate.id, is_gates=True)
+
+
+def _bar_words(parts: Iterable[HangPart], name: str, *, is_gates: bool) -> str:
+    bars = (bar for part in parts if part.is_gates == is_gates for bar in part.bars)
+    bar = next((bar for bar in bars if bar.name == name), None)
+    if bar is None:
+        return ""
+    if bar.at is None:
+        return _("not yet")
+    return _("not before {at}").format(at=dated(timezone.localtime(bar.at), "D M j, H:i"))
 
 
 @register.filter

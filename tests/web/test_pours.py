@@ -57,12 +57,20 @@ def test_day_of_hanging_names_the_bays_that_are_hard(as_lead: Client, red_crew: 
     # Monday 11:00 and 48 h: Wednesday 11:00. Tuesday 13:00 and 48 h: Thursday 13:00; bay 5 stands
     # between a post of either.
     assert "Is the concrete hard? IN PART, as reckoned" in seen
-    assert "1-4 ready when you begin 5-8 from Thu May 7, 13:00" in seen
+    assert "1-4 ready when you begin 5-8 NOT before Thu May 7, 13:00" in seen
     assert "Posts 1-5; panels from Wed May 6, 11:00" in seen
     assert "Posts 6-9; panels from Thu May 7, 13:00" in seen
     _, printed = read_pdf(as_lead, address(red_crew, job, may(7), name="day_sheet_pdf"))
-    assert "1-4 ready when you begin; 5-8 from Thu May 7, 13:00." in printed
+    assert "Is the concrete hard? IN PART, as reckoned" in printed
+    assert "1-4 ready when you begin; 5-8 NOT before Thu May 7, 13:00." in printed
+    assert "All posts: panels from Thu May 7, 13:00;" in printed
     assert "TOO EARLY" not in printed
+    # Each bay says so itself: the four of the second pour, and none of the first.
+    for text in (seen, printed):
+        assert text.count("not before Thu May 7, 13:00") == 4
+    assert "6 to 7 not before Thu May 7, 13:00" in seen
+    # Both pours give their reasons; that of all posts is the later one's and not told again.
+    assert seen.count("Posts set Tue 13:00, standard mix. Panels from") == 1
 
 
 def test_before_any_bay_is_hard_it_says_no(as_lead: Client, red_crew: Crew) -> None:
@@ -71,7 +79,7 @@ def test_before_any_bay_is_hard_it_says_no(as_lead: Client, red_crew: Crew) -> N
     seen = words(page_of(as_lead, address(red_crew, job, may(6))))
     # 7:00 on Wednesday: the first pour is ready at 11:00.
     assert "Is the concrete hard? NO" in seen
-    assert "1-4 from Wed May 6, 11:00 5-8 from Thu May 7, 13:00" in seen
+    assert "1-4 NOT before Wed May 6, 11:00 5-8 NOT before Thu May 7, 13:00" in seen
 
 
 def test_posts_that_are_still_to_be_set_carry_nothing(as_lead: Client, red_crew: Crew) -> None:
@@ -81,13 +89,14 @@ def test_posts_that_are_still_to_be_set_carry_nothing(as_lead: Client, red_crew:
     seen = words(page_of(as_lead, address(red_crew, job, may(7))))
     assert "IN PART" in seen
     assert "1-4 ready when you begin 5-8 not yet: a post is not set" in seen
+    assert "6 to 7 not yet" in seen
 
 
 def test_post_nobody_ticked_waits_for_the_last_pour(as_lead: Client, red_crew: Crew) -> None:
     job = poured_job(red_crew, second=7)
     put_on(job, "hang", red_crew, may(7))
     seen = words(page_of(as_lead, address(red_crew, job, may(7))))
-    assert "1-4 ready when you begin 5-8 from Thu May 7, 13:00" in seen
+    assert "1-4 ready when you begin 5-8 NOT before Thu May 7, 13:00" in seen
 
 
 def test_stretched_fabric_waits_for_every_post_of_its_stretch(
@@ -99,7 +108,7 @@ def test_stretched_fabric_waits_for_every_post_of_its_stretch(
     put_on(job, "hang", red_crew, may(9), start=dt.time(7))
     seen = words(page_of(as_lead, address(red_crew, job, may(9))))
     # Tuesday 13:00 and 108.25 h, as for gates: Sunday 01:15.
-    assert "1-6 from Sun May 10, 01:15" in seen
+    assert "1-6 NOT before Sun May 10, 01:15" in seen
     assert "ready when you begin" not in seen
 
 
@@ -111,6 +120,22 @@ def test_gate_waits_for_both_its_posts(as_lead: Client, red_crew: Crew) -> None:
     # Monday 11:00 and 108.25 h: Friday 23:15.
     assert "Is the concrete hard? YES, as reckoned" in seen
     assert "Gates of this day G1 ready when you begin" in seen
+    assert "Gate G1: 4-0 clear, not before" not in seen
+
+
+def test_gate_of_a_later_pour_says_before_when_it_does_not_hang(
+    as_lead: Client, red_crew: Crew
+) -> None:
+    # Poured Monday with posts 1 and 2 alone, the gate's two posts belong to Tuesday's pour:
+    # 13:00 and 108.25 h is Sunday 01:15. Work of the day that has only that gate says NO.
+    job = make_job(fence_line(768.0, gates=[GATE]))
+    pour(job, red_crew, 4, 11, range(1, 3))
+    pour(job, red_crew, 5, 13, range(3, 9))
+    job.phases.filter(kind__in=["removal", "layout", "dig", "set"]).update(finished_on=may(5))
+    put_on(job, "gates", red_crew, may(9))
+    seen = words(page_of(as_lead, address(red_crew, job, may(9))))
+    assert "G1 NOT before Sun May 10, 01:15" in seen
+    assert "clear, not before Sun May 10, 01:15" in seen
 
 
 def test_job_shows_each_pour_with_its_own_curve_and_sentence(
