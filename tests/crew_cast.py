@@ -5,7 +5,7 @@ from decimal import Decimal
 
 from estimating.models import Estimate
 from firm.models import JobSite, User
-from scheduling.models import Crew, CrewDay, CrewMember, FenceJob, JobPhase, Machine
+from scheduling.models import Crew, CrewDay, CrewMember, FenceJob, JobPhase, Machine, RainDay
 from tests.factories import NOW, TODAY, make_customer, make_site
 from tests.job_cast import PHASES, make_fence_job, settle
 
@@ -90,3 +90,10 @@ def days_of(job: FenceJob) -> list[str]:
         f"{row.date.day} {row.phase.kind}{f' {row.start:%H:%M}' if row.start else ''} {row.hours}"
         for row in CrewDay.objects.filter(job=job).select_related("phase")
     ]
+
+
+def rains(on: dt.date, rain_in: float) -> RainDay:
+    """Write down so much rain for a day."""
+    return RainDay.objects.create(
+        date=on, rain_in=rain_in, source=RainDay.Source.FORECAST, entered_at=NOW
+    )

@@ -18,6 +18,7 @@ from scheduling.selectors.days import TimedBlock, on_the_clock
 from scheduling.selectors.dig import OPENS_GROUND, DigAnswer, dig_answer
 from scheduling.selectors.hang_parts import HangPart, hang_parts
 from scheduling.selectors.hanging import HangWaits, hang_waits
+from scheduling.selectors.rain_bars import RainBar, rain_bar, rain_on
 from scheduling.selectors.reach import is_within_reach
 from scheduling.selectors.sheet_content import SheetContent, sheet_content
 from scheduling.selectors.sheet_papers import SheetPermit, SheetTicket, permits_of, tickets_of
@@ -49,6 +50,7 @@ class DaySheet:
     by_hand_only: bool
     language: str
     hang_parts: Sequence[HangPart] = ()
+    rain: RainBar | None = None
 
     @property
     def shows_posts(self) -> bool:
@@ -174,6 +176,7 @@ def day_sheet_of(
         permits=permits_of(_clearances(found)),
         hang=waits,
         hang_parts=hang_parts(waits.pours, layout, blocks) if hangs else (),
+        rain=rain_bar(rain_on(date), (block.row for block in blocks)),
         firm=firm,
         digs=digs,
         pours=pours,

@@ -12,7 +12,9 @@ from firm.models import Clearance, User
 from scheduling.engine.real_time import hours_later
 from scheduling.models import Crew, CrewDay, FenceJob
 from scheduling.selectors.dig import DIG_DAY, DigAnswer, dig_answer
+from scheduling.selectors.rain_bars import RainBar, rain_bar
 from scheduling.selectors.reach import crew_days_within_reach, crews_within_reach
+from scheduling.selectors.weather import rain_of_days
 
 DAYS_SHOWN = 7
 ONE_DAY = dt.timedelta(days=1)
@@ -36,7 +38,8 @@ class TimedBlock:
 class JobOnDay:
     """One job of a crew on one day, with its blocks in their order.
 
-    `dig` says whether the ground may be opened, where the day's work does.
+    `dig` says whether the ground may be opened, where the day's work does; `rain` what of it the
+    rain of the day bars.
     """
 
     job: FenceJob
@@ -44,6 +47,7 @@ class JobOnDay:
     date: dt.date
     blocks: Sequence[TimedBlock]
     dig: DigAnswer | None = None
+    rain: RainBar | None = None
 
     @property
     def phase_names(self) -> Sequence[str]:
@@ -115,14 +119,19 @@ def _rows(person: User) -> QuerySet[CrewDay]:
 
 def _days(rows: Iterable[CrewDay], *, now: dt.datetime) -> list[CrewOnDay]:
     found = []
-    for _, same in groupby(rows, key=lambda row: (row.date, row.crew_id)):
+    all_rows = list(rows)
+    dates = [row.date for row in all_rows]
+    wet = rain_of_days(min(dates), max(dates)) if dates else {}
+    for _, same in groupby(all_rows, key=lambda row: (row.date, row.crew_id)):
         blocks = on_the_clock(same)
         first = blocks[0].row
-        found.append(CrewOnDay(crew=first.crew, date=first.date, jobs=tuple(_jobs(blocks, now))))
+        rain_in = wet[first.date].rain_in if first.date in wet else 0.0
+        jobs = tuple(_jobs(blocks, rain_in, now))
+        found.append(CrewOnDay(crew=first.crew, date=first.date, jobs=jobs))
     return found
 
 
-def _jobs(blocks: Sequence[TimedBlock], now: dt.datetime) -> Iterable[JobOnDay]:
+def _jobs(blocks: Sequence[TimedBlock], rain_in: float, now: dt.datetime) -> Iterable[JobOnDay]:
     by_job: dict[int, list[TimedBlock]] = {}
     for block in blocks:
         by_job.setdefault(block.row.job_id, []).append(block)
@@ -130,4 +139,5 @@ def _jobs(blocks: Sequence[TimedBlock], now: dt.datetime) -> Iterable[JobOnDay]:
         row = mine[0].row
         opens = any(block.row.phase.kind in DIG_DAY for block in mine)
         dig = dig_answer(row.job, date=row.date, now=now) if opens else None
-        yield JobOnDay(job=row.job, crew=row.crew, date=row.date, blocks=mine, dig=dig)
+        rain = rain_bar(rain_in, (block.row for block in mine))
+        yield JobOnDay(job=row.job, crew=row.crew, date=row.date, blocks=mine, dig=dig, rain=rain)

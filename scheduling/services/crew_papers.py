@@ -4,15 +4,17 @@ import datetime as dt
 from dataclasses import dataclass
 
 from django.template.loader import render_to_string
+from django.utils import timezone
 
 from firm.models import User
 from firm.pdf import render_pdf
 from firm.selectors.languages import speaking
-from scheduling.models import Crew
+from scheduling.models import Crew, JobPhase
 from scheduling.selectors.crew_languages import crew_language
 from scheduling.selectors.day_sheet import DaySheet, day_sheet_of
 from scheduling.selectors.days import DAYS_SHOWN, ONE_DAY, CrewOnDay, coming_days, crew_day
 from scheduling.selectors.load_list import load_list
+from scheduling.selectors.week_posts import PostShare, PostShares, post_shares
 from scheduling.services.day_sheet_pdf import day_sheet_html
 from scheduling.services.load_list_pdf import load_list_html
 
@@ -24,7 +26,15 @@ class PaperDay:
     """A day of the week's sheet: its jobs in their order, each as its day sheet has it."""
 
     date: dt.date
-    sheets: tuple[DaySheet, ...]
+    visits: tuple["PaperVisit", ...]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class PaperVisit:
+    """A job on a day, with the day's share of its posts where that is known."""
+
+    sheet: DaySheet
+    share: PostShare | None
 
 
 def day_papers_pdf(
@@ -51,13 +61,18 @@ def week_paper_pdf(
     days = {each.date: each for each in coming_days(person, now=now, crew=crew.pk, first=first)}
     dates = [first + ONE_DAY * count for count in range(DAYS_SHOWN)]
     spoken_in = crew_language(crew, person, asked=language)
+    names = {each.job.pk for day in days.values() for each in day.jobs}
+    shares = post_shares(names, today=timezone.localdate(now))
     context = {
         "crew": crew,
         "language": spoken_in,
         "days": [
             PaperDay(
                 date=date,
-                sheets=_sheets(person, days[date], now=now, language=language)
+                visits=tuple(
+                    PaperVisit(sheet=sheet, share=_share(sheet, shares))
+                    for sheet in _sheets(person, days[date], now=now, language=language)
+                )
                 if date in days
                 else (),
             )
@@ -70,6 +85,20 @@ def week_paper_pdf(
     with speaking(spoken_in):
         html = render_to_string(WEEK_TEMPLATE, context)
     return render_pdf(html)
+
+
+def _share(sheet: DaySheet, shares: PostShares) -> PostShare | None:
+    """Return the posts that are set on a day, or dug where none are set."""
+    if sheet.content is None or not (sheet.pours or sheet.digs):
+        return None
+    return shares.of_day(
+        sheet.job.pk,
+        sheet.crew.pk,
+        sheet.date,
+        kind=JobPhase.Kind.SET if sheet.pours else JobPhase.Kind.DIG,
+        posts=sheet.content.post_count,
+        bags=sheet.layout.bags if sheet.layout else 0,
+    )
 
 
 def _sheets(

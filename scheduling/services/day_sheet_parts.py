@@ -20,6 +20,7 @@ from scheduling.selectors.dig import DigAnswer
 from scheduling.selectors.hang_parts import HangPart
 from scheduling.selectors.planning import CureSpan
 from scheduling.selectors.pours import PourRow
+from scheduling.selectors.rain_bars import RainBar
 from scheduling.selectors.sheet_content import sheet_content
 from scheduling.selectors.sheet_papers import SheetPermit, SheetTicket
 
@@ -75,6 +76,7 @@ class _DayKey:
     hangs: bool
     by_hand_only: bool
     dig: DigAnswer
+    rain: RainBar | None
     tickets: tuple[SheetTicket, ...]
     permits: tuple[SheetPermit, ...]
     inspections: str
@@ -125,6 +127,7 @@ def day_parts(sheet: DaySheet) -> DayParts:
         hangs=sheet.hangs,
         by_hand_only=sheet.by_hand_only,
         dig=sheet.dig,
+        rain=sheet.rain,
         tickets=sheet.tickets,
         permits=sheet.permits,
         inspections=sheet.inspections,

@@ -1,16 +1,20 @@
 """A crew's papers: everything of a day in one file, and its week on a sheet."""
 
 import datetime as dt
+from io import BytesIO
 
 import pytest
 from django.test import Client
 from django.urls import reverse
+from pypdf import PdfReader
 from pytest_django import DjangoAssertNumQueries
 
-from scheduling.models import Crew
-from tests.crew_cast import may, put_on
+from firm.models import User
+from scheduling.models import Crew, DayReport, PostRecord
+from scheduling.services.crew_papers import week_paper_pdf
+from tests.crew_cast import may, put_on, rains
 from tests.day_cast import make_job, read_pdf, setting_day
-from tests.factories import TODAY
+from tests.factories import NOW, TODAY
 
 pytestmark = [pytest.mark.django_db, pytest.mark.once]
 
@@ -21,6 +25,11 @@ def day_papers(crew: Crew, on: dt.date = TODAY) -> str:
 
 def week_paper(crew: Crew, on: dt.date = TODAY) -> str:
     return reverse("week_paper", args=[crew.pk, on])
+
+
+def week_as_of_monday(person: User, crew: Crew) -> str:
+    found = PdfReader(BytesIO(week_paper_pdf(person, crew=crew, first=TODAY, now=NOW)))
+    return " ".join(" ".join(page.extract_text() for page in found.pages).split())
 
 
 class TestDayInOneFile:
@@ -96,6 +105,51 @@ class TestWeekOnPaper:
         job = make_job()
         for day in (4, 5, 6, 7, 8):
             put_on(job, "dig", red_crew, may(day), hours="2")
-        # 9 for the person, the crew and its days, 9 for each day's sheet.
-        with django_assert_num_queries(9 + 5 * 9):
+        # 12 for the person, the crew, its days, their rain and posts, 10 for each day's sheet.
+        with django_assert_num_queries(12 + 5 * 10):
             as_lead.get(week_paper(red_crew))
+
+    def test_gives_each_day_of_a_long_pour_its_own_posts(self, lead: User, red_crew: Crew) -> None:
+        # 9 posts and 36 bags over 4 + 4 + 1 hours: 4, 4 and 1 posts with 16, 16 and 4 bags.
+        job = make_job()
+        for day, hours in ((4, "4"), (5, "4"), (6, "1")):
+            put_on(job, "set", red_crew, may(day), hours=hours)
+        printed = week_as_of_monday(lead, red_crew)
+        monday, rest = printed.split("Tuesday, May 5")
+        tuesday, wednesday = rest.split("Wednesday, May 6")
+        assert "about 4 of 9 posts, 16 bags of Concrete mix, 80 lb bag" in monday
+        assert "about 4 of 9 posts, 16 bags of Concrete mix, 80 lb bag" in tuesday
+        assert "about 1 of 9 posts, 4 bags of Concrete mix, 80 lb bag" in wednesday
+        assert "in all" not in printed
+
+    def test_shares_out_only_the_posts_that_do_not_stand(self, lead: User, red_crew: Crew) -> None:
+        # Posts 1 to 3 stand since Sunday; 6 are left for 2 + 1 hours: 4 and 2, of 24 bags 16 and 8.
+        job = make_job()
+        put_on(job, "set", red_crew, may(3), hours="4")
+        report = DayReport.objects.create(job=job, crew=red_crew, date=may(3), reported_at=NOW)
+        PostRecord.objects.bulk_create(
+            PostRecord(job=job, number=number, report=report, set_at=NOW, recorded_at=NOW)
+            for number in (1, 2, 3)
+        )
+        put_on(job, "set", red_crew, may(4), hours="2")
+        put_on(job, "set", red_crew, may(5), hours="1")
+        printed = week_as_of_monday(lead, red_crew)
+        assert "about 4 of 9 posts, 16 bags" in printed
+        assert "about 2 of 9 posts, 8 bags" in printed
+
+    def test_digging_alone_is_shared_out_by_its_own_hours(self, lead: User, red_crew: Crew) -> None:
+        # 9 holes over 2 + 1 hours: 6 and 3; no concrete comes with them.
+        job = make_job()
+        put_on(job, "dig", red_crew, may(4), hours="2")
+        put_on(job, "dig", red_crew, may(5), hours="1")
+        printed = week_as_of_monday(lead, red_crew)
+        assert "about 6 of 9 posts" in printed
+        assert "about 3 of 9 posts" in printed
+        assert "bags" not in printed
+
+    def test_names_what_the_rain_of_a_day_bars(self, as_lead: Client, red_crew: Crew) -> None:
+        setting_day(red_crew, make_job())
+        rains(may(4), 0.3)
+        _, printed = read_pdf(as_lead, week_paper(red_crew))
+        assert "Rain, 0.3 in, is written down for this day." in printed
+        assert "Not in that much rain: setting posts, concrete." in printed

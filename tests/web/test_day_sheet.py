@@ -20,8 +20,8 @@ from tests.job_cast import settle
 from tests.sheet_cast import fence_document, fence_line, make_laid_out_estimate
 
 pytestmark = pytest.mark.django_db
-# One of them for the air.
-QUERIES = 12
+# One of them for the air, one for the rain.
+QUERIES = 13
 
 
 class TestSettingDay:
