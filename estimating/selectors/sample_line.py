@@ -1,9 +1,8 @@
 """What a fence system does to a sample line, so that a change of its figures is seen at once."""
 
 import datetime as dt
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from decimal import Decimal
 from typing import Any
 
 from estimating.engine.errors import EngineError
@@ -12,6 +11,13 @@ from estimating.engine.reading import check_items, read_catalog
 from estimating.engine.result import EstimateResult
 from estimating.engine.site import FenceLine, Gate, GroundShot, Leg, Site
 from estimating.mapping import firm_catalog_data
+from estimating.selectors.sample_figures import (
+    SampleFinding,
+    SampleRow,
+    figures_of,
+    findings_of,
+    rows_of,
+)
 
 SAMPLE_WORDS = "60 ft and 40 ft with a corner between them, and a gate 30 ft from the start."
 KEY = "sample"
@@ -66,26 +72,36 @@ class SampleAsked:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class SampleRow:
-    """One figure of the sample line; `before` is None where there is nothing to compare with."""
+class Sample:
+    """What a definition does to the sample line, beside the one before where that is sound."""
 
-    name: str
-    before: Decimal | None
-    after: Decimal
-    is_money: bool = False
+    rows: Sequence[SampleRow]
+    findings: Sequence[SampleFinding]
 
     @property
-    def change(self) -> Decimal | None:
-        return None if self.before is None else self.after - self.before
+    def changed(self) -> list[SampleRow]:
+        """The figures that differ, or all where there is nothing to compare with."""
+        return [row for row in self.rows if not row.is_same]
+
+    @property
+    def same(self) -> list[SampleRow]:
+        """The figures that stay as they were."""
+        return [row for row in self.rows if row.is_same]
+
+    @property
+    def is_same(self) -> bool:
+        """Say whether nothing that is shown differs."""
+        return not self.changed and all(each.state == "stays" for each in self.findings)
 
 
-def sample_rows(
+def sample_of(
     definition: Mapping[str, Any],
     *,
     before: Mapping[str, Any] | None,
     today: dt.date,
+    units: str,
     asked: SampleAsked | None = None,
-) -> list[SampleRow]:
+) -> Sample:
     """Return the sample line's figures with a definition, beside those with the one before.
 
     Raises:
@@ -93,56 +109,34 @@ def sample_rows(
     """
     data = firm_catalog_data(today=today)
     asked = asked or SampleAsked()
-    after = _figures(definition, data, asked)
-    earlier = _figures_if_sound(before, data, asked) if before is not None else {}
-    return [
-        SampleRow(name=name, before=earlier.get(name), after=value, is_money=is_money)
-        for (name, is_money), value in zip(NAMES, after.values(), strict=True)
-    ]
+    now = _estimate(definition, data, asked)
+    earlier = _estimate_if_sound(before, data, asked) if before is not None else None
+    return Sample(
+        rows=rows_of(
+            figures_of(earlier, units) if earlier else {},
+            figures_of(now, units),
+            is_compared=earlier is not None,
+            units=units,
+        ),
+        findings=findings_of(earlier.findings if earlier else (), now.findings),
+    )
 
 
-NAMES = (
-    ("Posts", False),
-    ("Bays", False),
-    ("Gate posts", False),
-    ("Bags of concrete", False),
-    ("Labour hours", False),
-    ("Material", True),
-    ("Direct cost", True),
-    ("Price before tax", True),
-)
-
-
-def _figures_if_sound(
+def _estimate_if_sound(
     definition: Mapping[str, Any], data: Mapping[str, Any], asked: SampleAsked
-) -> dict[str, Decimal]:
-    """Return the figures of the version before; an unsound one has nothing to compare with."""
+) -> EstimateResult | None:
+    """Return what the version before comes to; an unsound one has nothing to compare with."""
     try:
-        return _figures(definition, data, asked)
+        return _estimate(definition, data, asked)
     except EngineError:
-        return {}
+        return None
 
 
-def _figures(
+def _estimate(
     definition: Mapping[str, Any], data: Mapping[str, Any], asked: SampleAsked
-) -> dict[str, Decimal]:
+) -> EstimateResult:
     catalog = read_catalog({**data, "fence_systems": {KEY: {"name": KEY, **definition}}})
     check_items(catalog, {KEY})
     ground, gate = GROUNDS[asked.ground][1], GATES[asked.gate][1]
     line = FenceLine(id="A", name="", system=KEY, legs=LEGS, ground=ground, gates=(gate,))
-    return _named(estimate(Site(name=KEY, lines=(line,)), catalog))
-
-
-def _named(result: EstimateResult) -> dict[str, Decimal]:
-    posts, bays = result.lines[0].posts, result.lines[0].bays
-    values = (
-        Decimal(len(posts)),
-        Decimal(len(bays)),
-        Decimal(sum(post.kind == "gate" for post in posts)),
-        Decimal(result.concrete.bags),
-        Decimal(str(round(result.total_hours, 2))),
-        sum((row.amount for row in result.cost_lines if row.kind == "material"), Decimal(0)),
-        result.money.direct_cost,
-        result.money.price_before_tax,
-    )
-    return {name: value for (name, _), value in zip(NAMES, values, strict=True)}
+    return estimate(Site(name=KEY, lines=(line,)), catalog)

@@ -29,7 +29,9 @@ from estimating.selectors.sheet_parts import (
     StringSetting,
 )
 from estimating.selectors.stored_words import place_words, stop_sentence
+from firm.measure import sold
 from firm.measure.said import Said
+from firm.selectors.profile import firm_units
 
 Json = Mapping[str, Any]
 TERMINALS = frozenset({"end", "corner", "gate", "pull"})
@@ -106,7 +108,7 @@ class SheetReader:
         """Return what brings the concrete where it doesn't come in bags, in words."""
         ways: Sequence[Json] = (self.result.get("concrete") or {}).get("ways", ())
         return "; ".join(
-            f"{buy['name']}: {buy['units']} \N{MULTIPLICATION SIGN} {buy['purchase_unit']}"
+            f"{buy['name']}: {_bought(buy['units'], buy['purchase_unit'])}"
             for way in ways
             if way["is_chosen"] and way["kind"] != "bags"
             for buy in way["buys"]
@@ -351,3 +353,11 @@ def _gate(gate: Json, hardware: Json) -> SheetGate:
         tail_in=gate.get("tail_in", 0.0),
         roller_post=gate.get("roller_post", 0),
     )
+
+
+def _bought(count: float, unit: str) -> str:
+    """Return what is bought: 4 x trailer; cubic metres of what a metric firm buys by the yard."""
+    units = firm_units()
+    if sold.metric_in_one(unit, units) != 1:
+        return sold.count_words(count, unit, units)
+    return f"{count} \N{MULTIPLICATION SIGN} {sold.unit_words(unit, units)}"

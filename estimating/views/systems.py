@@ -14,9 +14,9 @@ from estimating.models import FenceSystem, PriceItem, ProductionRate
 from estimating.selectors.sample_line import (
     KEY,
     SAMPLE_WORDS,
+    Sample,
     SampleAsked,
-    SampleRow,
-    sample_rows,
+    sample_of,
 )
 from estimating.selectors.system_facts import system_facts
 from estimating.services.price_book import save_system
@@ -80,7 +80,7 @@ def _answer(
         ),
         instance=row or FenceSystem(),
     )
-    sample: list[SampleRow] = []
+    sample: Sample | None = None
     sample_form = SampleForm(request.POST or None, units=units)
     if request.method == "POST" and "sample" in request.POST:
         sample = _sample(form, sample_form.asked)
@@ -96,7 +96,6 @@ def _answer(
         "items": names,
         "sample": sample,
         "sample_form": sample_form,
-        "is_same": all(row.change == 0 for row in sample),
         "sample_words": lengths_in(SAMPLE_WORDS, units),
     }
     if is_part_of_page(request):
@@ -126,22 +125,26 @@ def _saved(request: HttpRequest, form: SystemForm, row: FenceSystem | None) -> F
     return None
 
 
-def _sample(form: SystemForm, asked: SampleAsked) -> list[SampleRow]:
+def _sample(form: SystemForm, asked: SampleAsked) -> Sample | None:
     """Return what the typed definition does to the sample line; what it can't be goes to its field.
 
     A copy is compared with the system it was copied from.
     """
     definition = form.definition_to_try()
     if definition is None:
-        return []
+        return None
     try:
-        return sample_rows(
-            definition, before=form.base or None, today=timezone.localdate(), asked=asked
+        return sample_of(
+            definition,
+            before=form.base or None,
+            today=timezone.localdate(),
+            units=firm_units(),
+            asked=asked,
         )
     except EngineError as error:
         path = place_of(error, KEY)
         form.add_engine_error(str(error).replace(error.field, path), path)
-        return []
+        return None
 
 
 def _items() -> tuple[dict[str, str], frozenset[str]]:

@@ -4,7 +4,7 @@ A price for a foot is kept to eight places, so that one typed for a metre, to th
 cent, is kept whole: a metre is 1 / 0.3048 ft exactly (NIST SP 811, edition 2008, appendix B).
 """
 
-from decimal import ROUND_UP, Decimal
+from decimal import ROUND_HALF_UP, ROUND_UP, Decimal
 
 from firm.measure.loads import in_units
 from firm.measure.written import FEET_WORDS, METRIC
@@ -69,8 +69,22 @@ def count_kept(count: Decimal, unit: str, units: str) -> Decimal:
     return (count / worth).to_integral_value(rounding=ROUND_UP)
 
 
+def count_nearest(count: Decimal, unit: str, units: str) -> Decimal:
+    """Return the whole feet nearest to a length: 1 m is 3 ft; a little is one, not none."""
+    worth = metric_in_one(unit, units)
+    if worth == 1 or not count:
+        return count
+    nearest = (count / worth).to_integral_value(rounding=ROUND_HALF_UP)
+    return nearest or Decimal(1).copy_sign(count)
+
+
 def count_words(count: Decimal | float, unit: str, units: str) -> str:
     """Return a count of purchase units with its unit: 4 ft, 1.22 m, 2 roll of 15.24 m."""
     if metric_in_one(unit, units) == 1:
         return f"{count} {unit_words(unit, units)}"
     return f"{count_shown(Decimal(str(count)), unit, units):,} {unit_words(unit, units)}"
+
+
+def count_told(count: int, unit: str, units: str) -> str:
+    """Return a count for a sentence: 4 of whole pieces, 1.22 m of what is sold by the metre."""
+    return str(count) if metric_in_one(unit, units) == 1 else count_words(count, unit, units)

@@ -8,6 +8,7 @@ from django.template.defaultfilters import floatformat
 
 from firm.measure import loads, sold, written
 from firm.measure.money import format_money
+from firm.selectors import goods
 from firm.selectors.profile import firm_units
 
 register = template.Library()
@@ -103,6 +104,12 @@ def sold_by(unit: str) -> str:
 def count_of(count: int, unit: str) -> str:
     """Write a count of what is bought: metres of what is kept in feet, in a metric firm."""
     return f"{sold.count_shown(Decimal(count), unit, firm_units())}"
+
+
+@register.filter
+def told(count: int, unit: str) -> str:
+    """Write a count in a sentence: 4, or 1.22 m of what a metric firm counts by the metre."""
+    return goods.told(count, unit)
 
 
 @register.filter

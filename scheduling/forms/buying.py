@@ -2,7 +2,6 @@
 
 import datetime as dt
 from collections.abc import Iterable, Mapping, Sequence
-from decimal import Decimal
 from typing import Any
 
 from django import forms
@@ -11,26 +10,19 @@ from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from estimating.selectors.suppliers import stocked_items
-from firm.forms.fields import DateField, MoneyField, PlainTextMixin, WholeNumberField
+from firm.forms.fields import DateField, PlainTextMixin, WholeNumberField
+from scheduling.forms.goods import (
+    CostOfOneField,
+    CountField,
+    as_counted,
+    item_choices,
+    unit_of_chosen,
+)
 from scheduling.models import Receipt
 from scheduling.selectors.orders import LineView
-from scheduling.services.orders import MOST_OF_ONE
 
 Data = Mapping[str, Any] | None
 MOST_DAYS = 120
-
-
-class CountField(WholeNumberField):
-    """A count of whole pieces, boxes or bags; never below 0."""
-
-    def __init__(self, **kwargs: Any) -> None:
-        kwargs.setdefault("min_value", 0)
-        kwargs.setdefault("max_value", MOST_OF_ONE)
-        kwargs.setdefault(
-            "widget", forms.TextInput(attrs={"inputmode": "numeric", "autocomplete": "off"})
-        )
-        super().__init__(**kwargs)
-        self.error_messages["invalid"] = _("Type a whole number.")
 
 
 class RangeForm(forms.Form):
@@ -120,13 +112,10 @@ class DraftOrderForm(PlainTextMixin, _LinesForm):
 
     def fields_of(self, one: LineView) -> dict[str, forms.Field]:
         """Return count and cost; a count of 0 takes the line off."""
-        cost = one.line.unit_cost
-        cents = cost.quantize(Decimal("0.01"))
+        line = one.line
         return {
-            "count": CountField(label="Count", initial=one.line.count),
-            "cost": MoneyField(
-                label="Cost of one", decimal_places=4, initial=cents if cents == cost else cost
-            ),
+            "count": CountField(label="Count", unit=line.unit, is_bought=True, initial=line.count),
+            "cost": CostOfOneField(label="Cost of one", unit=line.unit, kept=line.unit_cost),
         }
 
 
@@ -134,13 +123,13 @@ class AddItemForm(forms.Form):
     """One more item on a draft."""
 
     item = forms.ChoiceField(label="Item")
-    count = CountField(label="Count", min_value=1)
+    count = CountField(label="Count", min_value=1, is_bought=True)
 
     def __init__(self, data: Data = None, **kwargs: Any) -> None:
         super().__init__(data, **kwargs)
         self.items = stocked_items()
-        named = [(key, f"{name} ({unit})") for key, (name, unit) in self.items.items()]
-        self.fields["item"].choices = [("", "Choose"), *named]  # type: ignore[attr-defined]
+        self.fields["item"].choices = item_choices(self.items)  # type: ignore[attr-defined]
+        as_counted(self, "count", unit_of_chosen(self, self.items))
 
 
 class SendForm(forms.Form):
@@ -188,8 +177,8 @@ class ReceiveForm(PlainTextMixin, _LinesForm):
     def fields_of(self, one: LineView) -> dict[str, forms.Field]:
         """Return what came good, and what came damaged and goes back."""
         return {
-            "count": CountField(label="Came", required=False),
-            "damaged": CountField(label="Damaged, sent back", required=False),
+            "count": CountField(label="Came", unit=one.line.unit, required=False),
+            "damaged": CountField(label="Damaged, sent back", unit=one.line.unit, required=False),
         }
 
 
@@ -202,5 +191,7 @@ class TakeBackForm(PlainTextMixin, forms.Form):
 
     def __init__(self, data: Data = None, *, receipt: Receipt) -> None:
         super().__init__(data, initial={"count": receipt.count, "damaged": receipt.damaged})
+        for name in ("count", "damaged"):
+            as_counted(self, name, receipt.line.unit)
         if not receipt.damaged:
             del self.fields["damaged"]

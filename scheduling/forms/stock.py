@@ -1,6 +1,7 @@
 """What is typed about the yard: what is loaded, what comes back, what was counted."""
 
 from collections.abc import Iterable, Mapping, Sequence
+from decimal import Decimal
 from typing import Any
 
 from django import forms
@@ -8,8 +9,10 @@ from django.utils.translation import gettext
 
 from estimating.selectors.suppliers import stocked_items
 from firm.forms.fields import PlainTextMixin, WholeNumberField
+from firm.measure import sold
 from firm.selectors.languages import spoken
-from scheduling.forms.buying import CountField
+from firm.selectors.profile import firm_units
+from scheduling.forms.goods import CountField, as_counted, item_choices, unit_of_chosen
 from scheduling.selectors.load_list import JobLoad, LoadList, LoadRow
 from scheduling.selectors.stock import Leftover
 from scheduling.services.stock import StockItem
@@ -29,7 +32,9 @@ class LoadForm(forms.Form):
             loaded = gettext("Loaded: {what}").format(what=words)
             tick = forms.BooleanField(label=loaded, required=False)
             tick.widget.attrs["aria-label"] = loaded
-            count = CountField(label=gettext("Count"), initial=row.to_load, required=False)
+            count = CountField(
+                label=gettext("Count"), unit=row.unit, initial=row.to_load, required=False
+            )
             how_many = gettext("How many: {what}").format(what=words)
             count.widget.attrs["aria-label"] = how_many
             self.fields[f"tick-{name}"] = tick
@@ -83,13 +88,15 @@ class LeftoversForm(forms.Form):
 
     def __init__(self, data: Data = None, *, items: Sequence[Leftover]) -> None:
         super().__init__(data)
-        self.items = items
+        self.items, units = items, firm_units()
         for one in items:
             self.fields[one.item] = CountField(
                 label=spoken(one.name),
+                unit=one.unit,
                 required=False,
                 help_text=gettext("{unit}, {most} at most").format(
-                    unit=spoken(one.unit), most=one.most
+                    unit=spoken(sold.unit_words(one.unit, units)),
+                    most=sold.count_shown(Decimal(one.most), one.unit, units),
                 ),
             )
 
@@ -112,8 +119,8 @@ class CountForm(PlainTextMixin, forms.Form):
     def __init__(self, data: Data = None, **kwargs: Any) -> None:
         super().__init__(data, **kwargs)
         self.items = stocked_items()
-        named = [(key, f"{name} ({unit})") for key, (name, unit) in self.items.items()]
-        self.fields["item"].choices = [("", "Choose"), *named]  # type: ignore[attr-defined]
+        self.fields["item"].choices = item_choices(self.items)  # type: ignore[attr-defined]
+        as_counted(self, "counted", unit_of_chosen(self, self.items))
 
     def stock_item(self) -> StockItem:
         """Return the item that was counted."""

@@ -7,6 +7,7 @@ from django.core.validators import MinValueValidator
 from django.db import models
 
 from firm.models import User
+from firm.models.money import FineCostField
 from scheduling.models.jobs import FenceJob, JobPhase
 
 # What a sent order says never changes; its PDF comes a moment later, and then stays too.
@@ -142,9 +143,7 @@ class OrderLine(models.Model):
     unit = models.CharField(max_length=20, default="each")
     part_number = models.CharField(max_length=80, blank=True)
     count = models.PositiveIntegerField(validators=[MinValueValidator(1)])
-    unit_cost = models.DecimalField(
-        max_digits=12, decimal_places=4, validators=[MinValueValidator(Decimal(0))]
-    )
+    unit_cost = FineCostField(validators=[MinValueValidator(Decimal(0))])
 
     class Meta:
         ordering = (

@@ -4,6 +4,7 @@ import datetime as dt
 from decimal import Decimal
 from typing import Any
 
+from firm.measure import sold
 from firm.measure.money import format_money, to_cents
 from firm.models import FirmProfile
 from firm.selectors.profile import firm_profile
@@ -33,7 +34,7 @@ def build_content(order: PurchaseOrder, *, number: int | None, sent_on: dt.date)
         "ship_to": _ship_to(order, firm),
         "needed_by": _day(order.needed_by) if order.needed_by else "as soon as it can be had",
         "note": order.note,
-        "lines": [_line(line) for line in lines],
+        "lines": [_line(line, firm.units) for line in lines],
         "total": format_money(total),
     }
 
@@ -46,13 +47,13 @@ def _ship_to(order: PurchaseOrder, firm: FirmProfile) -> list[str]:
     return [f"{order.job}, building site", site.street, town]
 
 
-def _line(line: OrderLine) -> dict[str, str]:
+def _line(line: OrderLine, units: str) -> dict[str, str]:
     return {
-        "count": f"{line.count:,}",
-        "unit": line.unit,
+        "count": f"{sold.count_shown(Decimal(line.count), line.unit, units):,}",
+        "unit": sold.unit_words(line.unit, units),
         "name": line.name,
         "part_number": line.part_number,
-        "unit_cost": _unit_price(line.unit_cost),
+        "unit_cost": _unit_price(sold.cost_shown(line.unit_cost, line.unit, units)),
         "amount": format_money(to_cents(line.count * line.unit_cost)),
     }
 

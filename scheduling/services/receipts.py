@@ -12,6 +12,7 @@ from django.utils import timezone
 from firm.errors import Refusal
 from firm.measure.money import to_cents
 from firm.models import User
+from firm.selectors.goods import told
 from firm.services.saving import add_row, locked
 from scheduling.models import OrderLine, PurchaseOrder, Receipt
 from scheduling.selectors.material import NOTHING_OUT, outs_of
@@ -165,7 +166,9 @@ def _refuse_taking_back(first: Receipt, came: Came, reason: str) -> None:
         ("damaged", came.damaged, first.damaged),
     ):
         if not 0 <= count <= most:
-            raise Refusal(f"From 0 to {most}: no more was written down.", field=name)
+            raise Refusal(
+                f"From 0 to {told(most, first.line.unit)}: no more was written down.", field=name
+            )
     if not (came.count or came.damaged):
         raise Refusal("Type how many did not come.", field="count")
     if not reason.strip():
@@ -177,7 +180,8 @@ def _refuse_gone_from_site(order: PurchaseOrder, line: OrderLine) -> None:
     out = outs_of([order.job_id or 0]).get((order.job_id or 0, line.item), NOTHING_OUT)
     if out.returned > out.loaded + out.delivered:
         raise Refusal(
-            f"{out.returned} of it came back from the site to the yard: so many were there.",
+            f"{told(out.returned, line.unit)} of it came back from the site to the yard: so many "
+            "were there.",
             field="count",
         )
 
@@ -194,9 +198,9 @@ def _refuse_counts(line: OrderLine, one: Came, *, before: int, more_is_right: bo
         if count < 0:
             raise Refusal("A count is 0 or more.", field=f"{name}-{line.pk}")
     if one.count and before + one.count > line.count and not more_is_right:
-        earlier = f", {before} came before" if before else ""
+        earlier = f", {told(before, line.unit)} came before" if before else ""
         raise Refusal(
-            f"Ordered {line.count}{earlier}. Did {one.count} really come? Tick below that more "
-            "came than was ordered.",
+            f"Ordered {told(line.count, line.unit)}{earlier}. Did {told(one.count, line.unit)} "
+            "really come? Tick below that more came than was ordered.",
             field=f"count-{line.pk}",
         )

@@ -11,6 +11,7 @@ from django.utils import timezone
 from firm.errors import Refusal
 from firm.measure.said import Said
 from firm.models import User
+from firm.selectors.goods import told
 from firm.services.saving import add_row
 from scheduling.models import FenceJob, Receipt, StockMove, YardStock
 from scheduling.selectors.material import NOTHING_OUT, outs_of
@@ -63,7 +64,10 @@ def load_items(
         _refuse_below_zero(count, field=item.item)
         on_truck = out.get((job.pk, item.item), NOTHING_OUT).net_loaded
         if count and seen is not None and seen.get(item.item, 0) != on_truck:
-            words = Said("Someone loaded it meanwhile: {number} are on the truck.", number=on_truck)
+            words = Said(
+                "Someone loaded it meanwhile: {number} are on the truck.",
+                number=told(on_truck, item.unit),
+            )
             raise Refusal(words, field=item.item)
         if count:
             move = _Move(kind=Kind.LOADED, change=-count, moved_on=moved_on, job=job)
@@ -102,7 +106,7 @@ def return_leftovers(
         if count > most:
             words = Said(
                 "Only {most} of it went out to {job} and did not come back.",
-                most=most,
+                most=told(most, item.unit),
                 job=job.said,
             )
             raise Refusal(words, field=item.item)
@@ -136,7 +140,8 @@ def correct_stock(
     row = _locked(item)
     if seen is not None and row.count != seen:
         raise Refusal(
-            f"It says {row.count} by now, not {seen}: someone moved it meanwhile. Count again.",
+            f"It says {told(row.count, item.unit)} by now, not {told(seen, item.unit)}: someone "
+            "moved it meanwhile. Count again.",
             field="counted",
         )
     if counted == row.count:
@@ -191,7 +196,8 @@ def _move(
     """Change the count and keep the move beside it, or refuse with what lies there."""
     row = _locked(item)
     if row.count + move.change < 0:
-        raise Refusal(Said("Only {count} of it lie in the yard.", count=row.count), field=field)
+        here = told(row.count, item.unit)
+        raise Refusal(Said("Only {count} of it lie in the yard.", count=here), field=field)
     YardStock.objects.filter(pk=row.pk).update(count=F("count") + move.change)
     return add_row(
         StockMove(

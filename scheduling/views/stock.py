@@ -14,6 +14,7 @@ from firm.access import requires, signed_in
 from firm.errors import Refusal
 from firm.forms.fields import add_refusal
 from firm.models import Role
+from firm.selectors.goods import told
 from firm.selectors.languages import speaking
 from scheduling.forms.buying import RangeForm
 from scheduling.forms.stock import CountForm, LeftoversForm, LoadForm
@@ -45,7 +46,9 @@ def yard(request: HttpRequest) -> HttpResponse:
             add_refusal(form, refusal)
         else:
             said = "is written down" if move else "was so already"
-            messages.success(request, f"{item.name}: {form.cleaned_data['counted']} {said}.")
+            messages.success(
+                request, f"{item.name}: {told(form.cleaned_data['counted'], item.unit)} {said}."
+            )
             return redirect("yard")
     context = {"form": form, "rows": yard_rows(), "moves": latest_moves()}
     status = 422 if request.method == "POST" else 200

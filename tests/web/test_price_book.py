@@ -315,8 +315,8 @@ def rows_shown(page: str) -> dict[str, list[str]]:
 def test_owner_sees_what_a_change_does_before_it_is_saved(
     as_owner: Client, system: FenceSystem
 ) -> None:
-    # 60 and 40 ft, 42 in gate with its middle at 30 ft. Posts 5 in: 47 in on centre, so 336.5 in on
-    # either side and 480 in. At 96 in: 4 + 4 + 5 bays, a gate, 15 posts; at 72 in: 5 + 5 + 7, 19.
+    # 60 and 40 ft, 42 in gate from 30 ft on. Posts 5 in: their centres at 357.5 and 404.5 in, so
+    # 357.5, 315.5 and 480 in. At 96 in: 4 + 4 + 5 bays, a gate, 15 posts; at 72 in: 5 + 5 + 7, 19.
     changed = {**system.definition, "max_on_centre_in": 72.0}
     typed = system_typed(system, changed, sample="1")
     answer = as_owner.post(f"/price-book/systems/{system.pk}/edit/", typed)

@@ -2,6 +2,7 @@
 
 import json
 import re
+from itertools import chain
 from typing import Any
 
 import pytest
@@ -10,6 +11,9 @@ from django.utils import timezone
 
 from estimating.models import FenceSystem
 from estimating.services.starter import load_starter_rows
+from firm.measure.written import short_length
+from firm.models import FirmProfile
+from tests.factories import make_firm
 
 pytestmark = pytest.mark.django_db
 SAME = "None of these figures changes on this line"
@@ -60,3 +64,72 @@ def test_what_bears_on_slopes_and_slide_gates_alone_shows_on_them(
     assert SAME in page_of(as_owner, system, stops)
     assert change_of(page_of(as_owner, system, stops, gate="slide"), "Material") == "$44.00"
     assert SAME in page_of(as_owner, system, stops, gate="moat", ground="moon")
+
+
+def rows_of(page: str) -> dict[str, list[str]]:
+    rows = re.findall(r'<tr><th scope="row">(.*?)</th>(.*?)</tr>', page)
+    return {name: re.findall(r"<td[^>]*>(.*?)</td>", cells) for name, cells in rows}
+
+
+def test_lengths_gaps_and_posts_stand_before_and_now(as_owner: Client, system: FenceSystem) -> None:
+    # A gate of 42 in from 360 in on, posts of 5 in: centres at 357.5 and 404.5 in. Before it four
+    # bays of 357.5 / 4 = 89.375 in, behind it of 315.5 / 4 = 78.875 in, and five of 96 in on the
+    # other leg; less a post between their faces.
+    rows = rows_of(page_of(as_owner, system, {"ground_gap_in": 3.0}))
+    assert rows["Bay, post to post"] == ["78-7/8 in to 96 in", "78-7/8 in to 96 in", "0"]
+    assert rows["Clear between posts"][1] == "73-7/8 in to 91 in"
+    assert rows["Gap under the fence"] == ["2 in", "3 in", "1 in"]
+    # 42 in less the gaps at the hinges and the latch.
+    gaps = sum(system.definition["gate"][name] for name in ("hinge_gap_in", "latch_gap_in"))
+    assert rows["Gate leaf"][1] == short_length(42.0 - gaps, "us")
+    # What differs stands above what stays.
+    assert list(rows).index("Gap under the fence") < list(rows).index("Gate leaf")
+
+
+def test_lengths_of_a_sample_line_are_written_as_the_firm_measures(
+    as_owner: Client, system: FenceSystem
+) -> None:
+    make_firm(units=FirmProfile.Units.METRIC)
+    rows = rows_of(page_of(as_owner, system, {"ground_gap_in": 3.0}))
+    # 2 in = 50.8 mm, 3 in = 76.2 mm, 1 in = 25.4 mm
+    assert rows["Gap under the fence"] == ["51 mm", "76 mm", "25 mm"]
+    assert not re.search(r"\d in\b", " ".join(chain(*rows.values())))
+
+
+def test_longer_posts_are_counted_by_kind(as_owner: Client, system: FenceSystem) -> None:
+    posts = {**system.definition["posts"]}
+    posts["line"] = {**posts["line"], "length_in": 132.0}
+    rows = rows_of(page_of(as_owner, system, {"posts": posts}))
+    before, now, change = rows["Line posts, long"]
+    # 15 posts: two ends, a corner, two gate posts; the ten between them are line posts.
+    assert (before, now, change) == ("10 of 108 in", "10 of 132 in", "differs")
+    assert rows["Gate posts, long"][2] == "0"
+
+
+def test_findings_that_come_and_go_stand_in_words(as_owner: Client, system: FenceSystem) -> None:
+    page = page_of(as_owner, system, {"max_rack_in": 12.0}, ground="slope")
+    # 9.6 in of rise in a bay of 96 in: over a rack of 6 in, under one of 12 in.
+    gone = re.findall(r'<span class="badge badge-ok">gone</span>\s*<p[^>]*>(.*?)</p>', page)
+    assert any("More than a panel can rack" in each for each in gone)
+    back = page_of(as_owner, system, {"max_rack_in": 5.0}, ground="slope")
+    assert ">stays</span>" in back
+    assert "As before: " in back
+
+
+@pytest.mark.parametrize(
+    ("part", "changes", "row"),
+    [
+        ("", {"rail_insertion_in": 2.5}, "Rail or panel, long"),
+        ("", {"channel_allowance_in": 2.0}, "Pieces to cut"),
+        ("hole", {"base_depth_in": 48.0}, "Hole, deep"),
+        ("wind", {"leaf_lb_ft2": 5.0}, "Leaf, weight"),
+        ("gate", {"latch_gap_in": 2.0}, "Gate leaf"),
+    ],
+)
+def test_what_bears_on_one_figure_alone_shows_there(
+    as_owner: Client, system: FenceSystem, part: str, changes: dict[str, float], row: str
+) -> None:
+    whole = {part: {**system.definition[part], **changes}} if part else changes
+    page = page_of(as_owner, system, whole)
+    assert SAME not in page
+    assert change_of(page, row) != "0"

@@ -54,8 +54,8 @@ def test_page_takes_back_and_the_order_shows_it(
     where = reverse("receipt_take_back", args=[receipt.pk])
     shown = reverse("purchase_order", args=[order.pk])
     assert f'href="{where}"' in as_office.get(shown).content.decode()
-    # Session and person; the receipt with its order and what took it back.
-    with django_assert_num_queries(3):
+    # Session and person; the receipt with its order and what took it back; the firm's units.
+    with django_assert_num_queries(4):
         html = as_office.get(where).content.decode()
     assert 'value="14"' in html
     refused = as_office.post(where, {"count": "15", "damaged": "0", "reason": "Typed twice"})
