@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from estimating.engine.catalog import Catalog, FenceSystem
 from estimating.engine.concrete import Concrete
 from estimating.engine.footings import Footings, PostHole
+from estimating.engine.geometry import PER_INCH
 from estimating.engine.infill import materials_of
 from estimating.engine.labor import DIG_AND_SET, Labor
 from estimating.engine.post_lengths import needed_length_in
@@ -71,15 +72,16 @@ def _hole_findings(footings: Footings) -> Iterator[Finding]:
     short = [each for each in footings.post_holes if each.post.length_in < _needed_in(each)]
     if short:
         worst = max(short, key=lambda each: _needed_in(each) - each.post.length_in)
+        needed_in = math.ceil(_needed_in(worst) * PER_INCH - 1e-6) / PER_INCH
         yield Finding(
             code="post-too-short",
             severity="stop",
             message="The post is shorter than its depth in the ground and its height above it.",
             place=posts_in_words(short),
-            figure=f"{worst.post.length_in:g} in post",
-            limit=f"{_needed_in(worst):g} in needed",
+            figure=f"{format_in(worst.post.length_in)} post",
+            limit=f"{format_in(needed_in)} needed",
             action=(
-                f"Order posts of {format_in(_needed_in(worst))} or more: the fence system has to "
+                f"Order posts of {format_in(needed_in)} or more: the fence system has to "
                 "name them as its longer posts, and the price book their price. A shallower hole "
                 "helps only where the local rules allow one."
             ),

@@ -31,7 +31,7 @@ def _bay_findings(frame: Frame, layout: LineLayout) -> Iterator[Finding]:
     near: list[Bay] = []
     for bay in layout.bays:
         if bay.spacer_in < 0:
-            yield _overlap(bay)
+            yield _overlap(bay, layout)
         elif bay.spacer_in < system.min_clear_in:
             yield _short(bay, system.min_clear_in)
         if bay.on_centre_in > system.max_on_centre_in - NEAR_MAXIMUM_IN:
@@ -59,7 +59,9 @@ def _bay_place(bay: Bay) -> str:
     return f"line {bay.line_id}, bay {bay.number}, station {format_ft_in(bay.start_station_in)}"
 
 
-def _overlap(bay: Bay) -> Finding:
+def _overlap(bay: Bay, layout: LineLayout) -> Finding:
+    numbers = {bay.from_post, bay.to_post}
+    is_by_gate = any(post.kind == "gate" and post.number in numbers for post in layout.posts)
     return Finding(
         code="posts-overlap",
         severity="stop",
@@ -67,7 +69,11 @@ def _overlap(bay: Bay) -> Finding:
         place=_bay_place(bay),
         figure=f"{format_in(bay.on_centre_in)} on centre",
         limit=f"{format_in(bay.on_centre_in - bay.spacer_in)}, half of each post",
-        action="Move the gate onto its neighbour's post, or further away from it.",
+        action=(
+            "Move the gate onto its neighbour's post, or further away from it."
+            if is_by_gate
+            else "Check the length that was taped; where it is right, let one post do for both."
+        ),
     )
 
 

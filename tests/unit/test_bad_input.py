@@ -176,6 +176,7 @@ def test_a_line_shorter_than_its_posts_is_named_and_no_rail_is_cut_for_it() -> N
     found = found_in(result, "posts-overlap")
 
     assert (found.severity, found.figure) == ("stop", "1/16 in on centre")
+    assert "gate" not in found.action
     assert not any("vinyl_rail" in cut.item for cut in result.cuts)
     assert_line_a_stands(result)
 

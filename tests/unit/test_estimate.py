@@ -43,6 +43,15 @@ def test_a_post_must_fit_its_hole() -> None:
     assert (finding.figure, finding.limit) == ("4.9 in hole", "4.95 in across the post")
 
 
+def test_a_post_that_is_too_short_is_told_on_the_tape_and_never_below_what_it_needs() -> None:
+    line, frozen = straight_line(bays=2), replace(SITE, frost_depth_in=36.01)
+
+    finding = found(line, site=frozen)["post-too-short"]
+    # 72 above and 36.01 below: 108.01 in, up to the next sixteenth.
+    assert finding.limit == "108-1/16 in needed"
+    assert finding.action.startswith("Order posts of 108-1/16 in or more")
+
+
 def test_a_post_must_reach_from_the_hole_s_bottom_to_the_fence_s_top() -> None:
     line = straight_line(bays=2, post_changes={"length_in": 107.0})
 
