@@ -119,3 +119,18 @@ def test_days_with_fixed_work_have_no_floor_of_driving() -> None:
     drive = {("", "elm"): 30.0, ("elm", ""): 30.0, ("ash", "elm"): 1.0, ("elm", "ash"): 1.0}
     problem = Problem(lines={"a": line}, orders=(order,), drive_min=drive, unit_min=60)
     assert floors(problem).minutes == 0
+
+
+def test_search_goes_on_from_a_worse_plan_while_it_is_hot_and_keeps_the_best() -> None:
+    """Too much is due too soon: some plans it goes on from are worse than the one before."""
+    orders = [Order(key=f"job {n}", visits=(visit(5 + n), visit(4)), due_day=n) for n in range(8)]
+    for cooled, is_hot in ((0.0, True), (1.0, False)):
+        improving = Improving(one_crew(*orders), 1)
+        went_up, best = False, improving.figures
+        for _ in range(100):
+            before = improving.height
+            improving.step(cooled=cooled)
+            went_up |= improving.height > before
+            assert improving.figures <= best
+            best = improving.figures
+        assert went_up == is_hot

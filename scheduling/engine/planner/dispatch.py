@@ -4,7 +4,7 @@ Nothing is left out: every visit is laid by the exact rules. How urgent work is,
 how long a crew waits for something more urgent can be turned, which is what `improving` does.
 """
 
-from bisect import bisect_left, bisect_right
+from bisect import bisect_right
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
@@ -40,12 +40,19 @@ class _Open:
     urgency: float
     lows: tuple[int, ...]
     highs: tuple[int, ...]
+    range_index: int = 0
 
     def from_place(self, place: int) -> int:
-        """Return the first start from a place on, drives and other work left aside."""
+        """Return the first start from a place on, drives and other work left aside.
+
+        Asked for places in their order: a crew's clock never runs back.
+        """
         place = max(place, self.first)
-        index = bisect_left(self.highs, place)
-        return max(self.lows[index], place) if index < len(self.highs) else NEVER
+        highs, index = self.highs, self.range_index
+        while index < len(highs) and highs[index] < place:
+            index += 1
+        self.range_index = index
+        return max(self.lows[index], place) if index < len(highs) else NEVER
 
 
 class Dispatch:
@@ -159,15 +166,18 @@ class _Run:
 
     def _in_turn(self, crew: str) -> list[tuple[int, str]]:
         """Return where a crew may begin what: the most urgent first, behind it what is later."""
-        clock, drives = self.clock[crew], self._drives_from(crew)
+        clock, here = self.clock[crew], self._site_of(crew)
+        soonest, nearness = clock + self.bent.patience, self.bent.nearness
         soon: list[tuple[float, str, int]] = []
         later: list[tuple[int, str]] = []
         for key, one in list(self.open[crew].items()):
-            place = one.from_place(clock)
+            # What is not ready by then is looked at more closely only if it comes to that.
+            place = one.first if one.first > soonest else one.from_place(clock)
             if place >= NEVER:
                 del self.open[crew][key]
-            elif place <= clock + self.bent.patience:
-                soon.append((one.urgency + self.bent.nearness * drives(key), key, place))
+            elif place <= soonest:
+                way = 0 if here is None else self.problem.drive(here, key)
+                soon.append((one.urgency + nearness * way, key, place))
             else:
                 later.append((place, key))
         return [*((place, key) for _, key, place in sorted(soon)), *sorted(later)]
@@ -182,12 +192,13 @@ class _Run:
             one.first = found
         return found
 
-    def _drives_from(self, crew: str) -> "_Drives":
+    def _site_of(self, crew: str) -> str | None:
+        """Return the site where a crew is; None where it comes from the yard."""
         line, busy, clock = self.problem.lines[crew], self.laying.busy[crew], self.clock[crew]
         if not busy or clock >= line.length:
-            return _Drives(self.problem, None)
+            return None
         is_same_day = line.index_of_end(busy[-1].over) == bisect_right(line.at, clock) - 1
-        return _Drives(self.problem, busy[-1].job if is_same_day else None)
+        return busy[-1].job if is_same_day else None
 
     def _take(self, one: _Open, place: int) -> None:
         crew, order = one.choice.crew, one.order
@@ -200,16 +211,6 @@ class _Run:
             for follower in self.dispatch.followers(order.key):
                 if not self.laying.laid[follower.key]:
                     self._open_next(follower)
-
-
-class _Drives:
-    """The minutes from where a crew is to a site; none where it comes from the yard."""
-
-    def __init__(self, problem: Problem, here: str | None) -> None:
-        self.problem, self.here = problem, here
-
-    def __call__(self, key: str) -> int:
-        return 0 if self.here is None else self.problem.drive(self.here, key)
 
 
 def latest_starts(problem: Problem, order: Order) -> tuple[float, ...]:

@@ -26,12 +26,18 @@ WEIGHTS = (3, 2, 1)
 UNPLACED, BROKEN, MINUTES = 100, 20, 2000
 # After so many steps that led no lower the search goes on from some neighbour, be it worse.
 PATIENCE_STEPS = 120
+# By how much a plan may be worse, on the mean, to go on from, for each of WEIGHTS there is: the
+# more trouble, the wider the search. It cools down to nothing.
+HEAT = 0.1
 MORE = (0, 0, 1, 2)
 HOURS_A_DAY = 24
 
 
 class Improving:
-    """The best plan so far and the choice of work that is bent further; `step` tries another."""
+    """The best plan so far and the choice of work that is bent further; `step` tries another.
+
+    `height` tells how far the plan that is bent is from a good one.
+    """
 
     def __init__(self, problem: Problem, seed: int) -> None:
         self.problem = problem
@@ -43,22 +49,28 @@ class Improving:
         self.figures: Figures = figures_of(problem, self.draft)
         self._draw = random.Random(seed)  # noqa: S311
         self._trouble = self._in_trouble(self.draft)
-        self._height = _height(self.figures)
+        self.height = _height(self.figures)
         self._stood_still = 0
         self._crew_of = {key: mine[0].crew for key, mine in self.draft.items()}
 
     def first_plans(self) -> Iterator[Figures]:
         """Try the usual ways to choose work; yield what is best after each."""
         for patience, nearness in FIRST:
-            self._try(Bent(patience=patience, nearness=nearness))
+            self._try(Bent(patience=patience, nearness=nearness), self.height)
             yield self.figures
 
-    def step(self) -> bool:
-        """Try a plan that differs a little from the best; say whether it is better."""
+    def step(self, *, cooled: float = 1.0) -> bool:
+        """Try a plan that differs a little from the last; say whether it is better than the best.
+
+        `cooled` runs from 0 to 1: early on the search also goes on from a plan that is worse.
+        """
+        allowed = self.height
         if self._stood_still >= PATIENCE_STEPS:
             # From here there is no way down: any neighbour will do to go on from.
-            self._height, self._stood_still = math.inf, 0
-        return self._try(self._bend())
+            allowed, self._stood_still = math.inf, 0
+        elif cooled < 1.0:
+            allowed += self._draw.expovariate(1.0) * HEAT * len(self._trouble) * (1.0 - cooled)
+        return self._try(self._bend(), allowed)
 
     def take_wishes(self, wishes: tuple[Wish, ...]) -> bool:
         """Try the crews and the order of a solver's plan; say whether that is better."""
@@ -69,22 +81,23 @@ class Improving:
             for key, wish in firsts.items()
         }
         crew = {key: wish.crew for key, wish in firsts.items() if self.orders[key].has_one_crew}
-        return self._try(replace(self.bent, later=later, crew=crew, nearness=0.0))
+        bent = replace(self.bent, later=later, crew=crew, nearness=0.0)
+        return self._try(bent, self.height)
 
     def take(self, draft: Draft) -> bool:
         """Take a plan that was laid elsewhere, if it is better."""
         return self._keep(draft, figures_of(self.problem, draft))
 
-    def _try(self, bent: Bent) -> bool:
+    def _try(self, bent: Bent, allowed: float) -> bool:
         draft = self.dispatch.plan(bent)
         figures = figures_of(self.problem, draft)
         height = _height(figures)
         # Where one aim alone decides, the search stands still long before the plan is good.
         self._stood_still += 1
-        if height <= self._height:
-            if height < self._height:
+        if height <= allowed:
+            if height < self.height:
                 self._stood_still = 0
-            self.bent, self._height = bent, height
+            self.bent, self.height = bent, height
             self._trouble = self._in_trouble(draft)
             self._crew_of = {key: mine[0].crew for key, mine in draft.items()}
         return self._keep(draft, figures)

@@ -4,6 +4,7 @@ Each aim is kept while the solver looks after the next. What it would have is la
 and counted anew; the best of all plans laid is the answer, so more time never makes it worse.
 """
 
+import itertools
 from collections.abc import Callable
 from dataclasses import dataclass
 
@@ -22,6 +23,8 @@ from scheduling.engine.planner.problem import Draft, Problem
 # it ends.
 STEPS_SHARE, CALM_SHARE = 0.6, 0.4
 STEPS_PER_JOB = 8
+# How many times as many steps the search takes to cool down, if it has the time.
+COOLING = 4
 # The aims that are weighed before any driving.
 TIMELY = ("unplaced", "broken", "late_days")
 # How much of the time still left each aim may take; what it leaves is the next one's.
@@ -132,18 +135,21 @@ class _Solve:
 
     def _better(self) -> None:
         """Look about for a better plan, as long as that finds any."""
+        if not self.problem.orders:
+            return
         idle, most = 0, STEPS_PER_JOB * len(self.problem.orders)
         for _ in self.improving.first_plans():
             if self._tell(self._aim(), 0):
                 return
-        while idle < most and not self._tell(self._aim(), 0):
+        for count in itertools.count():
             is_calm = not any(self._standing(name) for name in TIMELY)
-            share = CALM_SHARE if is_calm else STEPS_SHARE
-            if self.clock() >= self.began + share * self.limits.seconds:
+            share = (CALM_SHARE if is_calm else STEPS_SHARE) * self.limits.seconds
+            cooled = max((self.clock() - self.began) / share, count / (COOLING * most))
+            if self._tell(self._aim(), 0) or (idle >= most and cooled >= 1.0):
                 break
-            if is_calm and self.limits.until in TIMELY:
+            if self.clock() >= self.began + share or (is_calm and self.limits.until in TIMELY):
                 break
-            idle = 0 if self.improving.step() else idle + 1
+            idle = 0 if self.improving.step(cooled=cooled) else idle + 1
 
     def _aim(self) -> str:
         """Return the weightiest aim that the plan so far leaves something of."""
