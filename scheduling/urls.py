@@ -58,6 +58,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     # Planning a job: material, inspection, placing
     path("jobs/<int:pk>/prepare/", jobs.job_prepare, name="job_prepare"),
     path("jobs/<int:pk>/place/", jobs.job_place, name="job_place"),
+    path("jobs/<int:pk>/drying/", jobs.job_drying, name="job_drying"),
     # Crews and machines
     path("crews/", crews.crews, name="crews"),
     path("crews/new/", crews.crew_new, name="crew_new"),

@@ -1,6 +1,7 @@
-"""What is typed to reckon how fast a pour dries; nothing of it is kept."""
+"""What is typed to reckon how fast a pour dries; it is kept with the pour's day."""
 
 from collections.abc import Mapping
+from dataclasses import asdict
 from typing import Any
 
 from django import forms
@@ -8,10 +9,9 @@ from django import forms
 from firm.forms.fields import NumberField
 from firm.forms.quantities import MeasuredField, TemperatureField
 from firm.measure.loads import WIND_SPEED
-from scheduling.engine.weather_advice import evaporation_kg_m2_h
+from scheduling.selectors.pour_weather import Drying, PourWeather
 
 TYPED = {"inputmode": "decimal", "autocomplete": "off"}
-NAMES = ("air_f", "humidity_pct", "wind_mph", "concrete_f")
 
 
 class DryingForm(forms.Form):
@@ -31,20 +31,11 @@ class DryingForm(forms.Form):
     )
 
     @classmethod
-    def of(cls, query: Mapping[str, Any], *, air_f: float | None) -> "DryingForm":
-        """Return the form with what was asked, or empty, with the air where it is known."""
-        asked = any(name in query for name in NAMES)
-        return cls(query if asked else None, initial={"air_f": air_f})
+    def of(cls, weather: PourWeather, data: Mapping[str, Any] | None = None) -> "DryingForm":
+        """Return the form with what was typed, else with what is kept, else the air if known."""
+        kept = asdict(weather.kept) if weather.kept else {"air_f": weather.air_f}
+        return cls(data, initial=kept)
 
-    def evaporation(self) -> float | None:
-        """Return what evaporates in kg a square metre an hour, where all of it was typed."""
-        if not self.is_bound or not self.is_valid():
-            return None
-        typed = self.cleaned_data
-        concrete_f = typed["concrete_f"]
-        return evaporation_kg_m2_h(
-            concrete_f=typed["air_f"] if concrete_f is None else concrete_f,
-            air_f=typed["air_f"],
-            humidity_pct=typed["humidity_pct"],
-            wind_mph=typed["wind_mph"],
-        )
+    def drying(self) -> Drying:
+        """Return what was typed."""
+        return Drying(**self.cleaned_data)

@@ -26,7 +26,7 @@ from scheduling.models.rain_outs import RainOut, RainOutJob
 from scheduling.models.reports import DayReport, HoursWorked, JobPhoto, PostRecord
 from scheduling.models.skills import PeopleAsked, Skill, SkillAsked
 from scheduling.models.stock import StockMove, YardStock
-from scheduling.models.weather import AirTemperature, RainDay
+from scheduling.models.weather import AirTemperature, DryingAir, RainDay
 
 __all__ = [
     "AirTemperature",
@@ -37,6 +37,7 @@ __all__ = [
     "CrewDaysOff",
     "CrewMember",
     "DayReport",
+    "DryingAir",
     "FenceJob",
     "HoursWorked",
     "JobCost",

@@ -1,4 +1,4 @@
-"""How warm the air is: what was entered or forecast for days, and what is usual in each month."""
+"""The weather: what was entered or forecast for days, and the air usual in each month."""
 
 from django.db import models
 
@@ -77,3 +77,42 @@ class RainDay(models.Model):
 
     def __str__(self) -> str:
         return f"Rain of {self.date}"
+
+
+class DryingAir(models.Model):
+    """How the air of a day dries fresh concrete: its warmth at the pour, humidity and wind.
+
+    `concrete_f` is None where it is as warm as the air.
+    """
+
+    date = models.DateField(unique=True)
+    air_f = models.FloatField()
+    humidity_pct = models.FloatField()
+    wind_mph = models.FloatField()
+    concrete_f = models.FloatField(null=True, blank=True)
+    entered_by = models.ForeignKey(User, on_delete=models.SET_NULL, null=True, blank=True)
+    entered_at = models.DateTimeField()
+
+    class Meta:
+        ordering = ("date",)
+        constraints = (
+            models.CheckConstraint(
+                condition=models.Q(
+                    air_f__gte=COLDEST_F,
+                    air_f__lte=HOTTEST_F,
+                    humidity_pct__gte=0,
+                    humidity_pct__lte=100,
+                    wind_mph__gte=0,
+                    wind_mph__lte=100,
+                ),
+                name="drying_air_as_it_can_be",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(concrete_f__isnull=True)
+                | models.Q(concrete_f__gte=32, concrete_f__lte=130),
+                name="drying_concrete_as_it_can_be",
+            ),
+        )
+
+    def __str__(self) -> str:
+        return f"Drying air of {self.date}"

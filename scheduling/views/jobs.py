@@ -1,5 +1,7 @@
 """The pages of jobs: the list, and one job with what it waits for, its days and its preparation."""
 
+from typing import Any
+
 from django.contrib import messages
 from django.core.paginator import Paginator
 from django.http import Http404, HttpRequest, HttpResponse
@@ -17,8 +19,9 @@ from scheduling.forms.jobs import CallOffForm
 from scheduling.forms.prepare import PrepareForms
 from scheduling.models import FenceJob
 from scheduling.selectors import jobs as selectors
-from scheduling.selectors.pour_weather import hottest_f, pour_weather
+from scheduling.selectors.pour_weather import pour_weather
 from scheduling.selectors.reach import jobs_within_reach
+from scheduling.services.drying import write_down_drying
 from scheduling.services.job_details import Preparation, prepare_job
 from scheduling.services.jobs import call_off_job
 from scheduling.services.planning import place_job
@@ -134,18 +137,42 @@ def job_call_off(request: HttpRequest, pk: int) -> HttpResponse:
     return _job_page(request, _job(request, pk), form, status=422)
 
 
+@requires(Role.OWNER, Role.OFFICE)
+@require_POST
+def job_drying(request: HttpRequest, pk: int) -> HttpResponse:
+    """Keep how the air of the pour's day dries it, or take that away."""
+    found = _job(request, pk)
+    weather = pour_weather(selectors.job_view(found, now=timezone.now()).waits)
+    if weather is None:
+        raise Http404
+    who: dict[str, Any] = {"actor": signed_in(request), "now": timezone.now()}
+    back = redirect(f"{reverse('job', args=[pk])}#drying")
+    if "forget" in request.POST:
+        write_down_drying(date=weather.date, drying=None, **who)
+        return back
+    form = DryingForm.of(weather, request.POST)
+    if request.POST.get("date") != weather.date.isoformat():
+        form.add_error(None, "The pour stands on another day by now: look at its weather again.")
+    if not form.is_valid():
+        return _job_page(request, found, CallOffForm(), drying=form, status=422)
+    write_down_drying(date=weather.date, drying=form.drying(), **who)
+    return back
+
+
 def _job_page(
     request: HttpRequest,
     found: FenceJob,
     form: CallOffForm,
     *,
     waits_for: str = "",
+    drying: DryingForm | None = None,
     status: int = 200,
 ) -> HttpResponse:
     person = signed_in(request)
     view = selectors.job_view(found, now=timezone.now())
-    drying = DryingForm.of(request.GET, air_f=hottest_f(view.waits))
-    weather = pour_weather(view.waits, kg_m2_h=drying.evaporation())
+    weather = pour_weather(view.waits) if person.sees_prices else None
+    if drying is None and weather is not None:
+        drying = DryingForm.of(weather)
     context = {
         "job": found,
         "site": found.site,
@@ -161,4 +188,4 @@ def _job_page(
         "sees_prices": person.sees_prices,
         "sees_margin": person.is_owner,
     }
-    return render(request, "scheduling/job.html", context, status=422 if drying.errors else status)
+    return render(request, "scheduling/job.html", context, status=status)

@@ -58,7 +58,7 @@ FOR_THE_OFFICE = """
     price_book price_item_new price_item_edit price_item_checked rates systems system
     uncertain_rows suppliers supplier_new supplier_edit
     system_new system_edit soil
-    job_call_off job_prepare job_place
+    job_call_off job_prepare job_place job_drying
     invoices invoice invoice_issue invoice_refresh invoice_drop invoice_print invoice_progress
     invoice_pdf invoice_mail invoice_void contract_money invoice_balance invoice_step
     payment_add payment_void

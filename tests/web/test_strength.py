@@ -70,14 +70,7 @@ def test_office_reads_how_long_to_protect_and_how_fast_it_dries(
     assert "38 F on Tue May 5 11:00. Protect it for 3 days where nothing hangs" in page
     assert "leaves its top" not in page
     assert "Weather at the pour" not in page_of(as_lead, job)
-    # The chart's own example, in Fahrenheit and mph: 1.1375 kg/m2, .233 lb/ft2, by hand.
-    typed = {"air_f": "80", "humidity_pct": "50", "wind_mph": "12", "concrete_f": "87"}
-    where = reverse("job", args=[job.pk])
-    page = unescape(as_office.get(where, typed).content.decode())
-    assert "About 0.23 lb/ft\N{SUPERSCRIPT TWO} of water leaves its top in an hour, more" in page
-    answer = as_office.get(where, typed | {"humidity_pct": "140"})
-    assert answer.status_code == 422
-    assert 'value="140"' in answer.content.decode()
+    assert "How fast it dries, on Tue May 5" in page
 
 
 def test_mix_that_sets_in_minutes_has_no_curve(as_office: Client, job: FenceJob) -> None:
