@@ -33,8 +33,11 @@ class DryingForm(forms.Form):
     @classmethod
     def of(cls, weather: PourWeather, data: Mapping[str, Any] | None = None) -> "DryingForm":
         """Return the form with what was typed, else with what is kept, else the air if known."""
-        kept = asdict(weather.kept) if weather.kept else {"air_f": weather.air_f}
-        return cls(data, initial=kept)
+        known: dict[str, Any] = {"air_f": weather.air_f}
+        if weather.kept:
+            known = asdict(weather.kept)
+            known["humidity_pct"] = f"{weather.kept.humidity_pct:g}"
+        return cls(data, initial=known)
 
     def drying(self) -> Drying:
         """Return what was typed."""

@@ -9,7 +9,7 @@ from firm.selectors.profile import firm_units
 from scheduling.engine.plan import Phase
 from scheduling.engine.wording import rain_amount
 from scheduling.mapping import RAIN_LIMIT_IN
-from scheduling.models import CrewDay, RainDay
+from scheduling.models import CrewDay, JobPhase, RainDay
 
 # In its own words, as the air is read: every day sheet asks.
 RAIN_ON = "SELECT id, rain_in FROM scheduling_rainday WHERE date = %s"
@@ -21,6 +21,7 @@ class RainBar:
 
     amount: str
     works: tuple[str, ...]
+    bars_pour: bool
 
 
 def rain_on(day: dt.date) -> float:
@@ -34,11 +35,15 @@ def rain_bar(rain_in: float, rows: Iterable[CrewDay]) -> RainBar | None:
     What the owner placed against a rule is told by its own note.
     """
     barred = [
-        str(row.phase.get_kind_display())
+        row.phase
         for row in rows
         if rain_in > RAIN_LIMIT_IN.get(Phase(row.phase.kind), rain_in) and not row.override_note
     ]
     if not barred:
         return None
     amount = rain_amount(rain_in, is_metric=firm_units() == METRIC)
-    return RainBar(amount=amount, works=tuple(dict.fromkeys(barred)))
+    return RainBar(
+        amount=amount,
+        works=tuple(dict.fromkeys(str(phase.get_kind_display()) for phase in barred)),
+        bars_pour=any(phase.kind == JobPhase.Kind.SET for phase in barred),
+    )

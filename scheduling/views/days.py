@@ -68,6 +68,8 @@ def day_sheet(request: HttpRequest, crew: int, date: dt.date, job: int) -> HttpR
         "job": sheet.job,
         "layout": sheet.layout,
         "content": sheet.content,
+        # A day that is still to come has no report yet.
+        "today": timezone.localdate(),
         "day_parts": day_parts(sheet),
         "sheet_parts": sheet_parts(sheet),
     } | language_links(request, sheet.language)

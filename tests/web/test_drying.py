@@ -51,7 +51,7 @@ def test_what_was_typed_is_kept_and_the_advice_stands(as_office: Client, job: Fe
     assert SAID in words(page)
     assert "How fast it dries, on Tue May 5" in page
     for name, value in (("air_f", "80"), ("humidity_pct", "50"), ("wind_mph", "12")):
-        assert f'name="{name}" value="{value}' in page
+        assert f'name="{name}" value="{value}"' in page
     assert AuditEntry.objects.filter(action="wrote down the drying air").count() == 1
 
 

@@ -22,8 +22,14 @@ def test_sheet_and_paper_name_the_work_the_rain_bars(as_lead: Client, red_crew: 
     setting_day(red_crew, job)
     rains(TODAY, 0.3)
     asked = f"{SAID} Ask the office before you start."
-    assert asked in words(page_of(as_lead, address(red_crew, job)))
-    assert asked in read_pdf(as_lead, address(red_crew, job, name="day_sheet_pdf"))[1]
+    seen = words(page_of(as_lead, address(red_crew, job)))
+    _, printed = read_pdf(as_lead, address(red_crew, job, name="day_sheet_pdf"))
+    assert asked in seen
+    assert asked in printed
+    # Nothing else on them says that one may pour.
+    assert "Before concrete: do not pour yet" in seen
+    assert "Do not pour yet." in printed
+    assert "may be poured" not in printed
 
 
 def test_rain_of_another_day_or_too_little_of_it_says_nothing(
