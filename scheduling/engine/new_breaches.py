@@ -1,4 +1,7 @@
-"""What a change of the calendar breaks that was not broken before it."""
+"""What a change of the calendar breaks that was not broken before it.
+
+Days that lie behind are left out: no change mends them, so none may be refused for their sake.
+"""
 
 from collections.abc import Sequence, Set
 
@@ -11,13 +14,18 @@ Told = tuple[Rule, str]
 
 
 def told_of(placements: Sequence[CrewDay], facts: Facts) -> frozenset[Told]:
-    """Return all that a plan breaks, as people are told of it."""
-    return frozenset((one.rule, one.sentence) for one in find_violations(placements, facts))
+    """Return all that a plan breaks from today on, as people are told of it."""
+    return frozenset((one.rule, one.sentence) for one in _ahead(placements, facts))
 
 
 def new_violations(
     placements: Sequence[CrewDay], facts: Facts, stood: Set[Told]
 ) -> tuple[Violation, ...]:
-    """Return what a plan breaks beyond what stood broken."""
-    found = find_violations(placements, facts)
+    """Return what a plan breaks from today on beyond what stood broken."""
+    found = _ahead(placements, facts)
     return tuple(one for one in found if (one.rule, one.sentence) not in stood)
+
+
+def _ahead(placements: Sequence[CrewDay], facts: Facts) -> tuple[Violation, ...]:
+    found = find_violations(placements, facts)
+    return tuple(one for one in found if any(each.date >= facts.today for each in one.blocks))

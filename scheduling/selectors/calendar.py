@@ -157,7 +157,8 @@ class WeekView:
                 head=head,
                 cells=[(line.crew, line.cells[number]) for line in self.crews],
                 waits=[
-                    (line.spans, view.sentence)
+                    # The reason once, as the wait begins; on the days after it the hour alone.
+                    (line.spans, view.sentence if number == view.days_before else view.words)
                     for line in self.jobs
                     for view in line.views
                     if view.days_before <= number < view.days_before + view.days

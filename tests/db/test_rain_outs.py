@@ -276,3 +276,14 @@ def test_database_refuses_what_nobody_knows_and_a_job_twice(crew: Crew) -> None:
     for values in ({"work": "some", "others": "stay"}, {"work": "all", "others": "go"}):
         with pytest.raises(IntegrityError), transaction.atomic():
             RainOut.objects.create(date=may(5), made_at=NOW, **values)
+
+
+def test_day_behind_that_another_job_broke_bars_no_rain_out(crew: Crew, owner: User) -> None:
+    """Job 2 was to wait for job 1, and was dug before it all the same: that is past mending."""
+    first, other = digging_job(1, crew, 5), digging_job(2, crew, 1)
+    JobDates.objects.create(job=other, after_job=first)
+    look = look_at_rain_out(asked=asked(5), now=NOW)
+    assert fates(look) == {str(first): "moved"}
+    do(owner, asked(5))
+    assert days_of(first) == ["6 dig 8.00"]
+    assert days_of(other) == ["1 dig 8.00"]
