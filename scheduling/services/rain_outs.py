@@ -83,6 +83,11 @@ class RainOutLook:
     short: tuple[str, ...]
     mark: str
 
+    @property
+    def moves_any(self) -> bool:
+        """Say whether any job can be moved, or taken off its day."""
+        return any(one.shifted.fate != Fate.STUCK for one in self.jobs)
+
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class _Lost:
@@ -117,7 +122,7 @@ def carry_out_rain_out(*, asked: RainOutAsked, mark: str, actor: User, now: dt.d
     look, shifted, plan = _worked_out(asked, day, today)
     if look.mark != mark:
         raise Refusal(CHANGED)
-    if not any(one.shifted.fate != Fate.STUCK for one in look.jobs):
+    if not look.moves_any:
         raise Refusal(" ".join(dict.fromkeys(one.shifted.why for one in look.jobs)))
     if asked.rain_in is not None:
         write_down_rain(rain={asked.date: asked.rain_in}, actor=actor, now=now)

@@ -10,6 +10,7 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from scheduling.models import Crew, CrewDay, FenceJob, RainOut, RainOutJob
+from tests.buying_cast import BAG, POST, RAIL, make_two_jobs, put_in
 from tests.crew_cast import days_of, make_full_job, make_red_crew, may, put_on
 from tests.factories import NOW
 
@@ -107,3 +108,39 @@ def test_week_month_and_day_lead_to_it(as_office: Client, crew: Crew) -> None:
         reverse("day", args=[crew.pk, may(5)]),
     ):
         assert f'href="{where}' in page_of(as_office.get(page))
+
+
+def test_nothing_that_can_move_is_not_offered_to_be_moved(as_office: Client, crew: Crew) -> None:
+    job = make_full_job(1, on=may(4))
+    job.phases.exclude(kind__in=["set", "hang"]).update(finished_on=may(1))
+    put_on(job, "set", crew, may(5), hours="4", air_f=72)
+    put_on(job, "hang", crew, may(7), hours="4", is_pinned=True)
+    page = page_of(as_office.post(reverse("rain_out", args=[may(5)]), ASKED))
+    assert "Can't be moved." in page
+    assert "Move it" not in page
+    assert "Leave it as it is" in page
+
+
+def test_material_it_leaves_short_is_told_before_and_after(as_office: Client, crew: Crew) -> None:
+    """60 bags lie in the yard: job 12 takes its 27 on the 8th, and job 11 lacks 19 of its 52.
+
+    Moved behind job 11, job 12 finds 8 and lacks 19.
+    """
+    jobs = make_two_jobs(crew)
+    for job in jobs:
+        job.phases.update(material_received_on=None, material_promised_on=None)
+        done = job.phases.exclude(kind__in=["set", "hang"])
+        done.update(finished_on=may(1), needs_material=False)
+    for item, count in ((POST, 20), (RAIL, 36), (BAG, 60)):
+        put_in(item, count)
+    day, asked = reverse("rain_out", args=[may(8)]), ASKED | {"work": "all"}
+    look = as_office.post(day, asked)
+    told = "Job 12: setting posts on Mon May 11, 2026 lacks material. "
+    told += "Concrete 80 lb: 19 still to buy."
+    page = page_of(look)
+    assert "Material that comes too late then" in page
+    assert told in page
+    as_office.post(day, asked | {"mark": look.context["mark"]})
+    page = page_of(as_office.get(reverse("rain_out_calls", args=[RainOut.objects.get().pk])))
+    assert "Material that came too late by it" in page
+    assert told in page
