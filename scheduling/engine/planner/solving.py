@@ -5,7 +5,7 @@ and counted anew; the best of all plans laid is the answer, so more time never m
 """
 
 import itertools
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 from scheduling.engine.planner.aims import AIMS, counts_all_drives
@@ -98,6 +98,7 @@ class _Solve:
         self.improving = Improving(problem, limits.seed)
         self.floors = floors(problem)
         self.bounds: dict[str, int] = {}
+        self.kept: dict[str, int] = {}
         self.is_exact = True
         self.was_stopped = False
 
@@ -113,25 +114,33 @@ class _Solve:
             if isinstance(expression, int):
                 self.bounds[name] = expression
             elif self._standing(name) <= self._floor(name):
-                model.cp.add(expression <= self._standing(name))
+                self.kept[name] = self._standing(name)
+                model.cp.add(expression <= self.kept[name])
             else:
-                value = self._minimise(model, name, expression)
-                model.cp.add(expression <= value)
+                self.kept[name] = self._minimise(model, name, expression)
+                model.cp.add(expression <= self.kept[name])
             if name == self.limits.until:
                 break
         best = brought_forward(self.problem, self.improving.draft)
         figures = figures_of(self.problem, best)
-        stages = (
-            Stage(
-                name=name,
-                value=getattr(figures, name),
-                bound=max(self.bounds.get(name, 0), self._floor(name)),
-            )
-            for name in AIMS
-        )
         return Solved(
-            draft=best, figures=figures, stages=tuple(stages), was_stopped=self.was_stopped
+            draft=best,
+            figures=figures,
+            stages=tuple(self._stages(figures)),
+            was_stopped=self.was_stopped,
         )
+
+    def _stages(self, figures: Figures) -> Iterator[Stage]:
+        """Yield each aim with its bound, the solver's only where the plan is what it asked for.
+
+        It was found for plans that keep to its values of the aims before.
+        """
+        is_kept = True
+        for name in AIMS:
+            value: int = getattr(figures, name)
+            bound = self.bounds.get(name, 0) if is_kept else 0
+            yield Stage(name=name, value=value, bound=max(bound, self._floor(name)))
+            is_kept = is_kept and value <= self.kept.get(name, value)
 
     def _better(self) -> None:
         """Look about for a better plan, as long as that finds any."""
@@ -182,9 +191,9 @@ class _Solve:
         if found.value is None:
             return self._standing(name)
         self._take(model, found)
-        # Where laying costs something the solver does not know of, the plan laid is what holds:
-        # the bounds of later aims are told for plans no worse than it is.
-        return max(found.value, self._standing(name))
+        # Where laying costs something the solver does not know of, the plan laid is what holds;
+        # but what is proven may still be laid as well, when it looks after the next aim.
+        return max(found.value, self._standing(name)) if found.value > found.bound else found.value
 
     def _take(self, model: Model, found: Found) -> None:
         wishes = model.wishes(found.read)
