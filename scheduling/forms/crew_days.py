@@ -41,7 +41,9 @@ class CrewDayForm(PlainTextMixin, forms.Form):
     )
     note = forms.CharField(max_length=200, required=False, help_text="For the crew.")
     # Asked for where a rule stands against the place, and of the owner alone.
-    override_note = forms.CharField(label="Why all the same", max_length=300, required=False)
+    override_note = forms.CharField(
+        label="Why all the same", max_length=300, required=False, help_text="An override needs it."
+    )
 
     def __init__(self, *args: Any, kind: str, crew: Crew | None = None, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)

@@ -26,6 +26,7 @@ from scheduling.selectors.reach import (
     crews_within_reach,
     jobs_within_reach,
 )
+from scheduling.selectors.sheet_content import number_rows
 
 __all__ = ["SheetPost"]
 
@@ -69,6 +70,11 @@ class PostsView:
     def done_count(self) -> int:
         """How many are set, whenever it was."""
         return len(self.ticks) - len(self.left)
+
+    @property
+    def left_rows(self) -> str:
+        """The numbers of those still to be set, in rows: '2-8'."""
+        return number_rows(self.left)
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

@@ -69,6 +69,8 @@ def test_day_of_hanging_names_the_bays_that_are_hard(as_lead: Client, red_crew: 
     for text in (seen, printed):
         assert text.count("not before Thu May 7, 13:00") == 4
     assert "6 to 7 not before Thu May 7, 13:00" in seen
+    _, week = read_pdf(as_lead, reverse("week_paper", args=[red_crew.pk, may(7)]))
+    assert "Bays of this day: 1-4 ready when you begin; 5-8 NOT before Thu May 7, 13:00." in week
     # Both pours give their reasons; that of all posts is the later one's and not told again.
     assert seen.count("Posts set Tue 13:00, standard mix. Panels from") == 1
 
