@@ -68,7 +68,7 @@ def test_day_of_hanging_names_the_bays_that_are_hard(as_lead: Client, red_crew: 
     # Each bay says so itself: the four of the second pour, and none of the first.
     for text in (seen, printed):
         assert text.count("not before Thu May 7, 13:00") == 4
-    assert "6 to 7 not before Thu May 7, 13:00" in seen
+    assert "cut 6: not before Thu May 7, 13:00" in seen
     _, week = read_pdf(as_lead, reverse("week_paper", args=[red_crew.pk, may(7)]))
     assert "Bays of this day: 1-4 ready when you begin; 5-8 NOT before Thu May 7, 13:00." in week
     # Both pours give their reasons; that of all posts is the later one's and not told again.
@@ -91,7 +91,7 @@ def test_posts_that_are_still_to_be_set_carry_nothing(as_lead: Client, red_crew:
     seen = words(page_of(as_lead, address(red_crew, job, may(7))))
     assert "IN PART" in seen
     assert "1-4 ready when you begin 5-8 not yet: a post is not set" in seen
-    assert "6 to 7 not yet" in seen
+    assert "cut 6: not yet" in seen
 
 
 def test_post_nobody_ticked_waits_for_the_last_pour(as_lead: Client, red_crew: Crew) -> None:
