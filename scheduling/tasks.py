@@ -1,11 +1,13 @@
-"""What carries out this app's background jobs, and tells firm whose work a site is."""
+"""What carries out background jobs, and tells firm whose work a site is and what settings move."""
 
 from estimating.services.acceptances import MAKE_JOB
 from estimating.services.demo import on_demo
 from firm.selectors.reach import sites_are_reached_by
 from firm.services.jobs import job_handler
+from firm.services.profile import around_profile_changes
 from scheduling.selectors.reach import keys_of_sites_within_reach
 from scheduling.services.demo import show_crews_and_jobs
+from scheduling.services.holidays import noting_other_holidays
 from scheduling.services.jobs import carry_out_making
 from scheduling.services.order_pdf import carry_out_printing
 from scheduling.services.orders import PRINT_JOB
@@ -16,3 +18,4 @@ job_handler(PRINT_JOB)(carry_out_printing)
 job_handler(PLAN_JOB)(carry_out_planning)
 sites_are_reached_by(keys_of_sites_within_reach)
 on_demo(show_crews_and_jobs)
+around_profile_changes(noting_other_holidays)

@@ -2,6 +2,7 @@
 
 import datetime as dt
 from collections.abc import Callable, Mapping
+from contextlib import AbstractContextManager, ExitStack
 from typing import Any
 
 from django.db import IntegrityError, transaction
@@ -13,7 +14,12 @@ from firm.services.audit import differences, record, snapshot
 from firm.services.users import PersonDetails, add_person
 
 SetUpStep = Callable[[dt.date], object]
+# What stands round a change: it gets the profile as it was, the changes, who makes them and when.
+ProfileWatch = Callable[
+    [FirmProfile, Mapping[str, Any], User, dt.datetime], AbstractContextManager[None]
+]
 _set_up_steps: list[SetUpStep] = []
+_profile_watches: list[ProfileWatch] = []
 NUMBER_FIELDS = ("next_estimate_number", "next_invoice_number", "next_order_number")
 
 
@@ -21,6 +27,12 @@ def on_set_up(step: SetUpStep) -> None:
     """Register, in an app's `tasks` module, what is done in the same transaction as the set-up."""
     if step not in _set_up_steps:
         _set_up_steps.append(step)
+
+
+def around_profile_changes(watch: ProfileWatch) -> None:
+    """Register, in an app's `tasks` module, what looks before and after the profile changes."""
+    if watch not in _profile_watches:
+        _profile_watches.append(watch)
 
 
 @transaction.atomic
@@ -66,9 +78,12 @@ def save_profile(*, actor: User, changes: Mapping[str, Any], at: dt.datetime) ->
                 field=name,
             )
     before = snapshot(profile)
-    for name, value in changes.items():
-        setattr(profile, name, value)
-    profile.save()
+    with ExitStack() as watches:
+        for watch in _profile_watches:
+            watches.enter_context(watch(profile, changes, actor, at))
+        for name, value in changes.items():
+            setattr(profile, name, value)
+        profile.save()
     old, new = differences(before, snapshot(profile))
     if new:
         record(

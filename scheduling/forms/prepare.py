@@ -13,6 +13,7 @@ from firm.measure.loads import in_units
 from firm.selectors.profile import firm_units
 from scheduling.models import FenceJob, JobDates, JobPhase
 from scheduling.selectors.planning import cure_table
+from scheduling.services.job_details import WAITS_FOR_ITSELF
 
 Data = Mapping[str, Any] | None
 MATERIAL_NAMES = {
@@ -97,6 +98,8 @@ class DatesForm(PlainTextMixin, forms.Form):
         open_jobs = FenceJob.objects.filter(
             Q(state=FenceJob.State.TO_DO) | Q(pk=row.after_job_id)
         ).exclude(pk=job.pk)
+        if data and data.get(self.add_prefix("after_job")) == str(job.pk):
+            self.fields["after_job"].error_messages["invalid_choice"] = WAITS_FOR_ITSELF
         self.fields["after_job"].queryset = open_jobs.order_by("-number")  # type: ignore[attr-defined]
 
     def clean_closed_days(self) -> list[str]:

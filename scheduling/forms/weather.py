@@ -3,7 +3,7 @@
 import calendar
 import datetime as dt
 from collections.abc import Iterable, Mapping
-from typing import Any
+from typing import Any, cast
 
 from django import forms
 from django.core.exceptions import ValidationError
@@ -61,8 +61,18 @@ class LowHighForm(forms.Form):
             try:
                 LowHigh(low_f=low_f, high_f=high_f)
             except EngineError as error:
-                self.add_error(error.field, ValidationError(str(error), code="order"))
+                self.add_error(error.field, ValidationError(self._said(error), code="order"))
         return cleaned
+
+    def _said(self, error: EngineError) -> str:
+        """Say in the firm's own unit what is wrong; the engine counts in Fahrenheit."""
+        low_f, high_f = self.cleaned_data["low_f"], self.cleaned_data["high_f"]
+        if low_f <= high_f:
+            return str(error)
+        field = cast("TemperatureField", self.fields["low_f"])
+        unit = f"\N{DEGREE SIGN}{field.unit.upper()}"
+        low, high = field.written(low_f), field.written(high_f)
+        return f"A day's low of {low} {unit} stands above its high of {high} {unit}."
 
     @property
     def pair(self) -> tuple[float, float] | None:

@@ -281,8 +281,10 @@ def _crew_cell(
             Block(
                 row=block,
                 earlier=_next_day(crew, block.date, -ONE_DAY, off, today=today),
-                later=_next_day(crew, max(block.date, today - ONE_DAY), ONE_DAY, off, today=today),
+                later=_next_day(crew, block.date, ONE_DAY, off, today=today),
             )
+            if block.date >= today
+            else Block(row=block, earlier=None, later=None)
             for block in blocks
         ],
     )

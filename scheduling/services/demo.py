@@ -28,7 +28,12 @@ from scheduling.services.demo_days import (
     working_day_before,
 )
 from scheduling.services.demo_people import show_people
-from scheduling.services.demo_weather import show_air, show_promise, show_rain
+from scheduling.services.demo_weather import (
+    show_air,
+    show_promise,
+    show_rain,
+    show_usual_air,
+)
 from scheduling.services.job_details import set_material
 from scheduling.services.jobs import BUILT_FROM_MATERIAL
 
@@ -53,6 +58,7 @@ def show_crews_and_jobs(cast: Cast) -> None:
         _add_crew(values, people, cast)
     for values in demo["machines"]:
         add_machine(actor=cast.office, values=values, at=cast.ago(CREWS_SINCE_DAYS))
+    show_usual_air(demo["weather"], cast)
     show_air(demo["weather"], cast)
     for story in demo["jobs"]:
         _play(story, cast)

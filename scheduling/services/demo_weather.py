@@ -10,9 +10,18 @@ from estimating.services.demo import Cast
 from scheduling.models import CrewDay, FenceJob, JobPhase, PlanChange
 from scheduling.services.job_details import set_dates
 from scheduling.services.plan_changes import tick_seen
-from scheduling.services.weather import write_down_weather
+from scheduling.services.weather import write_down_months, write_down_weather
 
 ONE_DAY = dt.timedelta(days=1)
+
+
+def show_usual_air(weather: Mapping[str, Any], cast: Cast) -> None:
+    """Write down what is usual in each month, which counts where no day is forecast."""
+    pairs = {
+        month: (float(low_f), float(high_f))
+        for month, (low_f, high_f) in enumerate(weather["months_low_high_f"], start=1)
+    }
+    write_down_months(pairs=pairs, actor=cast.office, now=cast.now)
 
 
 def show_air(weather: Mapping[str, Any], cast: Cast) -> None:

@@ -1,17 +1,35 @@
 """Saying on which public holidays the firm works after all."""
 
 import datetime as dt
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Iterator, Mapping
+from contextlib import contextmanager
+from typing import Any
 
 from django.db import transaction
 
 from firm.errors import Refusal
-from firm.models import User
+from firm.models import FirmProfile, User
 from firm.selectors.profile import firm_profile
 from firm.services.audit import record
 from scheduling.models import PlanChange, WorkedHoliday
 from scheduling.selectors.holidays import FirmHoliday, holidays_in
 from scheduling.services.broken_blocks import noting_broken_blocks
+
+# Whose holidays the firm keeps.
+HOLIDAYS_OF = ("holiday_country", "holiday_state")
+
+
+@contextmanager
+def noting_other_holidays(
+    profile: FirmProfile, changes: Mapping[str, Any], actor: User, at: dt.datetime
+) -> Iterator[None]:
+    """Write down which blocks fall on a holiday once the firm keeps those of another place."""
+    kept = {name: getattr(profile, name) for name in HOLIDAYS_OF}
+    if all(changes.get(name, value) == value for name, value in kept.items()):
+        yield
+        return
+    with noting_broken_blocks(cause=PlanChange.Cause.HOLIDAY, actor=actor, now=at):
+        yield
 
 
 @transaction.atomic

@@ -14,6 +14,8 @@ from firm.models import User
 from firm.services.saving import add_row, change_row, locked
 from scheduling.models import FenceJob, JobDates, JobPhase
 
+WAITS_FOR_ITSELF = "A job can't wait for itself."
+
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Preparation:
@@ -152,14 +154,24 @@ def set_dates(
 
 
 def _refuse_circle(job: FenceJob, first: FenceJob | None) -> None:
-    """Refuse a job that waits for itself, be it by way of others."""
+    """Refuse a job that waits for itself, be it by way of others, whom the sentence names."""
     waits = dict(JobDates.objects.filter(after_job__isnull=False).values_list("job", "after_job"))
     waits.pop(job.pk, None)
+    circle: list[int] = []
     at = first.pk if first else None
-    while at is not None:
-        if at == job.pk:
-            raise Refusal(f"{job} would wait for itself: {first} waits for it.", field="after_job")
+    while at is not None and at != job.pk:
+        circle.append(at)
         at = waits.get(at)
+    if at is None:
+        return
+    if not circle:
+        raise Refusal(WAITS_FOR_ITSELF, field="after_job")
+    names = {row.pk: str(row) for row in FenceJob.objects.filter(pk__in=circle)}
+    others = ", which waits for ".join(names[pk] for pk in circle)
+    raise Refusal(
+        f"{job} would wait for itself: it waits for {others}, which waits for {job}.",
+        field="after_job",
+    )
 
 
 def _refuse_closed(job: FenceJob) -> None:

@@ -33,6 +33,10 @@ __all__ = [
     "place_job",
 ]
 
+DAY_IS_OVER = (
+    "The day of this block is over: what was done on it stays there. Put what is left on another "
+    "day by hand."
+)
 TWICE_A_DAY = "This crew has this phase on that day already: change its hours there."
 
 
@@ -105,11 +109,14 @@ def move_block(
     An `air_f` as it stood is the old day's: the new day's own counts, where it is known.
 
     Raises:
-        Refusal: the job is over, or the plan would break a rule it does not break now.
+        Refusal: the job or the block's day is over, or the plan would break a rule it does not
+            break now.
     """
     lock_calendar()
     kept = locked(block)
     _refuse_closed(kept.job, kept.phase, crew)
+    if kept.date < timezone.localdate(now):
+        raise Refusal(DAY_IS_OVER, field="date")
     days = [kept.date, date]
     if date != kept.date or hours != kept.hours:
         _refuse_values(date, hours, today=timezone.localdate(now))

@@ -221,3 +221,14 @@ def test_moved_block_takes_the_air_of_its_new_day(crew: Crew) -> None:
     # Typed for the day it goes to, it stays.
     block = move(block, date=may(6), air_f=55.0)
     assert move(block, date=may(7), air_f=58.0).air_f == 58.0
+
+
+def test_block_of_a_day_that_is_over_stays_where_it_is(crew: Crew) -> None:
+    job = make_full_job(1, on=may(4))
+    past = put_on(job, "dig", crew, may(1))
+    for asked in ({"date": may(8)}, {"hours": Decimal(3)}):
+        with pytest.raises(Refusal, match="what was done on it stays") as refused:
+            move(past, **asked)
+        assert refused.value.field == "date"
+    past.refresh_from_db()
+    assert past.date == may(1)

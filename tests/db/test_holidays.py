@@ -8,7 +8,8 @@ from django.test.utils import CaptureQueriesContext
 
 from firm.errors import Refusal
 from firm.models import AuditEntry, FirmProfile, Role, User
-from scheduling.models import Crew, CrewMember, WorkedHoliday
+from firm.services.profile import save_profile
+from scheduling.models import Crew, CrewMember, PlanChange, WorkedHoliday
 from scheduling.selectors.planning import standing_plan, violations_from
 from scheduling.services.holidays import work_on_holidays
 from tests.cast import make_firm, make_person
@@ -77,3 +78,16 @@ def test_day_that_is_no_holiday_is_refused(owner: User) -> None:
     with pytest.raises(Refusal, match="Nov 27, 2026 is no holiday here") as caught:
         work_on_holidays(actor=owner, year=2026, days=[dt.date(2026, 11, 27)], at=NOW)
     assert caught.value.field == "worked"
+
+
+def test_holidays_of_another_country_are_told_among_what_moved(owner: User) -> None:
+    keep_holidays("CA")
+    block = give_to_crew_of(owner, make_fence_job(), on=THANKSGIVING)
+    save_profile(actor=owner, changes={"phone": "555-0199"}, at=NOW)
+    assert not PlanChange.objects.exists()
+    save_profile(actor=owner, changes={"holiday_country": "US"}, at=NOW)
+    row = PlanChange.objects.get()
+    assert (row.cause, row.job) == ("holiday", block.job)
+    assert [move["after"] for move in row.moves] == [
+        f"{block.crew} does not work on Thu Nov 26, 2026. Thanksgiving Day: no crew works."
+    ]

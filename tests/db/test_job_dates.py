@@ -109,9 +109,16 @@ def test_circle_of_waiting_jobs_is_refused_at_the_field(job: FenceJob, office: U
     second, third = make_full_job(1002, on=may(4)), make_full_job(1003, on=may(4))
     write(second, office, after_job=job)
     write(third, office, after_job=second)
-    for first in (job, second, third):
-        with pytest.raises(Refusal, match="would wait for itself") as refused:
+    circles = {
+        job: "A job can't wait for itself.",
+        second: "Job 1001 would wait for itself: it waits for Job 1002, which waits for Job 1001.",
+        third: "Job 1001 would wait for itself: it waits for Job 1003, which waits for Job 1002, "
+        "which waits for Job 1001.",
+    }
+    for first, words in circles.items():
+        with pytest.raises(Refusal) as refused:
             write(job, office, after_job=first)
+        assert str(refused.value) == words
         assert refused.value.field == "after_job"
     # Turning the middle one round is no circle.
     write(second, office, after_job=None)

@@ -233,6 +233,7 @@ def test_page_of_preparation_shows_the_town_s_own_words(as_office: Client, job: 
         ({"dates-closed_days": "Whitsun"}, "'Whitsun' is no day"),
         ({"dates-closed_days": "2026-06-09 to 2026-06-02"}, "the first day comes first"),
         ({"dates-promised_on": "2026-05-20", "dates-not_before": "2026-05-21"}, "promised for"),
+        ({"dates-after_job": "itself"}, "A job can't wait for itself."),
         ({"phase-received_on": "2026-05-05"}, "still to come"),
         ({"phase-promised_on": "0026-05-05"}, "four digits"),
     ],
@@ -242,6 +243,8 @@ def test_slip_is_told_at_its_field_and_nothing_typed_is_lost(
 ) -> None:
     phase = job.phases.get(kind="gates")
     named = {name.replace("phase-", f"phase-{phase.pk}-"): value for name, value in changes.items()}
+    if "dates-after_job" in named:
+        named["dates-after_job"] = str(job.pk)
     kept = {f"phase-{phase.pk}-promised_on": "2026-05-20", "crew-crew_note": "Mind the roses."}
     answer = as_office.post(reverse("job_prepare", args=[job.pk]), typed(job, **(kept | named)))
     page = unescape(answer.content.decode())

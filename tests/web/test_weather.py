@@ -69,7 +69,7 @@ def test_line_that_is_emptied_is_taken_away(as_office: Client) -> None:
 @pytest.mark.parametrize(
     ("low", "high", "field", "words"),
     [
-        ("63", "41", "low_f", "A day's low of 63 F stands above its high of 41 F."),
+        ("63", "41", "low_f", "A day's low of 63 \u00b0F stands above its high of 41 \u00b0F."),
         ("41", "", "high_f", "Give the high as well."),
         ("", "63", "low_f", "Give the low as well."),
         ("cold", "63", "low_f", "Type a figure such as"),
@@ -182,3 +182,11 @@ def test_metric_firm_is_told_the_limits_in_celsius(as_office: Client) -> None:
     answer = as_office.post(MAY, typed({"2026-05-02-low_f": "99", "2026-05-02-high_f": "100"}))
     assert answer.status_code == 422
     assert 'value="99"' in answer.content.decode()
+
+
+def test_metric_firm_is_told_in_celsius_that_the_low_is_above_the_high(as_office: Client) -> None:
+    FirmProfile.objects.update_or_create(pk=1, defaults={"units": "metric"})
+    answer = as_office.post(MAY, typed({"2026-05-02-low_f": "17.2", "2026-05-02-high_f": "5"}))
+    assert answer.status_code == 422
+    page = unescape(answer.content.decode())
+    assert "A day's low of 17.2 \u00b0C stands above its high of 5 \u00b0C." in page
