@@ -59,4 +59,7 @@ def test_forecast_is_written_down_and_the_wait_follows(
     office.sees_no_sideways_scroll()
     # 11:00 and 70.93 h at 48 F, as in tests/unit/test_strength_line.py.
     office.reads("25 %, panels: Fri May 8 09:55")
-    expect(office.page.locator("svg.strength polyline")).to_be_visible()
+    line = office.page.locator("svg.strength polyline")
+    expect(line).to_be_hidden()
+    office.page.locator("summary", has_text="How the concrete hardens").click()
+    expect(line).to_be_visible()
