@@ -13,6 +13,8 @@ class JobCost(models.Model):
 
     With an `order` it was written by what came of that order to the job's site, at the order's
     prices, and nobody types it. It counts until `invoice`, a cost that a person typed, covers it.
+    With a `stock_move` it is what was loaded from the yard, or came back to it, at the price it
+    came in for: nobody types that either.
     """
 
     class Kind(models.TextChoices):
@@ -35,6 +37,9 @@ class JobCost(models.Model):
         null=True,
         blank=True,
         related_name="costs",
+    )
+    stock_move = models.OneToOneField(
+        "scheduling.StockMove", on_delete=models.PROTECT, null=True, blank=True, related_name="cost"
     )
     invoice = models.ForeignKey(
         "self", on_delete=models.PROTECT, null=True, blank=True, related_name="covers"
@@ -59,10 +64,20 @@ class JobCost(models.Model):
                 condition=models.Q(invoice__isnull=True) | models.Q(order__isnull=False),
                 name="an_invoice_covers_what_came",
             ),
+            models.CheckConstraint(
+                condition=models.Q(stock_move__isnull=True)
+                | models.Q(kind="material", order__isnull=True),
+                name="what_the_yard_gave_is_material",
+            ),
         )
 
     def __str__(self) -> str:
         return f"{self.description}: {self.amount}"
+
+    @property
+    def is_typed(self) -> bool:
+        """Say whether a person wrote it down, and may correct it."""
+        return self.order_id is None and self.stock_move_id is None
 
     @property
     def counts(self) -> bool:

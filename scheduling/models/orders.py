@@ -188,12 +188,14 @@ class Receipt(models.Model):
 
     One that was written down wrongly is `taken back` by a row of its own with counts below zero
     and the reason as its note, once at most. `cost` is what it wrote to its job's costs.
+    `extra` is its share of the delivery's freight and tax.
     """
 
     line = models.ForeignKey(OrderLine, on_delete=models.PROTECT, related_name="receipts")
     received_on = models.DateField()
     count = models.IntegerField(default=0)
     damaged = models.IntegerField(default=0)
+    extra = models.DecimalField(max_digits=12, decimal_places=2, default=Decimal(0))
     takes_back = models.OneToOneField(
         "self", on_delete=models.PROTECT, null=True, blank=True, related_name="taken_back_by"
     )

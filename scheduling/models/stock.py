@@ -1,5 +1,7 @@
 """What lies in the yard: a count by item, and every move that made it so."""
 
+from decimal import Decimal
+
 from django.db import models
 
 from firm.models import User
@@ -8,12 +10,16 @@ from scheduling.models.orders import Receipt
 
 
 class YardStock(models.Model):
-    """How many whole purchase units of an item lie in the yard: the sum of its moves."""
+    """How many whole purchase units of an item lie in the yard, and what they came in for.
+
+    Both are the sums of its moves.
+    """
 
     item = models.SlugField(max_length=60, unique=True)
     name = models.CharField(max_length=120)
     unit = models.CharField(max_length=20, default="each")
     count = models.IntegerField(default=0)
+    worth = models.DecimalField(max_digits=12, decimal_places=2, default=Decimal(0))
 
     class Meta:
         ordering = (
@@ -22,6 +28,9 @@ class YardStock(models.Model):
         )
         constraints = (
             models.CheckConstraint(condition=models.Q(count__gte=0), name="stock_never_negative"),
+            models.CheckConstraint(
+                condition=models.Q(worth__gte=0), name="stock_worth_not_below_0"
+            ),
         )
 
     def __str__(self) -> str:
@@ -31,7 +40,8 @@ class YardStock(models.Model):
 class StockMove(models.Model):
     """One change of the yard's stock, kept for ever; `change` is below zero for what went out.
 
-    A receipt or leftovers at a site change no stock and are no moves of it.
+    A receipt or leftovers at a site change no stock and are no moves of it. `worth` is what the
+    move brings in or takes out in money, of the same sign.
     """
 
     class Kind(models.TextChoices):
@@ -44,6 +54,7 @@ class StockMove(models.Model):
     stock = models.ForeignKey(YardStock, on_delete=models.PROTECT, related_name="moves")
     kind = models.CharField(max_length=9, choices=Kind)
     change = models.IntegerField()
+    worth = models.DecimalField(max_digits=12, decimal_places=2, default=Decimal(0))
     job = models.ForeignKey(
         FenceJob, on_delete=models.PROTECT, null=True, blank=True, related_name="stock_moves"
     )

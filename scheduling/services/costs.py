@@ -10,8 +10,9 @@ from django.utils import timezone
 
 from firm.errors import Refusal
 from firm.models import User
+from firm.selectors.goods import told
 from firm.services.saving import add_row, change_row, locked, refuse_repeated
-from scheduling.models import FenceJob, JobCost, PurchaseOrder
+from scheduling.models import FenceJob, JobCost, PurchaseOrder, StockMove
 
 SAME = ("job", "kind", "description", "supplier", "amount", "spent_on")
 REPEATED = (
@@ -59,6 +60,8 @@ def correct_cost(
         Refusal: it is of no amount, of a day to come, what a delivery wrote, or another invoice
             covers one of those meanwhile.
     """
+    if cost.stock_move_id is not None:
+        raise Refusal("The yard wrote this: bring leftovers back, or count the yard anew.")
     if cost.order_id is not None:
         raise Refusal("A delivery wrote this: take the receipt back on the order's page.")
     _check(values, now=now)
@@ -94,6 +97,28 @@ def write_down_delivery(
         recorded_at=now,
     )
     return add_row(row, actor=actor, action="wrote down a delivery as a cost", at=now)
+
+
+def write_down_yard_goods(*, move: StockMove, actor: User | None, now: dt.datetime) -> None:
+    """Write to a job's costs what it took from the yard, or brought back, at the move's worth.
+
+    The caller holds the transaction.
+    """
+    if move.job is None or not move.worth:
+        return
+    count = told(abs(move.change), move.stock.unit)
+    verb = "from the yard" if move.change < 0 else "back to the yard"
+    row = JobCost(
+        job=move.job,
+        kind=JobCost.Kind.MATERIAL,
+        description=f"{count} {move.stock.name}, {verb}"[:200],
+        amount=-move.worth,
+        spent_on=move.moved_on,
+        stock_move=move,
+        recorded_by=actor,
+        recorded_at=now,
+    )
+    add_row(row, actor=actor, action="wrote down the yard's goods as a cost", at=now)
 
 
 def _cover(invoice: JobCost, covers: Collection[int], *, actor: User, now: dt.datetime) -> None:

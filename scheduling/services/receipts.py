@@ -1,7 +1,7 @@
 """Writing down what came of a purchase order."""
 
 import datetime as dt
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
@@ -10,12 +10,13 @@ from django.db.models import Max, Sum
 from django.utils import timezone
 
 from firm.errors import Refusal
-from firm.measure.money import to_cents
+from firm.measure.money import share_out, to_cents
 from firm.models import User
 from firm.selectors.goods import told
 from firm.services.saving import add_row, locked
 from scheduling.models import OrderLine, PurchaseOrder, Receipt
 from scheduling.selectors.material import NOTHING_OUT, outs_of
+from scheduling.selectors.yard_worth import part_of
 from scheduling.services.costs import write_down_delivery
 from scheduling.services.material_dates import derive_dates
 from scheduling.services.stock import StockItem, put_in_yard, take_from_yard
@@ -36,6 +37,7 @@ def receive(
     came: Mapping[int, Came],
     received_on: dt.date,
     note: str = "",
+    extra: Decimal = Decimal(0),
     more_is_right: bool = False,
     seen: int | None = None,
     actor: User | None,
@@ -44,7 +46,8 @@ def receive(
     """Write down what came, by line; good ones go into the yard unless they came to a site.
 
     `seen` is the newest receipt that whoever writes had before them, 0 for none: a page that was
-    sent twice, or from two desks, would count a delivery twice. None asks nothing.
+    sent twice, or from two desks, would count a delivery twice. None asks nothing. `extra` is the
+    delivery's freight and tax, shared out over the good ones by what they are worth, to the cent.
 
     Raises:
         Refusal: what came was written down or taken back after `seen`; the order is not sent, the
@@ -67,12 +70,14 @@ def receive(
     for line in lines:
         one = came.get(line.pk, Came())
         _refuse_counts(line, one, before=line.came or 0, more_is_right=more_is_right)
+    shares = _shares(extra, lines, came)
+    worths = {
+        line.pk: _worth(line, line.came or 0, came.get(line.pk, Came()).count) + shares[line.pk]
+        for line in lines
+    }
     cost = write_down_delivery(
         order=kept,
-        amount=sum(
-            (_worth(line, line.came or 0, came.get(line.pk, Came()).count) for line in lines),
-            Decimal(0),
-        ),
+        amount=sum(worths.values(), Decimal(0)),
         words=f"{kept}, received",
         on=received_on,
         actor=actor,
@@ -87,6 +92,7 @@ def receive(
                 received_on=received_on,
                 count=one.count,
                 damaged=one.damaged,
+                extra=shares[line.pk],
                 note=note.strip(),
                 cost=cost if one.count else None,
                 received_by=actor,
@@ -95,7 +101,8 @@ def receive(
             add_row(receipt, actor=actor, action="received material", at=now)
             if one.count and kept.job_id is None:
                 item = StockItem(item=line.item, name=line.name, unit=line.unit)
-                put_in_yard(item=item, receipt=receipt, actor=actor, now=now)
+                worth = worths[line.pk]
+                put_in_yard(item=item, receipt=receipt, worth=worth, actor=actor, now=now)
             found.append(receipt)
     derive_dates(actor=actor, now=now, on=received_on)
     return found
@@ -118,9 +125,12 @@ def take_back(
     first = Receipt.objects.select_related("line").get(pk=receipt.pk)
     line = order.lines.annotate(came=Sum("receipts__count")).get(pk=first.line_id)
     _refuse_taking_back(first, came, reason)
+    # What did not come bore no freight either.
+    extra = -part_of(first.extra, first.count, came.count) if came.count else Decimal(0)
+    worth = _worth(line, line.came or 0, -came.count) + extra
     cost = write_down_delivery(
         order=order,
-        amount=_worth(line, line.came or 0, -came.count),
+        amount=worth,
         words=f"{order}, taken back",
         on=timezone.localdate(now),
         actor=actor,
@@ -131,6 +141,7 @@ def take_back(
         received_on=timezone.localdate(now),
         count=-came.count,
         damaged=-came.damaged,
+        extra=extra,
         takes_back=first,
         note=reason.strip(),
         cost=cost,
@@ -140,11 +151,31 @@ def take_back(
     add_row(row, actor=actor, action="took a receipt back", at=now)
     item = StockItem(item=line.item, name=line.name, unit=line.unit)
     if came.count and order.job_id is None:
-        take_from_yard(item=item, receipt=row, actor=actor, now=now)
+        take_from_yard(item=item, receipt=row, worth=worth, actor=actor, now=now)
     elif came.count:
         _refuse_gone_from_site(order, line)
     derive_dates(actor=actor, now=now)
     return row
+
+
+def _shares(
+    extra: Decimal, lines: Sequence[OrderLine], came: Mapping[int, Came]
+) -> dict[int, Decimal]:
+    """Return each line's share of what came on top, nothing for lines of which nothing good came.
+
+    Raises:
+        Refusal: it is below nothing, or nothing good came that could bear it.
+    """
+    shares = {line.pk: Decimal(0) for line in lines}
+    if extra < 0:
+        raise Refusal("Freight and tax are nothing or more.", field="extra")
+    good = [line for line in lines if came.get(line.pk, Came()).count]
+    if extra and not good:
+        raise Refusal("Nothing good came that could bear it.", field="extra")
+    weights = [came[line.pk].count * line.unit_cost for line in good]
+    for line, share in zip(good, share_out(extra, weights), strict=True):
+        shares[line.pk] = share
+    return shares
 
 
 def _worth(line: OrderLine, before: int, change: int) -> Decimal:

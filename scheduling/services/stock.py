@@ -1,8 +1,13 @@
-"""Moving what lies in the yard: every change is a move that is kept, and none goes below zero."""
+"""Moving what lies in the yard: every change is a move that is kept, and none goes below zero.
+
+Each move carries its worth. What goes out goes at the average of what lies there, the last of it
+with every cent that is left, so that the moves of an item always add up to what lies there.
+"""
 
 import datetime as dt
 from collections.abc import Mapping
 from dataclasses import dataclass
+from decimal import Decimal
 
 from django.db import transaction
 from django.db.models import F
@@ -15,6 +20,8 @@ from firm.selectors.goods import told
 from firm.services.saving import add_row
 from scheduling.models import FenceJob, Receipt, StockMove, YardStock
 from scheduling.selectors.material import NOTHING_OUT, outs_of
+from scheduling.selectors.yard_worth import part_of, worth_at_job, worth_of_found
+from scheduling.services.costs import write_down_yard_goods
 from scheduling.services.material_dates import derive_dates
 
 Kind = StockMove.Kind
@@ -37,6 +44,8 @@ class _Move:
     job: FenceJob | None = None
     receipt: Receipt | None = None
     reason: str = ""
+    # None for what goes out or is found: at what lies there, see `_worth`.
+    worth: Decimal | None = None
 
 
 @transaction.atomic
@@ -71,7 +80,9 @@ def load_items(
             raise Refusal(words, field=item.item)
         if count:
             move = _Move(kind=Kind.LOADED, change=-count, moved_on=moved_on, job=job)
-            moves.append(_move(item, move, field=item.item, actor=actor, now=now))
+            made = _move(item, move, field=item.item, actor=actor, now=now)
+            write_down_yard_goods(move=made, actor=actor, now=now)
+            moves.append(made)
     derive_dates(actor=actor, now=now)
     return moves
 
@@ -86,7 +97,7 @@ def return_leftovers(
     actor: User | None,
     now: dt.datetime,
 ) -> list[StockMove]:
-    """Bring back to the yard what a job did not use, by count.
+    """Bring back to the yard what a job did not use, by count, at the price it went out for.
 
     `limits` are what may still come back of items without a load on record: their take-off.
 
@@ -111,8 +122,11 @@ def return_leftovers(
             )
             raise Refusal(words, field=item.item)
         if count:
-            move = _Move(kind=Kind.RETURNED, change=count, moved_on=moved_on, job=job)
-            moves.append(_move(item, move, field=item.item, actor=actor, now=now))
+            worth = worth_at_job(job, item.item, count)
+            move = _Move(kind=Kind.RETURNED, change=count, moved_on=moved_on, job=job, worth=worth)
+            made = _move(item, move, field=item.item, actor=actor, now=now)
+            write_down_yard_goods(move=made, actor=actor, now=now)
+            moves.append(made)
     derive_dates(actor=actor, now=now)
     return moves
 
@@ -158,7 +172,7 @@ def correct_stock(
 
 
 def put_in_yard(
-    *, item: StockItem, receipt: Receipt, actor: User | None, now: dt.datetime
+    *, item: StockItem, receipt: Receipt, worth: Decimal, actor: User | None, now: dt.datetime
 ) -> StockMove:
     """Put what came into the yard; the caller holds the transaction and derives the dates."""
     move = _Move(
@@ -166,12 +180,13 @@ def put_in_yard(
         change=receipt.count,
         moved_on=receipt.received_on,
         receipt=receipt,
+        worth=worth,
     )
     return _move(item, move, field="", actor=actor, now=now)
 
 
 def take_from_yard(
-    *, item: StockItem, receipt: Receipt, actor: User | None, now: dt.datetime
+    *, item: StockItem, receipt: Receipt, worth: Decimal, actor: User | None, now: dt.datetime
 ) -> StockMove:
     """Take what never came out of the yard again, as a receipt that takes one back says.
 
@@ -186,6 +201,7 @@ def take_from_yard(
         moved_on=receipt.received_on,
         receipt=receipt,
         reason=receipt.note,
+        worth=worth,
     )
     return _move(item, move, field="count", actor=actor, now=now)
 
@@ -198,12 +214,18 @@ def _move(
     if row.count + move.change < 0:
         here = told(row.count, item.unit)
         raise Refusal(Said("Only {count} of it lie in the yard.", count=here), field=field)
-    YardStock.objects.filter(pk=row.pk).update(count=F("count") + move.change)
+    worth = _worth(row, move)
+    YardStock.objects.filter(pk=row.pk).update(
+        count=F("count") + move.change,
+        # The row is locked: SQLite adds decimals up as floats, Python to the cent.
+        worth=row.worth + worth,
+    )
     return add_row(
         StockMove(
             stock=row,
             kind=move.kind,
             change=move.change,
+            worth=worth,
             job=move.job,
             receipt=move.receipt,
             moved_on=move.moved_on,
@@ -215,6 +237,19 @@ def _move(
         action="moved stock",
         at=now,
     )
+
+
+def _worth(row: YardStock, move: _Move) -> Decimal:
+    """Return what a move of a row brings in or takes out.
+
+    Whatever empties the row takes all its worth. A receipt taken back takes what it brought; where
+    less lies there, since some was loaded at the average meanwhile, it goes at the average too.
+    """
+    if move.change > 0:
+        return worth_of_found(row, move.change) if move.worth is None else move.worth
+    if move.worth is None or row.count + move.change == 0 or -move.worth > row.worth:
+        return -part_of(row.worth, row.count, -move.change)
+    return move.worth
 
 
 def _locked(item: StockItem) -> YardStock:

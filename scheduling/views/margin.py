@@ -76,7 +76,7 @@ def job_cost_add(request: HttpRequest, pk: int) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 def job_cost_edit(request: HttpRequest, pk: int) -> HttpResponse:
     """Correct a receipt."""
-    typed = JobCost.objects.filter(order=None).select_related("job__customer")
+    typed = JobCost.objects.filter(order=None, stock_move=None).select_related("job__customer")
     cost = get_object_or_404(typed, pk=pk)
     form = JobCostForm(
         request.POST or None,

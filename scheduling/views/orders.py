@@ -3,6 +3,7 @@
 import datetime as dt
 import re
 from collections.abc import Callable
+from decimal import Decimal
 
 from django import forms
 from django.contrib import messages
@@ -180,6 +181,7 @@ def order_receive(request: HttpRequest, pk: int) -> HttpResponse:
             },
             received_on=form.cleaned_data["received_on"],
             note=form.cleaned_data["note"],
+            extra=form.cleaned_data["extra"] or Decimal(0),
             more_is_right=form.cleaned_data["more_is_right"],
             seen=_seen(request),
             actor=actor,

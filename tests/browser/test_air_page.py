@@ -42,7 +42,7 @@ def test_forecast_is_written_down_and_the_wait_follows(
     office.sees_no_sideways_scroll()
     office.types(**{"2026-05-05-low_f": "70", "2026-05-05-high_f": "50"})
     office.presses("Save")
-    office.reads("A day's low of 70 F stands above its high of 50 F.")
+    office.reads("A day's low of 70 \N{DEGREE SIGN}F stands above its high of 50 \N{DEGREE SIGN}F.")
     office.looks()
     days = {f"2026-05-{day:02}": ("48", "48") for day in range(4, 14)}
     for day, (low, high) in days.items():

@@ -1,4 +1,4 @@
-"""For any run of moves the yard's count is the sum of its moves, and never below zero."""
+"""For any run of moves the yard's count and worth are the sums of its moves, never below zero."""
 
 from collections.abc import Callable
 from contextlib import suppress
@@ -51,9 +51,16 @@ class TestYard(TestCase):
             for row in YardStock.objects.annotate(sum=Sum("moves__change")):
                 assert row.count == (row.sum or 0)
                 assert row.count >= 0
+            for lying in YardStock.objects.all():
+                assert lying.worth == sum(lying.moves.values_list("worth", flat=True)) >= 0
+                assert lying.count or not lying.worth
         out = StockMove.objects.filter(job=job).aggregate(sum=Sum("change"))["sum"] or 0
         # No more comes back than went out.
         assert out <= 0
+        # To the cent: what left the yard for the job is what the job cost, never below nothing.
+        moved = sum(StockMove.objects.filter(job=job).values_list("worth", flat=True))
+        cost = sum(job.costs.values_list("amount", flat=True))
+        assert cost == -moved >= 0
 
 
 def _order_of(supplier: Supplier) -> PurchaseOrder:

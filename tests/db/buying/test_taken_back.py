@@ -10,7 +10,15 @@ from django.db import IntegrityError, transaction
 from estimating.models import Supplier
 from firm.errors import Refusal
 from firm.models import Role
-from scheduling.models import FenceJob, JobCost, OrderLine, PurchaseOrder, Receipt, StockMove
+from scheduling.models import (
+    FenceJob,
+    JobCost,
+    OrderLine,
+    PurchaseOrder,
+    Receipt,
+    StockMove,
+    YardStock,
+)
 from scheduling.selectors.margin import job_margin
 from scheduling.services.costs import add_cost, correct_cost
 from scheduling.services.receipts import Came, receive, take_back
@@ -162,7 +170,9 @@ class TestCost:
         with pytest.raises(Refusal, match="5 of it came back from the site"):
             undo(last(order), 10)
         undo(last(order), 9)
-        assert material_of(jobs[0]) == 5 * PRICE
+        # 14 came, 9 did not after all, 5 lie in the yard: nothing is left of its cost.
+        assert material_of(jobs[0]) == 0
+        assert YardStock.objects.get(item="post").worth == 5 * PRICE
 
     def test_invoice_counts_instead_of_the_deliveries_on_it(
         self, jobs: Jobs, suppliers: Suppliers
