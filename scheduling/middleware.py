@@ -8,7 +8,13 @@ from django.utils.translation import activate
 
 from firm.measure.said import ENGLISH
 from firm.models import Role
-from firm.selectors.languages import LANGUAGE_FIELD, code_of, known_language, speaking
+from firm.selectors.languages import (
+    LANGUAGE_FIELD,
+    browser_language,
+    code_of,
+    known_language,
+    speaking,
+)
 from scheduling.selectors.crew_languages import language_of
 
 # Sheets know their crew and its people anyway and say themselves which language they speak; files
@@ -21,8 +27,15 @@ WITHOUT_ASKING = frozenset(
 )
 
 
+# Where nobody is known yet: the browser says which language its reader wants.
+AT_THE_DOOR = frozenset({"login"})
+
+
 class CrewLanguageMiddleware:
-    """Speak a crew lead's language on every page, and English to everybody else."""
+    """Speak a crew lead's language on every page, and English to everybody else.
+
+    The log-in page speaks what the browser asks for, since nobody is known there.
+    """
 
     def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
         self.get_response = get_response
@@ -40,6 +53,9 @@ class CrewLanguageMiddleware:
     ) -> None:
         """Find out who reads, and keep the language they chose by a link."""
         match = request.resolver_match
+        if match is not None and match.url_name in AT_THE_DOOR:
+            activate(code_of(browser_language(request.headers.get("Accept-Language", ""))))
+            return
         speak_to_reader(
             request,
             crew=kwargs.get("crew"),

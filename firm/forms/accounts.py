@@ -6,10 +6,12 @@ from django import forms
 from django.contrib.auth.forms import AuthenticationForm
 from django.contrib.auth.password_validation import validate_password
 from django.utils import timezone
+from django.utils.translation import gettext_lazy as _
 
 from firm.errors import Refusal
 from firm.forms.fields import PlainTextMixin
 from firm.models import Role, User
+from firm.selectors.languages import spoken
 from firm.services.log_ins import (
     forget_failed_log_ins,
     note_failed_log_in,
@@ -22,13 +24,13 @@ class LogInForm(AuthenticationForm):
     """Name and password."""
 
     error_messages = {  # noqa: RUF012 - the base class calls it an instance variable
-        "invalid_login": "That name and password don't belong together. Capitals count.",
-        "inactive": "This log-in is switched off. The owner can switch it on again.",
+        "invalid_login": _("That name and password don't belong together. Capitals count."),
+        "inactive": _("This log-in is switched off. The owner can switch it on again."),
     }
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.fields["username"].label = "Log-in name"
+        self.fields["username"].label = _("Log-in name")
 
     def clean(self) -> dict[str, Any]:
         """Check the password, unless too many wrong ones came before."""
@@ -40,7 +42,7 @@ class LogInForm(AuthenticationForm):
         try:
             refuse_hasty_log_in(**who, now=now)
         except Refusal as refusal:
-            raise forms.ValidationError(refusal.message, code="too_many") from refusal
+            raise forms.ValidationError(spoken(refusal.message), code="too_many") from refusal
         try:
             cleaned = super().clean()
         except forms.ValidationError:

@@ -4,6 +4,7 @@ from collections.abc import Iterable
 
 from django.http import QueryDict
 from django.utils.translation import get_language, gettext, override
+from django.utils.translation.trans_real import parse_accept_lang_header
 
 from firm.measure.said import ENGLISH, LANGUAGES, Said, in_words_of
 
@@ -31,6 +32,12 @@ def spoken_now() -> str:
 def known_language(asked: str) -> str:
     """Return a language that is asked for, or nothing where no page speaks it."""
     return asked if asked in dict(LANGUAGES) else ""
+
+
+def browser_language(accepted: str) -> str:
+    """Return the first language that a browser accepts (RFC 9110, 12.5.4) and pages speak."""
+    asked = (tag.partition("-")[0] for tag, _ in parse_accept_lang_header(accepted))
+    return next(filter(known_language, asked), ENGLISH)
 
 
 def other_languages(query: QueryDict, language: str) -> list[tuple[str, str, str]]:

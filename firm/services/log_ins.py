@@ -10,6 +10,7 @@ from django.db import transaction
 from django.db.models import F
 
 from firm.errors import Refusal
+from firm.measure.said import Said
 from firm.models import FailedLogIn
 
 FREE_TRIES = 5
@@ -39,9 +40,19 @@ def refuse_hasty_log_in(*, name: str, address: str, now: dt.datetime) -> None:
     left = row.last_at + wait_after(row.count) - now
     if left > dt.timedelta(0):
         minutes = -(-left // dt.timedelta(minutes=1))
+        if minutes == 1:
+            raise Refusal(
+                Said(
+                    "Too many wrong passwords. Try again in 1 minute, or let a new password be "
+                    "mailed to you."
+                )
+            )
         raise Refusal(
-            f"Too many wrong passwords. Try again in {minutes} "
-            f"minute{'' if minutes == 1 else 's'}, or let a new password be mailed to you."
+            Said(
+                "Too many wrong passwords. Try again in {minutes} minutes, or let a new password "
+                "be mailed to you.",
+                minutes=minutes,
+            )
         )
 
 

@@ -8,6 +8,7 @@ from html import unescape
 from typing import Any
 
 import pytest
+from django.template.loader import render_to_string
 from django.test import Client
 from django.urls import reverse
 
@@ -160,6 +161,31 @@ class TestWhoSpeaks:
         not_theirs = as_lead.get(reverse("buying"))
         assert not_theirs.status_code == 403
         assert "Esta página no es para su usuario" in not_theirs.content.decode()
+
+
+class TestAtTheDoor:
+    def test_log_in_page_speaks_what_the_browser_asks_for(
+        self, client: Client, owner: User, lead: User
+    ) -> None:
+        where, spanish = reverse("login"), {"Accept-Language": "es-US,es;q=0.9,en;q=0.5"}
+        asks: list[Callable[..., Any]] = [
+            partial(client.get, where),
+            partial(client.post, where, {"username": lead.username, "password": "wrong"}),
+        ]
+        for ask in asks:
+            english, other = (
+                ask(headers=headers).content.decode()
+                for headers in ({"Accept-Language": "de, en-GB"}, spanish)
+            )
+            assert '<html lang="en">' in english
+            assert '<html lang="es">' in other
+            assert left_in_english(english, other, data=DATA) == set()
+        assert "Ese nombre y esa contraseña no van juntos" in other
+
+    def test_page_of_a_fault_speaks_both(self) -> None:
+        html = render_to_string("500.html")
+        assert "Something went wrong on our side" in html
+        assert '<div class="card" lang="es"><h2>Algo falló de nuestro lado</h2>' in html
 
 
 class TestNoEnglishIsLeft:
