@@ -2,7 +2,9 @@
 
 from collections.abc import Sequence
 
-from firm.measure.said import Said
+from firm.measure.said import ENGLISH, Said, joined
+from scheduling.engine.breaches import Rule
+from scheduling.models import CrewDay
 from scheduling.selectors.sheet_content import SheetContent
 
 TICKET = Said(
@@ -48,3 +50,38 @@ def cautions(
         (POOL, has_pool_gate),
     )
     return [caution for caution, applies in asked if applies]
+
+
+# What a block placed against a rule breaks, in few words: the calendar's own sentences are the
+# office's, in English.
+BROKEN = {
+    Rule.READINESS: Said("papers that are not settled"),
+    Rule.MATERIAL: Said("material that is not here"),
+    Rule.INSPECTION: Said("an inspection that is open"),
+    Rule.CUSTOMER_DAY: Said("a day the customer does not want"),
+    Rule.RAIN: Said("the rain"),
+    Rule.FROST: Said("the frost"),
+    Rule.CURE: Said("concrete that is not hard yet"),
+    Rule.ORDER: Said("the order of the work"),
+    Rule.AFTER: Said("another job that comes first"),
+    Rule.SKILL: Said("a skill the crew does not have"),
+    Rule.PEOPLE: Said("too few people"),
+    Rule.CREW_OFF: Said("a day off of the crew"),
+    Rule.CREW_HOURS: Said("more hours than the crew's day has"),
+    Rule.CREW_TWICE: Said("two places at once"),
+    Rule.DRIVE: Said("too little time for the drive"),
+    Rule.MACHINE_TWICE: Said("a machine in two places"),
+}
+
+
+def override_caution(row: CrewDay, language: str) -> str:
+    """Return what a crew is told of a block that stands there against a rule."""
+    rules = dict.fromkeys(each["rule"] for each in row.override_breaches)
+    named = joined((BROKEN[Rule(rule)] for rule in rules if rule in BROKEN), ", ")
+    return Said(
+        "{work} is placed against a rule by {name}: {note}. What it breaks: {sentences}",
+        work=Said(str(row.phase.get_kind_display())),
+        name=row.override_name,
+        note=row.override_note.rstrip("."),
+        sentences=" ".join(row.override_sentences) if language == ENGLISH else named,
+    )

@@ -8,11 +8,10 @@ from django.db.models import Prefetch, Q, QuerySet, prefetch_related_objects
 
 from estimating.selectors.build_sheets import BuildSheet, StringSetting, build_sheet
 from estimating.selectors.sold_fences import SoldFence
-from firm.measure.said import Said
 from firm.models import Clearance, FirmProfile, User, UtilityAnswer
 from firm.selectors.profile import firm_at_the_phone
 from scheduling.models import Crew, CrewDay, CrewMember, DayReport, FenceJob, JobPhase
-from scheduling.selectors.cautions import cautions
+from scheduling.selectors.cautions import cautions, override_caution
 from scheduling.selectors.crew_languages import crew_language
 from scheduling.selectors.days import TimedBlock, on_the_clock
 from scheduling.selectors.dig import OPENS_GROUND, DigAnswer, dig_answer
@@ -165,6 +164,7 @@ def day_sheet_of(
     by_hand_only = found.site is not None and found.site.dig_method == "hand"
     mine = [row for row in known if row.job_id == job]
     waits = hang_waits(found, _sold(layout), days=mine, of_one_day=rows)
+    spoken = crew_language(rows[0].crew, person, asked=language)
     return DaySheet(
         crew=rows[0].crew,
         people=_people(rows[0].crew),
@@ -185,24 +185,13 @@ def day_sheet_of(
         content=content,
         string=string,
         by_hand_only=by_hand_only,
-        language=crew_language(rows[0].crew, person, asked=language),
+        language=spoken,
         cautions=[
-            *map(override_caution, (each.row for each in blocks if each.row.override_note)),
+            *(override_caution(each.row, spoken) for each in blocks if each.row.override_note),
             *cautions(
                 digs=digs, pours=pours, hangs=hangs, content=content, by_hand_only=by_hand_only
             ),
         ],
-    )
-
-
-def override_caution(row: CrewDay) -> str:
-    """Return what a crew is told of a block that stands there against a rule."""
-    return Said(
-        "{work} is placed against a rule by {name}: {note}. What it breaks: {sentences}",
-        work=Said(str(row.phase.get_kind_display())),
-        name=row.override_name,
-        note=row.override_note.rstrip("."),
-        sentences=" ".join(row.override_sentences),
     )
 
 

@@ -12,6 +12,7 @@ from django.db import IntegrityError, transaction
 
 from firm.errors import Refusal
 from firm.models import AuditEntry, Clearance, Role, User
+from firm.selectors.languages import speaking, spoken
 from scheduling.engine.crew_days import find_violations
 from scheduling.models import Crew, CrewDay, CrewDaysOff, FenceJob
 from scheduling.selectors.day_sheet import day_sheet_of
@@ -187,6 +188,17 @@ def test_crew_reads_it_on_its_sheet(job: FenceJob, owner: User, crew: Crew) -> N
         "Hanging is placed against a rule by Marta Quill: Posts are braced, light panels. "
         "What it breaks: Job 1: hanging on Wed May 6 07:00 comes too early."
     )
+
+
+def test_crew_reads_in_spanish_which_rule_it_breaks(job: FenceJob, owner: User, crew: Crew) -> None:
+    make_firm()
+    too_early(job, owner)
+    sheet = day_sheet_of(owner, crew=crew.pk, date=may(6), job=job.pk, now=NOW, language="es")
+    assert sheet is not None
+    with speaking("es"):
+        said = spoken(sheet.cautions[0])
+    assert "Lo que rompe: concreto que aún no está duro" in said
+    assert "comes too early" not in said
 
 
 def test_database_refuses_an_override_without_a_note_or_not_fixed(job: FenceJob) -> None:
