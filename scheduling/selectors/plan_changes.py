@@ -136,11 +136,17 @@ def _said(move: dict[str, Any], change: PlanChange, days: Mapping[int, dt.date])
 def _block_words(move: dict[str, Any], change: PlanChange, stands_on: dt.date | None) -> str:
     """Return why a block stands no longer, or that it stands again, and whether it moved since."""
     day = dt.date.fromisoformat(move["day"])
-    name = f"{JobPhase.Kind(move['phase']).label} of {change.job} on {days_in_words([day])}"
+    on = days_in_words([day])
+    name = f"{JobPhase.Kind(move['phase']).label} of {change.job} on {on}"
     if move["after"] is None:
         return f"{name} stands again, as far as this barred it."
     since = "" if stands_on == day else " It has left that day since."
-    return f"{name} stands no longer: {move['after']}{since}"
+    why = move["after"]
+    # Most rules name job and day themselves.
+    is_named = str(change.job) in why and on in why
+    return (
+        f"Stands no longer: {why}{since}" if is_named else f"{name} stands no longer: {why}{since}"
+    )
 
 
 def _why(move: dict[str, Any], change: PlanChange) -> tuple[str, ...]:

@@ -58,9 +58,7 @@ def test_rain_tells_the_block_it_bars_until_it_is_taken_back(job: FenceJob, offi
     assert told() == []
     rains(office, 1.0)
     (sentence,) = told()
-    assert sentence.startswith(
-        "Setting posts, concrete of Job 1 on Tue May 5 stands no longer: Job 1: "
-    )
+    assert sentence.startswith("Stands no longer: Job 1: no setting posts on Tue May 5")
     assert "1 in of rain; it is done in up to 0.25 in." in sentence
     assert PlanChange.objects.get().cause == "rain"
     # More of it is the same change; none again is none.
@@ -85,7 +83,7 @@ def test_frost_in_the_forecast_is_told_with_the_air(job: FenceJob, office: User)
     write_down_weather(pairs=cold, rain={}, actor=office, now=NOW)
     row = PlanChange.objects.get()
     assert row.cause == "air"
-    assert [one for one in told() if "stands no longer: Job 1: " in one and "Cover it" in one]
+    assert [one for one in told() if "Stands no longer: Job 1: " in one and "Cover it" in one]
 
 
 def test_time_off_of_everybody_and_of_the_crew_are_told(
