@@ -23,13 +23,14 @@ from estimating.engine.products import product_for, product_of
 from estimating.engine.result import Bay, EstimateResult, Finding, LineLayout, Post
 from estimating.engine.site import NoDigStrip, Site
 from firm.measure.lengths import format_ft_in, format_in
+from firm.measure.said import Said
 
 WHY_FIXED = {
-    "gate": "a gate post: moved alone it would change the gate's clear opening",
-    "corner": "a corner post: it moves with the length of the leg before it",
-    "end": "an end post: it moves with the length of its leg",
-    "pull": "a pull post: the fabric is stretched from it",
-    "line": "a post at a bend or joint: it moves with the length of the leg before it",
+    "gate": Said("a gate post: moved alone it would change the gate's clear opening"),
+    "corner": Said("a corner post: it moves with the length of the leg before it"),
+    "end": Said("an end post: it moves with the length of its leg"),
+    "pull": Said("a pull post: the fabric is stretched from it"),
+    "line": Said("a post at a bend or joint: it moves with the length of the leg before it"),
 }
 
 
@@ -100,11 +101,18 @@ def found_document(
 
 def _check_found(found: FoundLine, legs: int | None) -> None:
     if legs is None:
-        raise EngineError(f"There is no line {found.line_id}.", field=f"line:{found.line_id}")
+        raise EngineError(
+            Said("There is no line {line}.", line=found.line_id), field=f"line:{found.line_id}"
+        )
     if found.leg_lengths_in is not None and len(found.leg_lengths_in) != legs:
         raise EngineError(
-            f"Line {found.line_id} was measured with {legs} legs, not "
-            f"{len(found.leg_lengths_in)}: a new corner is a new estimate.",
+            Said(
+                "Line {line} was measured with {legs} legs, not {found}: a new corner is a new "
+                "estimate.",
+                line=found.line_id,
+                legs=legs,
+                found=len(found.leg_lengths_in),
+            ),
             field=f"line:{found.line_id}",
         )
 
@@ -157,14 +165,25 @@ def refuse_lost_gates(old: EstimateResult, new: EstimateResult) -> None:
         lost = {gate.id for gate in was.gates} - {gate.id for gate in now.gates}
         if lost:
             raise EngineError(
-                f"Gate {', '.join(sorted(lost))} no longer fits line {now.line_id}. "
-                "Check the legs; a changed gate is priced by the office.",
+                Said(
+                    "Gate {gates} no longer fits line {line}. Check the legs; a changed gate is "
+                    "priced by the office.",
+                    gates=", ".join(sorted(lost)),
+                    line=now.line_id,
+                ),
                 field=f"line:{now.line_id}",
             )
 
 
 def _is_movable(post: Post, frame: Frame) -> bool:
     return all(hold.station_in != post.station_in for hold in frame.holds)
+
+
+def no_post(number: int) -> EngineError:
+    """Return the refusal of a post that the layout doesn't have, to be raised."""
+    return EngineError(
+        Said("There is no post {number} any more.", number=number), field=f"post:{number}"
+    )
 
 
 def _with_moves(
@@ -177,9 +196,7 @@ def _with_moves(
     stands: dict[int, float] = {}
     for move in moved:
         if move.number not in posts:
-            raise EngineError(
-                f"There is no post {move.number} any more.", field=f"post:{move.number}"
-            )
+            raise no_post(move.number)
         stands[move.number] = to_grid(move.station_in)
     return tuple(
         _moved_line(line, frame, stands, tolerance_in)
@@ -200,7 +217,8 @@ def _moved_line(
     for post in line.posts:
         if post.number in shifts and not _is_movable(post, frame):
             raise EngineError(
-                f"Post {post.number} is {WHY_FIXED[post.kind]}.", field=f"post:{post.number}"
+                Said("Post {number} is {why}.", number=post.number, why=WHY_FIXED[post.kind]),
+                field=f"post:{post.number}",
             )
     return replace(
         line,
@@ -255,10 +273,15 @@ def _past_neighbour(
     is_first = bay.from_post in shifts
     number, other = (bay.from_post, bay.to_post) if is_first else (bay.to_post, bay.from_post)
     at_in, other_in = (start_in, end_in) if is_first else (end_in, start_in)
-    neighbour = f"post {other}" if other else "the wall or post at the line's end"
+    wall = Said("the wall or post at the line's end")
     return EngineError(
-        f"Post {number} can't stand at {format_ft_in(at_in)}: that is at or past {neighbour} "
-        f"at {format_ft_in(other_in)}.",
+        Said(
+            "Post {number} can't stand at {at}: that is at or past {neighbour} at {there}.",
+            number=number,
+            at=format_ft_in(at_in),
+            neighbour=Said("post {number}", number=other) if other else wall,
+            there=format_ft_in(other_in),
+        ),
         field=f"post:{number}",
     )
 

@@ -20,7 +20,9 @@ from estimating.engine.site import NoDigStrip, Site
 from estimating.models import Estimate, GroundChange
 from estimating.selectors.measurements import read_with
 from estimating.selectors.sheet_parts import CREW_CODES
+from estimating.selectors.stored_words import known_sentence
 from firm.errors import Refusal
+from firm.measure.said import Said
 
 __all__ = ["Entries", "FoundLine", "MovedPost", "NoDigStrip"]
 
@@ -207,9 +209,7 @@ def _moves(
     standing = {place: at for place, at in ground.standing.items() if place in laid_out}
     for move in entered:
         if move.number not in place_of:
-            raise EngineError(
-                f"There is no post {move.number} any more.", field=f"post:{move.number}"
-            )
+            raise engine.no_post(move.number)
         standing[place_of[move.number]] = to_grid(move.station_in)
     standing = {place: at for place, at in standing.items() if at != place[1]}
     moved = [
@@ -233,10 +233,12 @@ def _words_of(error: EngineError) -> str:
     words = str(error)
     path = PATH_END.search(error.field)
     if path is None or not words.startswith(error.field):
-        return words
+        return words if isinstance(words, Said) else known_sentence(words)
     part, place, value = path.groups()
     said = f"the {VALUES.get(value, value)}{words.removeprefix(error.field)}"
-    return f"{PARTS[part]} {int(place) + 1}: {said}" if part else said[0].upper() + said[1:]
+    if not part:
+        return known_sentence(said[0].upper() + said[1:])
+    return f"{PARTS[part]} {int(place) + 1}: {said}"
 
 
 def ground_lines(ground: Ground, found: Found | None = None) -> list[GroundLine]:

@@ -28,7 +28,7 @@ from estimating.selectors.sheet_parts import (
     SheetPost,
     StringSetting,
 )
-from estimating.selectors.stored_words import place_words, stop_sentence
+from estimating.selectors.stored_words import known_sentence, place_words
 from firm.measure import sold
 from firm.measure.said import Said
 from firm.selectors.profile import firm_units
@@ -297,7 +297,7 @@ def _product(system: Json, kind: str, size: str) -> Json:
 
 def _stop(finding: Json) -> str:
     place, figure = place_words(finding["place"]), place_words(finding["figure"])
-    message, limit = stop_sentence(finding["message"]), place_words(finding["limit"])
+    message, limit = known_sentence(finding["message"]), place_words(finding["limit"])
     parts = {"place": place, "message": message, "figure": figure}
     if limit:
         return Said("{place}: {message} {figure}, limit {limit}.", **parts, limit=limit)

@@ -33,11 +33,11 @@ LONGEST_LEG_IN = 120_000.0
 WIDEST_MARK_IN = 1200.0
 ALONG_THE_LINE_IN = 600_000.0
 MARK_PARTS = ("station", "width", "angle", "utility", "hand")
-OVERTAKEN = (
-    "Someone else has saved version {} of this sheet meanwhile. Open the page anew in a second "
-    "window and compare; nothing of yours has been saved."
+OVERTAKEN = _(
+    "Someone else has saved version {number} of this sheet meanwhile. Open the page anew in a "
+    "second window and compare; nothing of yours has been saved."
 )
-NUMBERED_ANEW = (
+NUMBERED_ANEW = _(
     "With these legs the posts are numbered anew. Empty this field, work it out, and enter the "
     "post where it then stands in the list."
 )
@@ -149,7 +149,7 @@ class GroundForm(PlainTextMixin, forms.Form):
         """Refuse what was begun on an older version; ask where a mark crosses the line."""
         cleaned = super().clean() or self.cleaned_data
         if cleaned.get("based_on") != str(self.ground.version):
-            self.add_error(None, OVERTAKEN.format(self.ground.version))
+            self.add_error(None, OVERTAKEN.format(number=self.ground.version))
         for index, line in enumerate(self.lines):
             # A mark that stood there is dropped by emptying its station.
             for prefix in self._mark_prefixes(index)[len(line.marks) :]:
@@ -162,7 +162,7 @@ class GroundForm(PlainTextMixin, forms.Form):
             return
         station, width, angle, utility, hand = (cleaned.get(name) for name in names)
         if station is None and (width is not None or angle is not None or utility or hand):
-            self.add_error(names[0], "Where does this mark cross the line?")
+            self.add_error(names[0], _("Where does this mark cross the line?"))
 
     def _mark_prefixes(self, index: int) -> list[str]:
         ends = "_station"

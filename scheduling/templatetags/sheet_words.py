@@ -11,7 +11,7 @@ from django.utils.translation import get_language
 from django.utils.translation import gettext as _
 
 from estimating.selectors.build_sheets import BuildSheet, SheetBay, SheetMark, SheetPost
-from estimating.selectors.stored_words import place_words, stop_sentence
+from estimating.selectors.stored_words import known_sentence, place_words
 from firm.measure import written
 from firm.measure.said import ENGLISH, Said
 from firm.selectors import languages
@@ -276,7 +276,7 @@ def bottom_words(post: SheetPost) -> str:
 @register.filter
 def stop_spoken(message: str) -> str:
     """Return what a finding says, where its phrase is known; else as the engine wrote it."""
-    return languages.spoken(stop_sentence(message))
+    return languages.spoken(known_sentence(message))
 
 
 @register.filter

@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from estimating.models import Estimate  # noqa: F401 - the models stand before their choices
-from estimating.selectors.stored_words import STOPS, WORDS, place_words, stop_sentence
+from estimating.selectors.stored_words import SENTENCES, WORDS, known_sentence, place_words
 from firm.measure.said import Said, in_words_of, joined
 from firm.models import Attachment, Clearance, JobSite, UtilityAnswer
 from firm.selectors.languages import speaking
@@ -32,7 +32,7 @@ def spanish() -> dict[str, str]:
 class TestCatalogue:
     def test_every_phrase_has_its_spanish(self) -> None:
         told = {
-            *STOPS,
+            *SENTENCES,
             *WORDS,
             *JobPhase.Kind.labels,
             *(name.lower() for name in JobPhase.Kind.labels),
@@ -40,6 +40,7 @@ class TestCatalogue:
             *FenceJob.State.labels,
             *(name.lower() for name in FenceJob.State.labels),
             *JobSite.Soil.labels,
+            *JobSite.Exposure.labels,
             *JobSite.DigMethod.labels,
             *JobSite.Spoil.labels,
             *Attachment.Kind.labels,
@@ -124,14 +125,14 @@ class TestStoredWords:
 
     def test_a_stop_is_read_back_into_its_phrase(self) -> None:
         stored = "Bay 3 of line A is wider than the system allows."
-        said = stop_sentence(stored)
+        said = known_sentence(stored)
         assert said == stored
         assert in_words_of(said, lambda one: spanish().get(one, one)) == (
             "El tramo 3 de la línea A es más ancho de lo que permite el sistema."
         )
 
     def test_a_message_nobody_knows_stays(self) -> None:
-        assert in_words_of(stop_sentence("Something else."), str.upper) == "Something else."
+        assert in_words_of(known_sentence("Something else."), str.upper) == "Something else."
 
 
 @pytest.mark.parametrize(
