@@ -28,13 +28,15 @@ WITHOUT_ASKING = frozenset(
 
 
 # Where nobody is known yet: the browser says which language its reader wants.
-AT_THE_DOOR = frozenset({"login"})
+AT_THE_DOOR = frozenset(
+    {"login", "password_reset", "password_reset_done", "password_reset_confirm"}
+)
 
 
 class CrewLanguageMiddleware:
     """Speak a crew lead's language on every page, and English to everybody else.
 
-    The log-in page speaks what the browser asks for, since nobody is known there.
+    The log-in and forgotten-password pages speak what the browser asks for: nobody is known there.
     """
 
     def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:

@@ -150,5 +150,5 @@ class ForgottenPasswordForm(forms.Form):
     """The address a link to a new password goes to."""
 
     email = forms.EmailField(
-        label="Your e-mail", max_length=254, widget=forms.EmailInput({"autocomplete": "email"})
+        label=_("Your e-mail"), max_length=254, widget=forms.EmailInput({"autocomplete": "email"})
     )

@@ -10,6 +10,7 @@ from django.http.response import HttpResponseBase
 from django.shortcuts import redirect, render
 from django.urls import reverse_lazy
 from django.utils import timezone
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_safe
 
 from firm.access import open_to_all
@@ -60,7 +61,7 @@ class NewPasswordView(auth_views.PasswordResetConfirmView):
         """Say so on the log-in page."""
         if self.user is not None:
             forget_failed_log_ins(name=self.user.get_username())
-        messages.success(self.request, "The new password stands. Log in with it.")
+        messages.success(self.request, _("The new password stands. Log in with it."))
         return super().form_valid(form)
 
     def form_invalid(self, form: "SetPasswordForm[User]") -> HttpResponse:

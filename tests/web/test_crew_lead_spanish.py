@@ -8,9 +8,12 @@ from html import unescape
 from typing import Any
 
 import pytest
+from django.contrib.auth.tokens import default_token_generator
 from django.template.loader import render_to_string
 from django.test import Client
 from django.urls import reverse
+from django.utils.encoding import force_bytes
+from django.utils.http import urlsafe_base64_encode
 
 from estimating.models import Estimate
 from firm.models import User
@@ -173,6 +176,39 @@ class TestAtTheDoor:
             assert '<html lang="es">' in other
             assert left_in_english(english, other, data=DATA) == set()
         assert "Ese nombre y esa contraseña no van juntos" in other
+
+    def test_forgotten_password_pages_speak_it_too(self, client: Client, lead: User) -> None:
+        spanish = {"Accept-Language": "es-US,es;q=0.9,en;q=0.5"}
+        who = urlsafe_base64_encode(force_bytes(lead.pk))
+        token = default_token_generator.make_token(lead)
+        dead = reverse("password_reset_confirm", args=[who, "abc-def"])
+        choose = client.get(reverse("password_reset_confirm", args=[who, token])).headers[
+            "Location"
+        ]
+        forgotten = reverse("password_reset")
+        pairs = (("password12", "password12"), ("123", "123"), (lead.username, lead.username))
+        asks: list[Callable[..., Any]] = [
+            partial(client.get, forgotten),
+            partial(client.post, forgotten, {"email": "nobody"}),
+            partial(client.post, forgotten, {}),
+            partial(client.get, reverse("password_reset_done")),
+            partial(client.get, dead),
+            partial(client.get, choose),
+            *(
+                partial(client.post, choose, {"new_password1": one, "new_password2": two})
+                for one, two in (*pairs, ("a", "b"))
+            ),
+        ]
+        for ask in asks:
+            english, other = (
+                ask(headers=headers).content.decode()
+                for headers in ({"Accept-Language": "en"}, spanish)
+            )
+            assert '<html lang="es">' in other
+            assert left_in_english(english, other, data=DATA) == set()
+        good = {"new_password1": "wide open meadow", "new_password2": "wide open meadow"}
+        html = client.post(choose, good, headers=spanish, follow=True).content.decode()
+        assert "La contraseña nueva ya vale." in html
 
     def test_page_of_a_fault_speaks_both(self) -> None:
         html = render_to_string("500.html")
