@@ -22,7 +22,7 @@ from scheduling.selectors.crew_languages import language_of
 # the language of the contract.
 WITHOUT_ASKING = frozenset(
     {"day_sheet", "day_sheet_pdf", "crew_load_pdf", "home", "attachment"}
-    | {"attachment_small", "job_photo", "job_photo_small", "site_measure_sheet", "logout"}
+    | {"attachment_small", "job_photo", "job_photo_small", "logout"}
     | {"change_sign", "job_completion_pdf"}
 )
 

@@ -5,6 +5,7 @@ import re
 from collections.abc import Callable
 from functools import partial
 from html import unescape
+from io import BytesIO
 from typing import Any
 
 import pytest
@@ -14,9 +15,11 @@ from django.test import Client
 from django.urls import reverse
 from django.utils.encoding import force_bytes
 from django.utils.http import urlsafe_base64_encode
+from pypdf import PdfReader
 
 from estimating.models import Estimate
 from firm.models import User
+from firm.views import sites
 from scheduling.models import (
     Crew,
     CrewMember,
@@ -31,6 +34,7 @@ from tests.crew_cast import may, put_on
 from tests.day_cast import make_job, setting_day
 from tests.english_left import left_in_english, spoken_both_ways
 from tests.factories import NOW, TODAY
+from tests.firm_cast import make_jurisdiction
 from tests.job_cast import DAY
 
 pytestmark = [pytest.mark.django_db, pytest.mark.once]
@@ -247,6 +251,36 @@ class TestNoEnglishIsLeft:
             # What the customer signs stays in the language of the contract.
             spanish = re.sub(r'<div class="statement">.*?</div>', "", spanish, flags=re.DOTALL)
         assert left_in_english(english, spanish, data=data_of(job)) <= SAME
+
+    @pytest.mark.parametrize("is_known", [True, False])
+    def test_on_a_blank_measure_sheet(
+        self,
+        is_known: bool,
+        as_lead: Client,
+        roja: Crew,
+        job: FenceJob,
+        monkeypatch: pytest.MonkeyPatch,
+    ) -> None:
+        site = job.site
+        assert site is not None
+        if is_known:
+            site.jurisdiction = make_jurisdiction(setback_in=4, height_limit_front_in=42)
+            site.access = "Past the barn, then left, mind the step and the new lawn. " * 3
+            site.dog = "Biscuit, friendly, but keep the gate closed because he runs to the brook"
+        else:
+            site.gate_code = site.dog = site.access = ""
+        site.save()
+        where = reverse("site_measure_sheet", args=[site.pk])
+        (page,) = PdfReader(BytesIO(as_lead.get(where, {"lang": "es"}).content)).pages
+        assert "Hoja de medidas" in page.extract_text()
+        monkeypatch.setattr(sites, "render_pdf", str.encode)
+        english, spanish = spoken_both_ways(partial(as_lead.get, where), as_lead)
+        assert '<html lang="es">' in spanish
+        typed = (*data_of(job), "Town of Dunmere", site.access[:119], site.dog)
+        assert left_in_english(english, spanish, data=typed) <= SAME
+        assert re.findall(r'content: "([^"]+)"', english) != re.findall(
+            r'content: "([^"]+)"', spanish
+        )
 
     def test_on_empty_lists(self, as_lead: Client, roja: Crew) -> None:
         day = reverse("day", args=[roja.pk, TODAY])
