@@ -10,7 +10,7 @@ from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from estimating.selectors.suppliers import stocked_items
-from firm.forms.fields import DateField, PlainTextMixin, WholeNumberField
+from firm.forms.fields import DateField, MoneyField, PlainTextMixin, WholeNumberField
 from scheduling.forms.goods import (
     CostOfOneField,
     CountField,
@@ -167,14 +167,11 @@ class ReceiveForm(PlainTextMixin, _LinesForm):
 
     received_on = DateField(label="Came on")
     note = forms.CharField(label="Note", required=False, max_length=200)
-    extra = forms.DecimalField(
+    extra = MoneyField(
         label="Freight and tax of this delivery, $",
         required=False,
-        min_value=0,
         max_digits=10,
-        decimal_places=2,
         help_text="On top of the prices. It is shared out over what came, by what it costs.",
-        widget=forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off"}),
     )
     more_is_right = forms.BooleanField(label="More came than was ordered", required=False)
 

@@ -7,6 +7,7 @@ import pytest
 from playwright.sync_api import Page, expect
 
 from firm.models import FirmProfile, Role
+from tests.browser.conftest import Complaints
 from tests.cast import PASSWORD, make_firm, make_person
 
 pytestmark = [
@@ -42,9 +43,10 @@ def is_wider_than_its_window(page: Page) -> bool:
 
 
 def test_owner_sets_the_firm_up_on_a_phone_after_a_slip(
-    phone_page: Page, axe: Callable[[Page], None]
+    phone_page: Page, axe: Callable[[Page], None], complaints: Complaints
 ) -> None:
     page = phone_page
+    complaints.expect("422")
     page.goto("/")
     expect(page).to_have_url("/set-up/")
     axe(page)
