@@ -2,6 +2,7 @@
 
 import datetime as dt
 from collections.abc import Callable
+from decimal import Decimal
 
 import pytest
 from django.db import connection
@@ -248,6 +249,28 @@ def test_receipt_is_refused_at_its_field_with_the_figure(
     answer = as_office.post(f"/orders/{order.pk}/promises/", {f"promise-{line.pk}": early})
     assert answer.status_code == 422
     assert "nothing is promised for a day before" in answer.content.decode()
+
+
+def test_freight_of_a_delivery_is_typed_like_money_and_kept_with_what_came(
+    as_office: Client, job: FenceJob, suppliers: tuple[Supplier, Supplier]
+) -> None:
+    order = send(as_office, suppliers[1])
+    line = order.lines.get()
+    typed = {
+        f"count-{line.pk}": "52",
+        "received_on": timezone.localdate().isoformat(),
+        "extra": "a lot",
+    }
+    answer = as_office.post(f"/orders/{order.pk}/receive/", typed)
+    text = answer.content.decode()
+    assert answer.status_code == 422
+    assert 'id="id_extra_error"' in text
+    assert 'value="a lot"' in text
+    assert not line.receipts.exists()
+
+    answer = as_office.post(f"/orders/{order.pk}/receive/", typed | {"extra": "$1,048.10"})
+    assert answer.status_code == 302
+    assert line.receipts.get().extra == Decimal("1048.10")
 
 
 def test_delivery_is_counted_once_from_a_page_sent_twice(
