@@ -60,7 +60,7 @@ def test_asked_for_worked_out_looked_at_and_taken(as_office: Client, job: FenceJ
     assert str(job) in page
     assert "no days yet" in page
     assert "jobs without a place" in page
-    assert "Concrete counts here as set at the end of its day" in page
+    assert "Concrete counts here as set at the hour its posts are planned to be done" in page
     taken = as_office.post(reverse("plan_take", args=[draft.pk]))
     assert taken["Location"] == reverse("week")
     draft.refresh_from_db()
