@@ -25,6 +25,10 @@ class User(AbstractUser):
             ),
         )
 
+    def __str__(self) -> str:
+        """Return the name colleagues know, not the one that is typed at the log-in."""
+        return self.get_full_name() or self.username
+
     @property
     def is_owner(self) -> bool:
         """Whether this person sees everything."""
