@@ -1,8 +1,7 @@
 """Who may report a day, of which days, and what the page asks of the database."""
 
 import datetime as dt
-from collections.abc import Callable, Iterator
-from unittest.mock import patch
+from collections.abc import Callable
 
 import pytest
 from django.db import connection
@@ -10,12 +9,11 @@ from django.test import Client
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
-from firm.models import Role, User
+from firm.models import Role
 from scheduling.models import JobPhoto
 from tests.cast import make_person
 from tests.firm_cast import picture_bytes
 from tests.report_cast import (
-    EVENING,
     Day,
     gps_bytes,
     make_day,
@@ -29,30 +27,6 @@ from tests.report_cast import (
 from tests.web.answers import body_of
 
 pytestmark = pytest.mark.django_db
-
-
-@pytest.fixture(autouse=True)
-def _evening() -> Iterator[None]:
-    """Let it be 17:00 in New York on the day that is reported."""
-    with patch("django.utils.timezone.now", return_value=EVENING):
-        yield
-
-
-@pytest.fixture
-def lead() -> User:
-    return make_person(Role.CREW_LEAD)
-
-
-@pytest.fixture
-def day(lead: User) -> Day:
-    return make_day(lead)
-
-
-@pytest.fixture
-def phone(lead: User) -> Client:
-    client = Client()
-    client.force_login(lead)
-    return client
 
 
 PAGES = ("", "posts/", "photos/")

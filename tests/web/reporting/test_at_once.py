@@ -1,40 +1,15 @@
 """What the page of a day's report keeps as soon as it is done: ticks and photos."""
 
-from collections.abc import Iterator
-from unittest.mock import patch
-
 import pytest
 from django.db import connection
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
 
-from firm.models import Role
 from scheduling.models import JobPhoto, PostRecord
-from tests.cast import make_person
 from tests.firm_cast import picture_bytes
-from tests.report_cast import EVENING, Day, gps_bytes, make_day, photo, rock, text_of, ticks
+from tests.report_cast import Day, gps_bytes, photo, rock, text_of, ticks
 
 pytestmark = pytest.mark.django_db
-
-
-@pytest.fixture(autouse=True)
-def _evening() -> Iterator[None]:
-    """Let it be 17:00 in New York on the day that is reported."""
-    with patch("django.utils.timezone.now", return_value=EVENING):
-        yield
-
-
-@pytest.fixture
-def day() -> Day:
-    return make_day(make_person(Role.CREW_LEAD))
-
-
-@pytest.fixture
-def phone(day: Day) -> Client:
-    client = Client()
-    assert day.crew.lead is not None
-    client.force_login(day.crew.lead)
-    return client
 
 
 def test_tick_is_kept_at_once_and_taken_back(phone: Client, day: Day) -> None:

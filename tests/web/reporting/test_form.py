@@ -1,9 +1,7 @@
 """The page of a day's report: who opens it, what is kept, and every slip told at its field."""
 
-from collections.abc import Iterator
 from decimal import Decimal
 from typing import Any
-from unittest.mock import patch
 
 import pytest
 from django.test import Client
@@ -11,14 +9,11 @@ from django.utils import timezone
 
 from firm.models import AuditEntry, FirmProfile, Role, User
 from scheduling.models import DayReport, HoursWorked, JobPhoto, PostRecord
-from tests.cast import make_person
 from tests.firm_cast import picture_bytes
 from tests.report_cast import (
     DAY,
-    EVENING,
     Day,
     gps_bytes,
-    make_day,
     page_values,
     photo,
     rock,
@@ -31,30 +26,6 @@ from tests.web.test_attacks_uploads import bomb_png
 pytestmark = pytest.mark.django_db
 
 ROW = "hours-0-"
-
-
-@pytest.fixture(autouse=True)
-def _evening() -> Iterator[None]:
-    """Let it be 17:00 in New York on the day that is reported."""
-    with patch("django.utils.timezone.now", return_value=EVENING):
-        yield
-
-
-@pytest.fixture
-def lead() -> User:
-    return make_person(Role.CREW_LEAD)
-
-
-@pytest.fixture
-def day(lead: User) -> Day:
-    return make_day(lead)
-
-
-@pytest.fixture
-def phone(lead: User) -> Client:
-    client = Client()
-    client.force_login(lead)
-    return client
 
 
 def test_usual_day_is_kept_with_one_button(phone: Client, day: Day) -> None:
