@@ -7,7 +7,7 @@ been checked as a whole and breaks no rule that was not broken before.
 import datetime as dt
 import math
 from collections import defaultdict
-from collections.abc import Iterator, Mapping, Sequence, Set
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from scheduling.engine.crew_days import (
@@ -84,7 +84,7 @@ def _conflict(
     new: Sequence[CrewDay],
     standing: Sequence[CrewDay],
     facts: Facts,
-    stood: Set[Told],
+    stood: Told,
 ) -> str:
     """Return which standing block the new ones would break, or nothing."""
     for one in new_violations([*standing, *new], facts, stood):

@@ -4,14 +4,14 @@ Whatever stands and need not move stays; what comes out breaks no rule that was 
 """
 
 import datetime as dt
-from collections.abc import Sequence, Set
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
 
 from firm.measure.locate import LocateRule
 from scheduling.engine.crew_days import rain_bar
 from scheduling.engine.errors import EngineError
-from scheduling.engine.new_breaches import Told, told_of
+from scheduling.engine.new_breaches import Told, new_violations, told_of
 from scheduling.engine.placing import Placing, Wanted, place
 from scheduling.engine.plan import CrewDay, Facts, JobFacts
 from scheduling.engine.ticket_call import ticket_call
@@ -90,7 +90,7 @@ def _once(
     lines: Sequence[Line],
     fixed: Sequence[CrewDay],
     facts: Facts,
-    stood: Set[Told],
+    stood: Told,
     stuck: dict[str, str],
 ) -> tuple[tuple[Shifted, ...], tuple[CrewDay, ...], Shifted | None]:
     """Go through the row once; the last part names a job that must be left as it stands."""
@@ -113,20 +113,21 @@ def _shifted(
     line: Line,
     plan: Sequence[CrewDay],
     facts: Facts,
-    stood: Set[Told],
+    stood: Told,
     stuck: dict[str, str],
 ) -> Shifted:
     key = line.wanted.job
     if key in stuck:
         fate = Fate.STUCK if line.must_move else Fate.KEPT
         return Shifted(job=key, fate=fate, blocks=line.stands, why=stuck[key])
-    if not line.must_move and told_of([*plan, *line.stands], facts) <= stood:
+    as_it_stands = [*plan, *line.stands]
+    if not line.must_move and not new_violations(as_it_stands, facts, stood):
         return Shifted(job=key, fate=Fate.KEPT, blocks=line.stands)
     placing = _placed(line, plan, facts)
     if not placing.waits_for:
         return Shifted(job=key, fate=Fate.MOVED, blocks=placing.blocks)
     # What is missed by its own later blocks, or by a job that waits for it, was not missed before.
-    missed = told_of(plan, facts) - told_of([*plan, *line.stands], facts) - stood
+    missed = new_violations(plan, facts, stood, told_of(as_it_stands, facts))
     fate = Fate.OFF if line.must_move and not missed else Fate.STUCK
     return Shifted(job=key, fate=fate, blocks=(), why=placing.waits_for)
 

@@ -82,7 +82,7 @@ def add_block(
     )
     with dates_follow_calendar(actor=actor, now=now):
         add_row(row, actor=actor, action="put a block on the calendar", at=now)
-    after, breaches = _breaches_anew(before, job=job, days=[date], now=now)
+    after, breaches = _breaches_anew(before, row=row, days=[date], now=now)
     row = keep_override(row, breaches, note=override_note, actor=actor, now=now)
     return _with_the_drive_s_start(row, after, actor=actor, now=now)
 
@@ -142,7 +142,7 @@ def move_block(
     if position is not None:
         _put_at(moved, position, actor=actor, now=now)
         moved.refresh_from_db()
-    after, breaches = _breaches_anew(before, job=kept.job, days=days, now=now)
+    after, breaches = _breaches_anew(before, row=moved, days=days, now=now)
     moved = keep_override(moved, breaches, note=override_note, actor=actor, now=now)
     return _with_the_drive_s_start(moved, after, actor=actor, now=now)
 
@@ -159,7 +159,7 @@ def drop_block(*, block: CrewDay, actor: User | None, now: dt.datetime) -> None:
     before = standing_plan(today=timezone.localdate(now), from_day=kept.date, also=[kept.job_id])
     with dates_follow_calendar(actor=actor, now=now):
         remove_blocks([kept], actor=actor, now=now)
-    refuse_breaches(_breaches_anew(before, job=kept.job, days=[kept.date], now=now)[1])
+    refuse_breaches(_breaches_anew(before, row=kept, days=[kept.date], now=now)[1])
 
 
 def machine_for(phase: JobPhase, job: FenceJob) -> Machine | None:
@@ -209,11 +209,11 @@ def _refuse_twice(phase: JobPhase, crew: Crew, date: dt.date) -> None:
 
 
 def _breaches_anew(
-    before: Plan, *, job: FenceJob, days: Sequence[dt.date], now: dt.datetime
+    before: Plan, *, row: CrewDay, days: Sequence[dt.date], now: dt.datetime
 ) -> tuple[Plan, list[Violation]]:
-    """Return the plan as it is now, and what it breaks that it did not break before."""
-    after = standing_plan(today=timezone.localdate(now), from_day=min(days), also=[job.pk])
-    stood = told_of(before.blocks, before.facts)
+    """Return the plan as it is now with a row's change, and what it breaks beyond before it."""
+    after = standing_plan(today=timezone.localdate(now), from_day=min(days), also=[row.job_id])
+    stood = told_of(before.blocks, before.facts, placed_anew=str(row.pk))
     return after, list(new_violations(after.blocks, after.facts, stood))
 
 

@@ -8,7 +8,7 @@ import pytest
 
 from firm.errors import Refusal
 from firm.models import AuditEntry, Clearance
-from scheduling.models import AirTemperature, Crew, CrewDay, FenceJob
+from scheduling.models import AirTemperature, Crew, CrewDay, FenceJob, JobDates
 from scheduling.services.planning import add_block, drop_block, move_block, place_job
 from tests.crew_cast import buy_auger, make_full_job, make_red_crew, may, put_on
 from tests.factories import NOW
@@ -141,6 +141,21 @@ def test_what_was_wrong_before_bars_no_other_change(crew: Crew) -> None:
     rows = [add(job, "layout", crew, 5), add(job, "dig", crew, 5)]
     Clearance.objects.filter(site=job.site, kind="locate").update(state="asked")
     assert move(rows[0], hours=Decimal(1)).hours == 1
+
+
+def test_wait_that_is_broken_already_bars_no_move_of_the_job_waited_for(crew: Crew) -> None:
+    first, other = make_full_job(1, on=MONDAY), make_full_job(2, on=MONDAY)
+    for job in (first, other):
+        job.phases.exclude(kind="dig").update(finished_on=dt.date(2026, 5, 1))
+    block = put_on(first, "dig", crew, may(6))
+    put_on(other, "dig", crew, may(5))
+    put_on(other, "dig", crew, may(7))
+    JobDates.objects.create(job=other, after_job=first)
+    assert move(block, hours=Decimal(5)).hours == 5
+    with pytest.raises(Refusal, match="Job 2: digging on Thu May 7 07:00 comes too early") as told:
+        move(block, date=may(7), start=dt.time(11))
+    # Tuesday's was too early before; only Thursday's is so by the move.
+    assert "Tue May 5" not in str(told.value)
 
 
 def test_same_phase_of_a_crew_stands_once_on_a_day(crew: Crew) -> None:

@@ -131,6 +131,15 @@ def test_moved_again_it_counts_no_longer(job: FenceJob, owner: User) -> None:
         move(block, owner, None, date=may(6))
 
 
+def test_saved_as_it_stands_without_a_note_it_is_refused_and_keeps_its_note(
+    job: FenceJob, owner: User
+) -> None:
+    block = too_early(job, owner)
+    with pytest.raises(BreachRefusal, match="comes too early"):
+        move(block, owner, None)
+    assert hang_of(job).override_note == "Posts are braced, light panels."
+
+
 def test_with_nothing_to_override_nothing_is_kept(job: FenceJob, owner: User) -> None:
     assert move(hang_of(job), owner, "Just in case", date=may(11)).override_note == ""
 

@@ -287,3 +287,35 @@ def test_day_behind_that_another_job_broke_bars_no_rain_out(crew: Crew, owner: U
     do(owner, asked(5))
     assert days_of(first) == ["6 dig 8.00"]
     assert days_of(other) == ["1 dig 8.00"]
+
+
+@pytest.mark.parametrize("overridden", [False, True])
+def test_wait_that_is_broken_already_bars_no_rain_out_of_the_job_waited_for(
+    crew: Crew, owner: User, overridden: bool
+) -> None:
+    """Job 2 stands on Wednesday though job 1 is over on Thursday; by the rain on Friday."""
+    white = Crew.objects.create(name="White crew")
+    first, other = digging_job(1, crew, 7), digging_job(2, white, 6)
+    JobDates.objects.create(job=other, after_job=first)
+    (stood,) = after_words()
+    assert "Job 1 comes first and is over on Thu May 7 15:00" in stood
+    if overridden:
+        breach = {"rule": "after", "sentence": stood, "key": str(other.crew_days.get().pk)}
+        other.crew_days.update(
+            is_pinned=True,
+            override_note="Only the corner",
+            override_at=NOW,
+            override_breaches=[breach | {"short_h": 32.0}],
+        )
+        assert after_words() == []
+    assert fates(look_at_rain_out(asked=asked(7), now=NOW)) == {str(first): "moved"}
+    do(owner, asked(7))
+    assert (days_of(first), days_of(other)) == (["8 dig 8.00"], ["6 dig 8.00"])
+    # It is told as it is now, though it barred nothing.
+    (said,) = after_words()
+    assert "Job 1 comes first and is over on Fri May 8 15:00" in said
+
+
+def after_words() -> list[str]:
+    plan = standing_plan(today=MONDAY)
+    return [one.sentence for one in find_violations(plan.blocks, plan.facts)]
