@@ -5,7 +5,7 @@ from django.db import models
 from firm.models import User
 from scheduling.models.jobs import FenceJob
 
-CAUSES = ["pour", "report", "air", "rain_out", "plan", "rain", "time_off", "holiday"]
+CAUSES = ["pour", "report", "air", "rain_out", "plan", "rain", "time_off", "holiday", "prepare"]
 
 
 class PlanChange(models.Model):
@@ -27,6 +27,7 @@ class PlanChange(models.Model):
         RAIN = "rain", "rain written down"
         TIME_OFF = "time_off", "days off written down"
         HOLIDAY = "holiday", "holidays changed"
+        PREPARE = "prepare", "changed under Prepare"
 
     job = models.ForeignKey(FenceJob, on_delete=models.CASCADE, related_name="plan_changes")
     cause = models.CharField(max_length=8, choices=Cause)

@@ -19,6 +19,7 @@ SEEN_SHOWN = 20
 BEHIND: dict[str, str] = {
     PlanChange.Cause.AIR: "the air was written down anew",
     PlanChange.Cause.RAIN_OUT: "its new day has air of its own",
+    PlanChange.Cause.PREPARE: "the mix or the cover against frost was changed",
 }
 
 

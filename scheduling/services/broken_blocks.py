@@ -1,6 +1,7 @@
 """Writing down which blocks of the calendar an event lets stand no longer, and which stand again.
 
-Rain that is forecast, somebody's time off, a holiday: none of these moves a block by itself.
+Rain that is forecast, somebody's time off, a holiday, another job that is to come first: none of
+these moves a block by itself.
 """
 
 import datetime as dt
@@ -14,7 +15,7 @@ from firm.models import User
 from scheduling.engine.breaches import Rule
 from scheduling.selectors.cure_spans import plan_around
 from scheduling.selectors.planning import Plan, violations_from
-from scheduling.services.plan_changes import note_moves
+from scheduling.services.plan_changes import note_moves, note_waits, waits_of
 
 ALL_RULES = frozenset(Rule)
 # By job and by rule and block: the block in words for the row, and the rule's sentence.
@@ -27,6 +28,16 @@ def noting_broken_blocks(*, cause: str, actor: User | None, now: dt.datetime) ->
     before = broken_in(_plan(now), now)
     yield
     note_broken(before, broken_in(_plan(now), now), cause=cause, actor=actor, now=now)
+
+
+@contextmanager
+def noting_blocks_and_waits(*, cause: str, actor: User | None, now: dt.datetime) -> Iterator[None]:
+    """Write down, besides, which jobs' posts wait otherwise by what is done inside."""
+    before = _plan(now)
+    yield
+    after = _plan(now)
+    note_waits(waits_of(before), waits_of(after), cause=cause, actor=actor, now=now)
+    note_broken(broken_in(before, now), broken_in(after, now), cause=cause, actor=actor, now=now)
 
 
 def broken_in(plan: Plan, now: dt.datetime) -> Broken:

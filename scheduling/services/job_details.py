@@ -12,7 +12,8 @@ from django.utils import timezone
 from firm.errors import Refusal
 from firm.models import User
 from firm.services.saving import add_row, change_row, locked
-from scheduling.models import FenceJob, JobDates, JobPhase
+from scheduling.models import FenceJob, JobDates, JobPhase, PlanChange
+from scheduling.services.broken_blocks import noting_blocks_and_waits
 
 WAITS_FOR_ITSELF = "A job can't wait for itself."
 
@@ -31,11 +32,18 @@ class Preparation:
 def prepare_job(
     *, job: FenceJob, preparation: Preparation, actor: User, now: dt.datetime
 ) -> FenceJob:
-    """Write down everything a job is prepared with, or nothing of it.
+    """Write down everything a job is prepared with, or nothing of it, and what that moves.
 
     Raises:
         Refusal: the job is over, or a day is still to come; `field` names the form as well.
     """
+    with noting_blocks_and_waits(cause=PlanChange.Cause.PREPARE, actor=actor, now=now):
+        return _prepared(job=job, preparation=preparation, actor=actor, now=now)
+
+
+def _prepared(
+    *, job: FenceJob, preparation: Preparation, actor: User, now: dt.datetime
+) -> FenceJob:
     for phase, material in preparation.materials.items():
         with _fields_of(f"phase-{phase.pk}"):
             set_material(phase=phase, **material, actor=actor, now=now)

@@ -17,6 +17,7 @@ from firm.models import Role, User
 from scheduling.models import Crew, CrewDay, FenceJob, MemberTimeOff, PlanChange
 from scheduling.selectors.plan_changes import changes_view, unseen_changes
 from scheduling.services.first_days import move_to_first_day
+from scheduling.services.job_details import Preparation, prepare_job
 from scheduling.services.plan_changes import tick_seen
 from scheduling.services.rain_outs import RainOutAsked, carry_out_rain_out, look_at_rain_out
 from scheduling.services.report_entries import DayEntry, HoursEntry, PhaseTicks, ReportEntry
@@ -181,6 +182,91 @@ def test_what_moved_again_after_the_page_was_drawn_stays_unseen(
     assert tick_seen(changes=[row.pk], as_of=TUESDAY_EVENING, actor=office, now=NOW) == 1
     row.refresh_from_db()
     assert (row.seen_by, row.seen_at) == (office, NOW)
+
+
+def prepare(job: FenceJob, office: User, **changes: Any) -> None:
+    """Save the page of preparation with nothing on it changed but this."""
+    days = ("promised_on", "wanted_by", "not_before", "after_job")
+    dates: dict[str, Any] = dict.fromkeys(days) | {"closed_days": []}
+    inspection = {"is_needed": False, "booked_on": None, "passed_on": None}
+    preparation = Preparation(
+        materials=changes.get("materials", {}),
+        inspection=inspection | changes.get("inspection", {}),
+        dates=dates | changes.get("dates", {}),
+        crew_words={"mix": job.mix} | changes.get("crew_words", {}),
+    )
+    prepare_job(job=job, preparation=preparation, actor=office, now=NOW)
+
+
+class TestPreparing:
+    def test_job_that_is_to_wait_for_another_is_told_with_that_job(
+        self, job: FenceJob, crew: Crew, office: User
+    ) -> None:
+        other = make_full_job(2, on=MONDAY)
+        other.phases.exclude(kind="dig").update(finished_on=dt.date(2026, 5, 1))
+        put_on(other, "dig", crew, may(6))
+        prepare(other, office)
+        assert told(NOW) == []
+        # Job 1 hangs on Thursday from 7:00 to 11:00.
+        prepare(other, office, dates={"after_job": job})
+        assert told(NOW) == [
+            "Stands no longer: Job 2: digging on Wed May 6 07:00 comes too early: "
+            "Job 1 comes first and is over on Thu May 7 11:00."
+        ]
+        row = PlanChange.objects.get()
+        assert (row.cause, row.job, row.made_by) == ("prepare", other, office)
+        # Taken back before anybody saw it, it is none.
+        prepare(other, office)
+        assert not PlanChange.objects.exists()
+
+    def test_wait_taken_back_after_it_was_seen_is_told(
+        self, job: FenceJob, crew: Crew, office: User
+    ) -> None:
+        other = make_full_job(2, on=MONDAY)
+        other.phases.exclude(kind="dig").update(finished_on=dt.date(2026, 5, 1))
+        put_on(other, "dig", crew, may(6))
+        prepare(other, office, dates={"after_job": job})
+        tick_seen(as_of=NOW, actor=office, now=NOW)
+        prepare(other, office)
+        assert told(NOW) == [
+            "Digging of Job 2 on Wed May 6 stands again, as far as this barred it."
+        ]
+
+    def test_another_mix_tells_the_other_wait_and_what_hangs_too_early_by_it(
+        self, job: FenceJob, office: User
+    ) -> None:
+        CrewDay.objects.filter(phase__kind="hang").update(date=may(5), start=dt.time(15))
+        FenceJob.objects.update(mix="fast")
+        job.refresh_from_db()
+        prepare(job, office, crew_words={"mix": "standard"})
+        # The table's 4 h for the fast mix at 72 F, so from 15:00; 32 h for the standard one.
+        wait, stands = told(NOW)
+        assert wait.startswith(
+            "Panels of Job 1 may hang Wed May 6 19:00 instead of Tue May 5 15:00: "
+            "the mix or the cover against frost was changed. "
+        )
+        assert stands.startswith("Stands no longer: Job 1: hanging on Tue May 5 15:00 comes too")
+
+    @pytest.mark.parametrize(
+        ("what", "words"),
+        [
+            ({"dates": {"not_before": dt.date(2026, 5, 6)}}, "wants nobody there before Wed May 6"),
+            ({"inspection": {"is_needed": True}}, "Footing inspection still open"),
+        ],
+    )
+    def test_customer_s_days_and_the_inspection_tell_what_they_bar(
+        self, job: FenceJob, office: User, what: dict[str, Any], words: str
+    ) -> None:
+        prepare(job, office, **what)
+        (sentence,) = told(NOW)
+        assert "Job 1: no setting posts on Tue May 5" in sentence
+        assert words in sentence
+
+    def test_material_that_is_promised_too_late_is_told(self, job: FenceJob, office: User) -> None:
+        late = {"is_needed": True, "promised_on": may(8), "received_on": None}
+        prepare(job, office, materials={job.phases.get(kind="set"): late})
+        (sentence,) = told(NOW)
+        assert sentence.startswith("Stands no longer: Job 1: no setting posts on Tue May 5, 2026.")
 
 
 class TestTheFirstDayThatAllowsIt:
