@@ -8,8 +8,10 @@ by the site's clock; who counts hours along it counts real ones.
 
 import datetime as dt
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
+from functools import lru_cache, partial
+from itertools import count
 
 from scheduling.engine.errors import EngineError
 
@@ -27,8 +29,10 @@ SECONDS_AN_HOUR = 3600
 # Three days of cold in a row were long what made cold weather (ACI 306.1-90).
 DAYS_LOOKED_AT = 3
 ONE_DAY = dt.timedelta(days=1)
-ONE_HOUR = dt.timedelta(hours=1)
-HALF_AN_HOUR = ONE_HOUR / 2
+# Half a year of quarter hours, some 4 MB.
+MOST_HOURS_KEPT = 20_000
+
+Rate = Callable[[float], float]
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -62,11 +66,20 @@ class Air:
 
     A day's own low and high rule. Elsewhere it is the colder of what was said and what is usual:
     one reading, taken in the warmth of the afternoon, tells nothing of the nights.
+
+    Days and hours that were asked for are kept: a plan asks for the same ones thousands of times.
+    What is known changes by making another Air, which begins with none.
     """
 
     days: Mapping[dt.date, LowHigh] = field(default_factory=dict)
     normals: Mapping[int, LowHigh] = field(default_factory=dict)
     said_f: float | None = None
+    _known: dict[dt.date, LowHigh] = field(
+        default_factory=dict, init=False, repr=False, compare=False
+    )
+    _hours: dict[tuple[dt.tzinfo | None, Rate], Callable[[int], tuple[float, float]]] = field(
+        default_factory=dict, init=False, repr=False, compare=False
+    )
 
     def __post_init__(self) -> None:
         if self.said_f is not None and not math.isfinite(self.said_f):
@@ -100,15 +113,33 @@ class Air:
 
     def at(self, moment: dt.datetime) -> float:
         """Return the temperature at a moment, which stands on the site's clock."""
-        return self._on_curve(moment, {})
+        hour = moment.hour + moment.minute / MINUTES_AN_HOUR + moment.second / SECONDS_AN_HOUR
+        today = moment.date()
+        if hour < LOW_AT_H:
+            begins, ends = self._on(today - ONE_DAY).high_f, self._on(today).low_f
+            part = (hour + 24.0 - HIGH_AT_H) / FALL_H
+        elif hour <= HIGH_AT_H:
+            day = self._on(today)
+            begins, ends, part = day.low_f, day.high_f, (hour - LOW_AT_H) / RISE_H
+        else:
+            begins, ends = self._on(today).high_f, self._on(today + ONE_DAY).low_f
+            part = (hour - HIGH_AT_H) / FALL_H
+        return begins + (ends - begins) * (1.0 - math.cos(math.pi * part)) / 2.0
 
-    def hourly_f(self, since: dt.datetime) -> Iterator[float]:
-        """Yield the temperature in the middle of each real hour from a moment on, without end."""
-        days: dict[dt.date, LowHigh] = {}
-        middle = since.astimezone(dt.UTC) + HALF_AN_HOUR
-        while True:
-            yield self._on_curve(middle.astimezone(since.tzinfo), days)
-            middle += ONE_HOUR
+    def hourly(self, since: dt.datetime, rate: Rate) -> Iterator[tuple[float, float]]:
+        """Yield the air in the middle of each real hour from a moment on, with its rate.
+
+        There is no end to it, as months come round.
+        """
+        key = since.tzinfo, rate
+        if key not in self._hours:
+            self._hours[key] = lru_cache(MOST_HOURS_KEPT)(partial(self._rated, *key))
+        middle_s = int(since.replace(microsecond=0).timestamp()) + SECONDS_AN_HOUR // 2
+        return map(self._hours[key], count(middle_s, SECONDS_AN_HOUR))
+
+    def _rated(self, zone: dt.tzinfo | None, rate: Rate, moment_s: int) -> tuple[float, float]:
+        air_f = self.at(dt.datetime.fromtimestamp(moment_s, zone))
+        return air_f, rate(air_f)
 
     def coldest(self, since: dt.datetime, until: dt.datetime) -> tuple[dt.datetime, float]:
         """Return when in between the air is coldest, and how cold."""
@@ -120,31 +151,10 @@ class Air:
         found = [(one, self.at(one)) for one in _turning_points(since, until, HIGH_AT_H)]
         return max(found, key=lambda each: each[1])
 
-    def _on_curve(self, moment: dt.datetime, known: dict[dt.date, LowHigh]) -> float:
-        """Return the temperature at a moment; `known` keeps days that were looked up."""
-        hour = moment.hour + moment.minute / MINUTES_AN_HOUR + moment.second / SECONDS_AN_HOUR
-        today = moment.date()
-        if hour < LOW_AT_H:
-            begins, ends = (
-                self._known(today - ONE_DAY, known).high_f,
-                self._known(today, known).low_f,
-            )
-            part = (hour + 24.0 - HIGH_AT_H) / FALL_H
-        elif hour <= HIGH_AT_H:
-            day = self._known(today, known)
-            begins, ends, part = day.low_f, day.high_f, (hour - LOW_AT_H) / RISE_H
-        else:
-            begins, ends = (
-                self._known(today, known).high_f,
-                self._known(today + ONE_DAY, known).low_f,
-            )
-            part = (hour - HIGH_AT_H) / FALL_H
-        return begins + (ends - begins) * (1.0 - math.cos(math.pi * part)) / 2.0
-
-    def _known(self, day: dt.date, known: dict[dt.date, LowHigh]) -> LowHigh:
-        found = known.get(day)
+    def _on(self, day: dt.date) -> LowHigh:
+        found = self._known.get(day)
         if found is None:
-            found = known[day] = self.on(day)
+            found = self._known[day] = self.on(day)
         return found
 
 
@@ -152,9 +162,10 @@ def _turning_points(since: dt.datetime, until: dt.datetime, hour: float) -> Iter
     """Yield both ends and that hour of each day between: nowhere else is the curve's extreme."""
     yield since
     yield until
-    day = since.date()
-    while day <= until.date():
+    begins, ends = since.astimezone(dt.UTC), until.astimezone(dt.UTC)
+    day, last = since.date(), until.date()
+    while day <= last:
         turn = dt.datetime.combine(day, dt.time(int(hour)), tzinfo=since.tzinfo)
-        if since.astimezone(dt.UTC) < turn.astimezone(dt.UTC) < until.astimezone(dt.UTC):
+        if begins < turn.astimezone(dt.UTC) < ends:
             yield turn
         day += ONE_DAY

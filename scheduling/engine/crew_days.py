@@ -7,12 +7,18 @@ import datetime as dt
 import itertools
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import replace
 
 from scheduling.engine.breaches import Rule, Violation, without_known
 from scheduling.engine.cure import Work
 from scheduling.engine.driving import SLACK_H, drive_h, extra_drive_h
-from scheduling.engine.hanging import Pour, Wait, frost_words, hang_not_before, threats_to
+from scheduling.engine.hanging import (
+    Pour,
+    Wait,
+    barred,
+    frost_words,
+    hang_not_before,
+    threats_to,
+)
 from scheduling.engine.plan import (
     Concrete,
     Crew,
@@ -38,7 +44,7 @@ from scheduling.engine.wording import (
 # Material is judged by phase, and the inspection belongs to the concrete.
 JUDGED_APART = frozenset({Kind.LOCATE, Kind.MATERIAL, Kind.INSPECTION})
 NO_POUR_WORDS = "The hour of the pour is not recorded."
-NO_POUR_KNOWN = Wait(hours=None, ready_at=None, sentence=NO_POUR_WORDS, brief=NO_POUR_WORDS)
+NO_POUR_KNOWN = barred(lambda: NO_POUR_WORDS)
 MID_AFTERNOON = dt.time(15)
 ONE_HOUR = dt.timedelta(hours=1)
 LONG_AGO = dt.datetime(1, 1, 2, tzinfo=dt.UTC)
@@ -313,7 +319,7 @@ def _pour_at(moment: dt.datetime, concrete: Concrete, facts: Facts) -> Pour:
     return Pour(
         poured_at=moment.astimezone(facts.zone),
         mix=concrete.mix,
-        air=replace(facts.weather, said_f=concrete.air_f),
+        air=facts.air_of(concrete),
         is_covered=concrete.is_covered,
     )
 

@@ -6,8 +6,8 @@ This is the one rule; whoever asks when a post may carry something asks here.
 import datetime as dt
 import math
 import re
-from collections.abc import Callable, Iterable
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from dataclasses import dataclass, field
 from enum import StrEnum
 from functools import partial
 
@@ -77,14 +77,29 @@ class Pour:
 class Wait:
     """How long to wait, until when and by which rule; all None where hanging is barred.
 
-    `brief` is the sentence as a printed sheet has room for it, warnings included.
+    It is put into words when somebody reads it: a plan asks thousands of waits for their end.
     """
 
     hours: float | None
     ready_at: dt.datetime | None
-    sentence: str
-    brief: str
+    say: Callable[[], str] = field(compare=False)
+    say_briefly: Callable[[], str] = field(compare=False)
     ruling: Ruling | None = None
+
+    @property
+    def sentence(self) -> str:
+        """All that there is to say."""
+        return self.say()
+
+    @property
+    def brief(self) -> str:
+        """The sentence as a printed sheet has room for it, warnings included."""
+        return self.say_briefly()
+
+
+def barred(say: Callable[[], str]) -> Wait:
+    """Return that nothing may hang, and how to say why."""
+    return Wait(hours=None, ready_at=None, say=say, say_briefly=say)
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -92,9 +107,18 @@ class Claim:
     """What one of the rules asks for: in full where it rules, in few words where it does not."""
 
     ruling: Ruling
-    hours: float
     words: str
     few_words: str
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Found:
+    """What is known of a pour's wait before it is put into words: the hours by each rule."""
+
+    threats: Hazards
+    air_f: float
+    hours: Mapping[Ruling, float]
+    reached: Reached | None = None
 
 
 def hang_not_before(pour: Pour, work: Work, table: CureTable) -> Wait:
@@ -108,53 +132,31 @@ def hang_not_before(pour: Pour, work: Work, table: CureTable) -> Wait:
         EngineError: the table has no such mix.
     """
     row = table.mix(pour.mix)
-    mix = Said(row.name)
-    threats, say = threats_to(pour, table), _degrees_of(table)
-    set_at = Said("Posts set {moment}", moment=moment_words(pour.poured_at))
+    threats = threats_to(pour, table)
     if threats.frost is not None and not pour.is_covered:
-        return _barred(_of_mix(set_at, mix, frost_words(threats.frost, is_metric=table.is_metric)))
+        return barred(partial(_frozen_words, pour, threats.frost, table))
     air_f = pour.air.coldest_mean_f(pour.poured_at.date())
     band = row.wait_for(work, air_f)
     if band is None:
-        why = Said(row.cold_words, limit=say(row.coldest_f(work)))
-        return _barred(_of_mix(joined([set_at, say(air_f)], ", "), mix, why))
-    claims = [_table_claim(band.hours, say(air_f)), _label_claim(row.label_hours[work])]
-    stopped = ""
+        return barred(partial(_too_cold_words, pour, work, air_f, table))
+    hours: dict[Ruling, float] = {}
+    reached = None
     if row.curve is not None:
         needed_h = row.curve.age_h_for(row.strength_parts[work])
         reached = reach(pour.poured_at, needed_h, air=pour.air, rule=table.rule)
         if reached is None:
-            return _barred(_of_mix(set_at, mix, _never_words(row, work)))
-        claims.insert(0, _strength_claim(reached, row.strength_parts[work], table))
-        stopped = _stopped_words(reached, table)
-    longest = max(claims, key=lambda one: one.hours)
-    ready_at = hours_later(pour.poured_at, longest.hours)
-    when = long_later_words(ready_at, since=pour.poured_at)
-    others = list_words([one.few_words for one in claims if one is not longest])
-    warnings = (
-        _cover_words(threats, table),
-        stopped or _cold_words(threats, table),
-        _heat_words(threats, table),
-    )
-    ruled = Said(
-        "{name} from {when}: {words} ({others}).",
-        name=CAPITAL_NAMES[work],
-        when=when,
-        words=longest.words,
-        others=others,
-    )
-    by = Said(
-        "{work} by {rule}, {hours} h.",
-        work=NAMES[work],
-        rule=longest.ruling.words,
-        hours=number_words(longest.hours),
-    )
+            return barred(partial(_never_words, pour, work, table))
+        quarters = math.ceil(reached.hours * QUARTERS_PER_HOUR - SLACK_H)
+        hours[Ruling.STRENGTH] = quarters / QUARTERS_PER_HOUR
+    hours |= {Ruling.TABLE: band.hours, Ruling.LABEL: row.label_hours[work]}
+    ruling = max(hours, key=lambda one: hours[one])
+    found = Found(threats=threats, air_f=air_f, hours=hours, reached=reached)
     return Wait(
-        hours=longest.hours,
-        ready_at=ready_at,
-        sentence=joined([Said("{set_at}, {mix}.", set_at=set_at, mix=mix), ruled, *warnings]),
-        brief=joined([_of_mix(set_at, mix, by), *warnings]),
-        ruling=longest.ruling,
+        hours=hours[ruling],
+        ready_at=hours_later(pour.poured_at, hours[ruling]),
+        say=partial(_words, pour, work, ruling, found, table),
+        say_briefly=partial(_brief_words, pour, work, ruling, found, table),
+        ruling=ruling,
     )
 
 
@@ -210,10 +212,52 @@ def _is_told(frost: str, told: set[str]) -> bool:
     return before
 
 
+def _words(pour: Pour, work: Work, ruling: Ruling, found: Found, table: CureTable) -> str:
+    claims = {one.ruling: one for one in _claims(work, found, table, table.mix(pour.mix))}
+    ready_at = hours_later(pour.poured_at, found.hours[ruling])
+    ruled = Said(
+        "{name} from {when}: {words} ({others}).",
+        name=CAPITAL_NAMES[work],
+        when=long_later_words(ready_at, since=pour.poured_at),
+        words=claims.pop(ruling).words,
+        others=list_words([one.few_words for one in claims.values()]),
+    )
+    set_at, mix = _set_at(pour), Said(table.mix(pour.mix).name)
+    warnings = _warnings(found, table)
+    return joined([Said("{set_at}, {mix}.", set_at=set_at, mix=mix), ruled, *warnings])
+
+
+def _brief_words(pour: Pour, work: Work, ruling: Ruling, found: Found, table: CureTable) -> str:
+    by = Said(
+        "{work} by {rule}, {hours} h.",
+        work=NAMES[work],
+        rule=ruling.words,
+        hours=number_words(found.hours[ruling]),
+    )
+    return joined([_of_mix(_set_at(pour), pour, table, by), *_warnings(found, table)])
+
+
+def _claims(work: Work, found: Found, table: CureTable, row: CureMix) -> Iterator[Claim]:
+    hours = found.hours
+    if found.reached is not None:
+        part = row.strength_parts[work]
+        yield _strength_claim(found.reached, hours[Ruling.STRENGTH], part, table)
+    yield _table_claim(hours[Ruling.TABLE], _degrees_of(table)(found.air_f))
+    yield _label_claim(hours[Ruling.LABEL])
+
+
+def _warnings(found: Found, table: CureTable) -> tuple[str, ...]:
+    stopped = _stopped_words(found.reached, table) if found.reached else ""
+    return (
+        _cover_words(found.threats, table),
+        stopped or _cold_words(found.threats, table),
+        _heat_words(found.threats, table),
+    )
+
+
 def _table_claim(hours: float, air: str) -> Claim:
     return Claim(
         ruling=Ruling.TABLE,
-        hours=hours,
         words=Said(
             "the firm's table says {hours} h at {air}",
             hours=number_words(hours),
@@ -226,19 +270,16 @@ def _table_claim(hours: float, air: str) -> Claim:
 def _label_claim(hours: float) -> Claim:
     return Claim(
         ruling=Ruling.LABEL,
-        hours=hours,
         words=Said("the label says {hours} h", hours=number_words(hours)),
         few_words=Said("the label {hours} h", hours=number_words(hours)),
     )
 
 
-def _strength_claim(reached: Reached, part: float, table: CureTable) -> Claim:
+def _strength_claim(reached: Reached, hours: float, part: float, table: CureTable) -> Claim:
     rule, say = table.rule, _degrees_of(table)
-    hours = math.ceil(reached.hours * QUARTERS_PER_HOUR - SLACK_H) / QUARTERS_PER_HOUR
     counted = f"{reached.counted_h:.1f} h"
     return Claim(
         ruling=Ruling.STRENGTH,
-        hours=hours,
         words=Said(
             "{hours} h at a mean of {mean} count as {counted} at {reference}; "
             "{part} % of strength needs {counted}",
@@ -256,13 +297,25 @@ def _strength_claim(reached: Reached, part: float, table: CureTable) -> Claim:
     )
 
 
-def _never_words(row: CureMix, work: Work) -> str:
-    return Said(
+def _frozen_words(pour: Pour, frost: tuple[dt.datetime, float], table: CureTable) -> str:
+    what = frost_words(frost, is_metric=table.is_metric)
+    return _of_mix(_set_at(pour), pour, table, what)
+
+
+def _too_cold_words(pour: Pour, work: Work, air_f: float, table: CureTable) -> str:
+    row, say = table.mix(pour.mix), _degrees_of(table)
+    why = Said(row.cold_words, limit=say(row.coldest_f(work)))
+    return _of_mix(joined([_set_at(pour), say(air_f)], ", "), pour, table, why)
+
+
+def _never_words(pour: Pour, work: Work, table: CureTable) -> str:
+    what = Said(
         "{part} % of strength is not there within {days} days in this air. Hang no {work}.",
-        part=number_words(row.strength_parts[work] * 100),
+        part=number_words(table.mix(pour.mix).strength_parts[work] * 100),
         days=MOST_HOURS // 24,
         work=NAMES[work],
     )
+    return _of_mix(_set_at(pour), pour, table, what)
 
 
 def _cover_words(threats: Hazards, table: CureTable) -> str:
@@ -308,9 +361,10 @@ def _degrees_of(table: CureTable) -> Callable[[float], str]:
     return partial(degrees_words, is_metric=table.is_metric)
 
 
-def _of_mix(set_at: str, mix: str, what: str) -> str:
+def _set_at(pour: Pour) -> str:
+    return Said("Posts set {moment}", moment=moment_words(pour.poured_at))
+
+
+def _of_mix(set_at: str, pour: Pour, table: CureTable, what: str) -> str:
+    mix = Said(table.mix(pour.mix).name)
     return Said("{set_at}, {mix}: {what}", set_at=set_at, mix=mix, what=what)
-
-
-def _barred(sentence: str) -> Wait:
-    return Wait(hours=None, ready_at=None, sentence=sentence, brief=sentence)

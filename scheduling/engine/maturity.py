@@ -143,9 +143,10 @@ def reach(
     if air.steady_f is not None:
         return _reach_in_steady_air(needed_h, air.steady_f, rule)
     counted = degree_hours = stopped_h = 0.0
-    for hour, air_f in enumerate(itertools.islice(air.hourly_f(poured_at), MOST_HOURS)):
-        rate = rule.rate_in_air(air_f)
-        if rate > 0 and counted + rate >= needed_h - SLACK_H:
+    enough_h = needed_h - SLACK_H
+    passing = itertools.islice(air.hourly(poured_at, rule.rate_in_air), MOST_HOURS)
+    for hour, (air_f, rate) in enumerate(passing):
+        if counted + rate >= enough_h and rate > 0:
             part = min(max((needed_h - counted) / rate, 0.0), 1.0)
             hours = hour + part
             return Reached(
@@ -156,7 +157,8 @@ def reach(
             )
         counted += rate
         degree_hours += air_f
-        stopped_h += rate == 0
+        if rate == 0:
+            stopped_h += 1
     return None
 
 
@@ -176,7 +178,8 @@ def strength_by_hour(
         EngineError: the pour has no time zone.
     """
     _check_zone(poured_at)
-    rates = map(rule.rate_in_air, itertools.islice(air.hourly_f(poured_at), hours))
+    passing = itertools.islice(air.hourly(poured_at, rule.rate_in_air), hours)
+    rates = (rate for _, rate in passing)
     return tuple(curve.fraction_at(age) for age in itertools.accumulate(rates, initial=0.0))
 
 

@@ -4,7 +4,7 @@ import datetime as dt
 import math
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from enum import StrEnum
 
@@ -225,10 +225,19 @@ class Facts:
     yard: Place | None = None
     road: Road = USUAL_ROAD
     is_metric: bool = False
+    _airs: dict[float | None, Air] = field(
+        default_factory=dict, init=False, repr=False, compare=False
+    )
 
     def __post_init__(self) -> None:
         for key in self.jobs:
             _check_waits(key, self.jobs)
+
+    def air_of(self, concrete: Concrete) -> Air:
+        """Return the air some concrete meets; the same one for all that meets the same."""
+        if concrete.air_f not in self._airs:
+            self._airs[concrete.air_f] = replace(self.weather, said_f=concrete.air_f)
+        return self._airs[concrete.air_f]
 
 
 def _check_waits(key: str, jobs: Mapping[str, JobFacts]) -> None:

@@ -47,8 +47,12 @@ def test_air_runs_in_half_waves_between_low_and_high(hour: int, minute: int, air
     assert AIR.at(at(hour, minute)) == pytest.approx(air_f)
 
 
+def hours_of(air: Air, since: dt.datetime, count: int) -> list[float]:
+    return [air_f for air_f, _ in islice(air.hourly(since, float), count)]
+
+
 def test_hours_are_read_in_their_middle() -> None:
-    found = list(islice(AIR.hourly_f(at(14)), 2))
+    found = hours_of(AIR, at(14), 2)
     assert found == pytest.approx([AIR.at(at(14, 30)), AIR.at(at(15, 30))])
 
 
@@ -57,7 +61,7 @@ def test_hour_that_the_clocks_repeat_counts_twice() -> None:
     # 1:30 and 2:30.
     sunday = dt.date(2026, 11, 1)
     air = Air(days={sunday: LowHigh(low_f=40, high_f=60)}, said_f=60)
-    found = list(islice(air.hourly_f(at(0, day=sunday)), 4))
+    found = hours_of(air, at(0, day=sunday), 4)
     assert found[1] == found[2] == pytest.approx(air.at(at(1, 30, sunday)))
     assert found[3] == pytest.approx(air.at(at(2, 30, sunday)))
 
@@ -66,12 +70,12 @@ def test_hour_that_the_clocks_skip_is_not_counted() -> None:
     # On 8 March 2026 no clock in Chicago shows 2:30: 1:30 is followed by 3:30.
     sunday = dt.date(2026, 3, 8)
     air = Air(days={sunday: LowHigh(low_f=40, high_f=60)}, said_f=60)
-    found = list(islice(air.hourly_f(at(1, day=sunday)), 2))
+    found = hours_of(air, at(1, day=sunday), 2)
     assert found == pytest.approx([air.at(at(1, 30, sunday)), air.at(at(3, 30, sunday))])
 
 
 def test_one_figure_is_a_steady_temperature() -> None:
-    assert list(islice(Air(said_f=48).hourly_f(at(9)), 48)) == [48] * 48
+    assert hours_of(Air(said_f=48), at(9), 48) == [48] * 48
 
 
 def test_nothing_known_is_the_limit_of_cold_weather() -> None:
