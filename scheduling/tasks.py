@@ -1,10 +1,12 @@
-"""What carries out background jobs, and tells firm whose work a site is and what settings move."""
+"""What carries out background jobs, and tells firm whose a site is, who reads what, what moves."""
 
 from estimating.services.acceptances import MAKE_JOB
 from estimating.services.demo import on_demo
 from firm.selectors.reach import sites_are_reached_by
+from firm.selectors.readers import crew_leads_read_by
 from firm.services.jobs import job_handler
 from firm.services.profile import around_profile_changes
+from scheduling.selectors.crew_languages import kept_language_of
 from scheduling.selectors.reach import keys_of_sites_within_reach
 from scheduling.services.demo import show_crews_and_jobs
 from scheduling.services.holidays import noting_other_holidays
@@ -18,4 +20,5 @@ job_handler(PRINT_JOB)(carry_out_printing)
 job_handler(PLAN_JOB)(carry_out_planning)
 sites_are_reached_by(keys_of_sites_within_reach)
 on_demo(show_crews_and_jobs)
+crew_leads_read_by(kept_language_of)
 around_profile_changes(noting_other_holidays)

@@ -58,7 +58,13 @@ class OutgoingMail(models.Model):
         SENT = "sent", "Sent"
         FAILED = "failed", "Could not be sent"
 
+    class Kind(models.TextChoices):
+        PASSWORD = "password", "Link to a password"
+        OTHER = "other", "Other"
+
     to = models.EmailField()
+    # What it is for, whichever words and language it says that in.
+    kind = models.CharField(max_length=8, choices=Kind, default=Kind.OTHER)
     subject = models.CharField(max_length=200)
     body = models.TextField()
     state = models.CharField(max_length=8, choices=State, default=State.QUEUED)
@@ -72,6 +78,11 @@ class OutgoingMail(models.Model):
         ordering = (
             "-created_at",
             "-pk",
+        )
+        constraints = (
+            models.CheckConstraint(
+                condition=models.Q(kind__in=["password", "other"]), name="mail_kind_known"
+            ),
         )
 
     def __str__(self) -> str:

@@ -36,12 +36,14 @@ def queue_mail(
     body: str,
     now: dt.datetime,
     attachments: Sequence[Attachment] = (),
+    kind: str = OutgoingMail.Kind.OTHER,
     owner_only: bool = False,
 ) -> OutgoingMail:
     """Keep a mail and have it sent after this transaction; with no mail server only keep it."""
     is_sendable = bool(settings.EMAIL_HOST)
     mail = OutgoingMail.objects.create(
         to=to,
+        kind=kind,
         # A line break in a subject would begin another header.
         subject=" ".join(subject.split())[:SUBJECT_MAX_CHARS],
         body=body,

@@ -11,12 +11,24 @@ from django.utils.encoding import force_bytes
 from django.utils.http import urlsafe_base64_encode
 
 from firm.errors import Refusal
+from firm.measure.said import LANGUAGES, Said
 from firm.models import OutgoingMail, Role, User
+from firm.selectors.languages import speaking, spoken
+from firm.selectors.readers import language_read_by
 from firm.services.audit import differences, record, snapshot
 from firm.services.mail import queue_mail
 
 PERSON_FIELDS = ("username", "first_name", "last_name", "email", "phone", "role", "is_active")
-PASSWORD_SUBJECT = "Choose a password for Firm Footing"  # noqa: S105 - a subject line
+PASSWORD_SUBJECT = Said("Choose a password for Firm Footing")
+PASSWORD_BODY = (
+    Said("Hello {name},"),
+    Said("choose a password for your log-in '{login}' here:"),
+    "{link}",
+    Said(
+        "The link works once and for three days. If you did not ask for it, leave it: "
+        "your password stays as it is."
+    ),
+)
 PAUSE_BETWEEN_LINKS = dt.timedelta(minutes=2)
 
 
@@ -106,9 +118,12 @@ def password_link(person: User) -> str:
 
 
 @transaction.atomic
-def send_password_link(*, actor: User | None, person: User, at: dt.datetime) -> str:
-    """Mail a person the link to choose a password, and return it.
+def send_password_link(
+    *, actor: User | None, person: User, at: dt.datetime, asked_in: str = ""
+) -> str:
+    """Mail a person the link to choose a password in the language they read, and return it.
 
+    Where nobody knows which that is, it is the one they asked in, else the mail is in all of them.
     Nothing is mailed to someone without an address: the owner hands the link over.
 
     Raises:
@@ -118,10 +133,12 @@ def send_password_link(*, actor: User | None, person: User, at: dt.datetime) -> 
         raise Refusal("This log-in is switched off: switch it on first.")
     link = password_link(person)
     if person.email:
+        subject, body = _password_mail(person, link, asked_in)
         queue_mail(
             to=person.email,
-            subject=PASSWORD_SUBJECT,
-            body=_password_mail(person, link),
+            kind=OutgoingMail.Kind.PASSWORD,
+            subject=subject,
+            body=body,
             now=at,
             owner_only=True,
         )
@@ -129,25 +146,30 @@ def send_password_link(*, actor: User | None, person: User, at: dt.datetime) -> 
     return link
 
 
-def send_forgotten_password_links(*, email: str, at: dt.datetime) -> int:
+def send_forgotten_password_links(*, email: str, asked_in: str, at: dt.datetime) -> int:
     """Mail a link to everyone active with this address; return how many were sent.
 
     Two minutes pass between two links to one address, so that nobody's mailbox is flooded.
     """
     if OutgoingMail.objects.filter(
-        to__iexact=email, subject=PASSWORD_SUBJECT, created_at__gt=at - PAUSE_BETWEEN_LINKS
+        to__iexact=email,
+        kind=OutgoingMail.Kind.PASSWORD,
+        created_at__gt=at - PAUSE_BETWEEN_LINKS,
     ).exists():
         return 0
     people = list(User.objects.filter(email__iexact=email, is_active=True).exclude(email=""))
     for person in people:
-        send_password_link(actor=None, person=person, at=at)
+        send_password_link(actor=None, person=person, at=at, asked_in=asked_in)
     return len(people)
 
 
-def _password_mail(person: User, link: str) -> str:
-    return (
-        f"Hello {person.first_name or person.username},\n\n"
-        f"choose a password for your log-in {person.username!r} here:\n\n{link}\n\n"
-        "The link works once and for three days. If you did not ask for it, leave it: "
-        "your password stays as it is.\n"
-    )
+def _password_mail(person: User, link: str, asked_in: str) -> tuple[str, str]:
+    """Return a mail's subject and body, in each language it is to say them in."""
+    known = language_read_by(person) or asked_in
+    parts = {"name": person.first_name or person.username, "login": person.username, "link": link}
+    subjects, bodies = [], []
+    for language in [known] if known else [key for key, _ in LANGUAGES]:
+        with speaking(language):
+            subjects.append(spoken(PASSWORD_SUBJECT))
+            bodies.append("\n\n".join(spoken(one).format(**parts) for one in PASSWORD_BODY))
+    return " / ".join(subjects), "\n\n\n".join(bodies) + "\n"

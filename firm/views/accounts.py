@@ -16,6 +16,7 @@ from django.views.decorators.http import require_http_methods, require_safe
 from firm.access import open_to_all
 from firm.forms.accounts import ForgottenPasswordForm, LogInForm
 from firm.models import User
+from firm.selectors.languages import spoken_now
 from firm.selectors.users import needs_first_run
 from firm.services.log_ins import forget_failed_log_ins
 from firm.services.users import send_forgotten_password_links
@@ -82,7 +83,9 @@ def password_reset(request: HttpRequest) -> HttpResponse:
     """Ask for an address; the answer is the same whether or not anyone has it."""
     form = ForgottenPasswordForm(request.POST or None)
     if form.is_valid():
-        send_forgotten_password_links(email=form.cleaned_data["email"], at=timezone.now())
+        send_forgotten_password_links(
+            email=form.cleaned_data["email"], asked_in=spoken_now(), at=timezone.now()
+        )
         return redirect("password_reset_done")
     return page_with_forms(request, "registration/password_reset_form.html", {"form": form})
 

@@ -21,12 +21,15 @@ def crew_language(crew: Crew, person: User, *, asked: str = "") -> str:
 
 
 def language_of(person: User, *, crew: int | None = None, asked: str = "") -> str:
-    """Return the same for a crew lead's page: of the crew it is about, else of any of theirs.
+    """Return the same for a crew lead's page: of the crew it is about, else of any of theirs."""
+    return asked or kept_language_of(person, crew=crew) or ENGLISH
+
+
+def kept_language_of(person: User, *, crew: int | None = None) -> str:
+    """Return the language that a person's crews keep for them, or nothing without a crew.
 
     Of several crews the first by name counts that the person has a language of their own in.
     """
-    if asked:
-        return asked
     mine = Q(members__user=person)
     rows = list(
         Crew.objects.filter(Q(lead=person) | (mine & Q(members__is_active=True)))
@@ -35,4 +38,4 @@ def language_of(person: User, *, crew: int | None = None, asked: str = "") -> st
     )
     about = [row for row in rows if row[0] == crew] or rows
     own = (language for _, _, user, language in about if user == person.pk and language)
-    return next(own, about[0][1] if about else ENGLISH)
+    return next(own, about[0][1] if about else "")

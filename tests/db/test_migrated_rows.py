@@ -10,6 +10,8 @@ from django.core.management import call_command
 from django.db import connection
 from django.db.migrations.executor import MigrationExecutor
 
+from firm.models import OutgoingMail
+
 NOW = dt.datetime(2026, 5, 4, 9, tzinfo=dt.UTC)
 BEFORE = ("scheduling", "0022_how_the_air_of_a_day_dries_concrete")
 
@@ -67,3 +69,22 @@ def test_what_lies_in_the_yard_is_worth_the_price_of_its_last_receipt(old_model:
     assert worth == {"post": Decimal("300.02"), "rail": Decimal(0), "gravel": Decimal(0)}
     for row in YardStock.objects.all():
         assert sum(StockMove.objects.filter(stock=row).values_list("worth", flat=True)) == row.worth
+
+
+@pytest.mark.slow
+@pytest.mark.django_db(transaction=True)
+def test_mails_with_links_to_a_password_are_known_as_such() -> None:
+    before = ("firm", "0014_whose_holidays_the_firm_keeps")
+    call_command("migrate", *before, verbosity=0)
+    mails = (
+        MigrationExecutor(connection)
+        .loader.project_state(before)
+        .apps.get_model("firm", "OutgoingMail")
+    )
+    for owner_only in (True, False):
+        mails.objects.create(
+            to="kit@example.com", subject="x", body="x", owner_only=owner_only, created_at=NOW
+        )
+    call_command("migrate", verbosity=0)
+    kinds = OutgoingMail.objects.values_list("owner_only", "kind")
+    assert set(kinds) == {(True, "password"), (False, "other")}
