@@ -33,6 +33,8 @@ ONE_DAY = dt.timedelta(days=1)
 MOST_HOURS_KEPT = 20_000
 
 Rate = Callable[[float], float]
+# When the air is coldest or hottest, and its temperature then.
+Extreme = tuple[dt.datetime, float]
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -141,12 +143,12 @@ class Air:
         air_f = self.at(dt.datetime.fromtimestamp(moment_s, zone))
         return air_f, rate(air_f)
 
-    def coldest(self, since: dt.datetime, until: dt.datetime) -> tuple[dt.datetime, float]:
+    def coldest(self, since: dt.datetime, until: dt.datetime) -> Extreme:
         """Return when in between the air is coldest, and how cold."""
         found = [(one, self.at(one)) for one in _turning_points(since, until, LOW_AT_H)]
         return min(found, key=lambda each: each[1])
 
-    def hottest(self, since: dt.datetime, until: dt.datetime) -> tuple[dt.datetime, float]:
+    def hottest(self, since: dt.datetime, until: dt.datetime) -> Extreme:
         """Return when in between the air is hottest, and how hot."""
         found = [(one, self.at(one)) for one in _turning_points(since, until, HIGH_AT_H)]
         return max(found, key=lambda each: each[1])

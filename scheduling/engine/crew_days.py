@@ -11,16 +11,8 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from scheduling.engine.breaches import Rule, Violation, without_known
 from scheduling.engine.cure import Work
 from scheduling.engine.driving import SLACK_H, drive_h, extra_drive_h
-from scheduling.engine.hanging import (
-    Pour,
-    Wait,
-    barred,
-    frost_words,
-    hang_not_before,
-    threats_to,
-)
+from scheduling.engine.hanging import Pour, Wait, barred, frost_words, hang_not_before
 from scheduling.engine.plan import (
-    Concrete,
     Crew,
     CrewDay,
     Facts,
@@ -45,7 +37,6 @@ from scheduling.engine.wording import (
 JUDGED_APART = frozenset({Kind.LOCATE, Kind.MATERIAL, Kind.INSPECTION})
 NO_POUR_WORDS = "The hour of the pour is not recorded."
 NO_POUR_KNOWN = barred(lambda: NO_POUR_WORDS)
-MID_AFTERNOON = dt.time(15)
 ONE_HOUR = dt.timedelta(hours=1)
 LONG_AGO = dt.datetime(1, 1, 2, tzinfo=dt.UTC)
 PHASE_NAMES = {
@@ -195,14 +186,10 @@ def people_bar(phase: Phase, job: JobFacts, crew: Crew, day: dt.date) -> str:
 
 
 def frost_bar(phase: Phase, job: JobFacts, day: dt.date, facts: Facts) -> str:
-    """Return why frost bars setting posts on a day, or nothing.
-
-    Judged for a pour in mid-afternoon: an earlier one is stronger when the frost comes.
-    """
+    """Return why frost bars setting posts on a day, or nothing."""
     if phase != Phase.SET or job.concrete is None or job.concrete.is_covered:
         return ""
-    afternoon = dt.datetime.combine(day, MID_AFTERNOON, tzinfo=facts.zone)
-    frost = threats_to(_pour_at(afternoon, job.concrete, facts), facts.table).frost
+    frost = facts.frost_on(job.concrete, day)
     return frost_words(frost, is_metric=facts.table.is_metric) if frost else ""
 
 
@@ -312,16 +299,7 @@ def pour_of(job: JobFacts, set_blocks: Iterable[Timed], facts: Facts) -> Pour | 
     moments = [one.ends_at for one in set_blocks] if job.is_to_pour else []
     if job.concrete.poured_at is not None:
         moments.append(job.concrete.poured_at)
-    return _pour_at(max(moments), job.concrete, facts) if moments else None
-
-
-def _pour_at(moment: dt.datetime, concrete: Concrete, facts: Facts) -> Pour:
-    return Pour(
-        poured_at=moment.astimezone(facts.zone),
-        mix=concrete.mix,
-        air=facts.air_of(concrete),
-        is_covered=concrete.is_covered,
-    )
+    return facts.pour(job.concrete, max(moments)) if moments else None
 
 
 def _crew_violations(

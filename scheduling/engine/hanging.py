@@ -12,7 +12,7 @@ from enum import StrEnum
 from functools import partial
 
 from firm.measure.said import Said, joined
-from scheduling.engine.air import Air
+from scheduling.engine.air import Air, Extreme
 from scheduling.engine.cure import CAPITAL_NAMES, NAMES, CureMix, CureTable, Work
 from scheduling.engine.errors import EngineError
 from scheduling.engine.maturity import MOST_HOURS, Hazards, Reached, hazards, reach
@@ -176,7 +176,7 @@ def threats_to(pour: Pour, table: CureTable) -> Hazards:
     )
 
 
-def frost_words(frost: tuple[dt.datetime, float], *, is_metric: bool) -> str:
+def frost_words(frost: Extreme, *, is_metric: bool) -> str:
     """Return what is said of a frost that meets young concrete."""
     at, air_f = frost
     return Said(
@@ -297,7 +297,7 @@ def _strength_claim(reached: Reached, hours: float, part: float, table: CureTabl
     )
 
 
-def _frozen_words(pour: Pour, frost: tuple[dt.datetime, float], table: CureTable) -> str:
+def _frozen_words(pour: Pour, frost: Extreme, table: CureTable) -> str:
     what = frost_words(frost, is_metric=table.is_metric)
     return _of_mix(_set_at(pour), pour, table, what)
 

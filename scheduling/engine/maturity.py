@@ -15,7 +15,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
-from scheduling.engine.air import Air
+from scheduling.engine.air import Air, Extreme
 from scheduling.engine.errors import EngineError
 from scheduling.engine.real_time import hours_later
 
@@ -190,9 +190,9 @@ class Hazards:
     `frost` blocks the pour unless it is covered; the other two are flags.
     """
 
-    frost: tuple[dt.datetime, float] | None
-    cold: tuple[dt.datetime, float] | None
-    heat: tuple[dt.datetime, float] | None
+    frost: Extreme | None
+    cold: Extreme | None
+    heat: Extreme | None
 
 
 def hazards(
@@ -225,7 +225,7 @@ def _extremes(
     rule: MaturityRule,
     curve: StrengthCurve | None,
     strength_psi: float,
-) -> tuple[tuple[dt.datetime, float], tuple[dt.datetime, float]]:
+) -> tuple[Extreme, Extreme]:
     """Return the coldest moment while frost does harm, and the hottest of the first day."""
     if air.steady_f is not None:
         return (poured_at, air.steady_f), (poured_at, air.steady_f)

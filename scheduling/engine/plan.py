@@ -8,15 +8,17 @@ from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from enum import StrEnum
 
-from scheduling.engine.air import Air
+from scheduling.engine.air import Air, Extreme
 from scheduling.engine.cure import CureTable, Work
 from scheduling.engine.driving import Place, Road, drive_quarters_h
 from scheduling.engine.errors import EngineError
+from scheduling.engine.hanging import Pour, threats_to
 from scheduling.engine.real_time import hours_later
 from scheduling.engine.standing import Material, Standing
 
 HOURS_A_DAY = 24
 SEVEN = dt.time(7)
+MID_AFTERNOON = dt.time(15)
 NO_WEATHER = Air()
 USUAL_ROAD = Road()
 MONDAY_TO_FRIDAY = frozenset(range(5))
@@ -228,6 +230,9 @@ class Facts:
     _airs: dict[float | None, Air] = field(
         default_factory=dict, init=False, repr=False, compare=False
     )
+    _frosts: dict[tuple[str, float | None, dt.date], Extreme | None] = field(
+        default_factory=dict, init=False, repr=False, compare=False
+    )
 
     def __post_init__(self) -> None:
         for key in self.jobs:
@@ -238,6 +243,28 @@ class Facts:
         if concrete.air_f not in self._airs:
             self._airs[concrete.air_f] = replace(self.weather, said_f=concrete.air_f)
         return self._airs[concrete.air_f]
+
+    def pour(self, concrete: Concrete, moment: dt.datetime) -> Pour:
+        """Return some concrete as it would be poured at a moment."""
+        return Pour(
+            poured_at=moment.astimezone(self.zone),
+            mix=concrete.mix,
+            air=self.air_of(concrete),
+            is_covered=concrete.is_covered,
+        )
+
+    def frost_on(self, concrete: Concrete, day: dt.date) -> Extreme | None:
+        """Return the frost that meets some concrete while it is young, were it poured on a day.
+
+        Judged for a pour in mid-afternoon: an earlier one is stronger when the frost comes. Of all
+        jobs that pour the same into the same air only the first one's is looked for.
+        """
+        alike = (concrete.mix, concrete.air_f, day)
+        if alike not in self._frosts:
+            afternoon = dt.datetime.combine(day, MID_AFTERNOON, tzinfo=self.zone)
+            threats = threats_to(self.pour(concrete, afternoon), self.table)
+            self._frosts[alike] = threats.frost
+        return self._frosts[alike]
 
 
 def _check_waits(key: str, jobs: Mapping[str, JobFacts]) -> None:

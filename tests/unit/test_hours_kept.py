@@ -15,9 +15,9 @@ from hypothesis import strategies as st
 
 from scheduling.engine import air as air_module
 from scheduling.engine.air import Air, LowHigh
-from scheduling.engine.crew_days import hang_wait
+from scheduling.engine.crew_days import frost_bar, hang_wait
 from scheduling.engine.cure import CureMix, Work
-from scheduling.engine.hanging import Pour, hang_not_before
+from scheduling.engine.hanging import Pour, frost_words, hang_not_before, threats_to
 from scheduling.engine.maturity import MaturityRule, Method, Reached, reach
 from scheduling.engine.plan import Concrete, Phase
 from scheduling.starter import load_cure_table
@@ -119,6 +119,37 @@ def test_wait_in_an_air_asked_before_is_that_in_a_fresh_one(
         kept = hang_not_before(pour, work, TABLE)
         fresh = hang_not_before(replace(pour, air=replace(air)), work, TABLE)
         assert (kept, kept.sentence, kept.brief) == (fresh, fresh.sentence, fresh.brief)
+
+
+@given(data=st.data(), since=SINCE, uncovered=st.lists(st.booleans(), min_size=2, max_size=4))
+def test_frost_of_a_day_is_that_of_its_mid_afternoon_whoever_pours(
+    data: st.DataObject, since: dt.datetime, uncovered: list[bool]
+) -> None:
+    facts = replace(FACTS, weather=replace(data.draw(airs(since)), said_f=None))
+    said = st.sampled_from([None, 25.0, 60.0])
+    for bare in uncovered:
+        mix, air_f = data.draw(st.sampled_from(TABLE.mixes)).key, data.draw(said)
+        day = since.date() + ONE_DAY * data.draw(st.integers(-1, 3))
+        job = replace(OAK, concrete=Concrete(mix=mix, air_f=air_f, is_covered=not bare))
+        found = frost_bar(Phase.SET, job, day, facts)
+        pour = Pour(
+            poured_at=dt.datetime.combine(day, dt.time(15), tzinfo=CHICAGO),
+            mix=mix,
+            air=replace(facts.weather, said_f=air_f),
+        )
+        frost = threats_to(pour, TABLE).frost
+        event("frost" if frost else "none")
+        assert found == (frost_words(frost, is_metric=False) if frost and bare else "")
+
+
+def test_each_mix_meets_its_own_frost() -> None:
+    # Tuesday's pour meets the frost of Thursday's dawn as standard mix, which has no 500 psi yet.
+    # Fast mix is watched in its first night alone.
+    thursday = TUESDAY_14.date() + ONE_DAY * 2
+    facts = replace(FACTS, weather=Air(days={thursday: LowHigh(low_f=20, high_f=45)}))
+    for mix, frost_at in (("standard", thursday), ("fast", None)):
+        found = facts.frost_on(Concrete(mix=mix, air_f=45), TUESDAY_14.date())
+        assert (found[0].date() if found else None) == frost_at
 
 
 def hours_of(air: Air, count: int) -> list[tuple[float, float]]:
