@@ -29,7 +29,7 @@ SECONDS_AN_HOUR = 3600
 # Three days of cold in a row were long what made cold weather (ACI 306.1-90).
 DAYS_LOOKED_AT = 3
 ONE_DAY = dt.timedelta(days=1)
-# Half a year of quarter hours, some 4 MB.
+# Half a year of quarter hours, some 5 MB (measured: 0.24 kB an hour).
 MOST_HOURS_KEPT = 20_000
 
 Rate = Callable[[float], float]
