@@ -24,6 +24,7 @@ from scheduling.engine.plan import (
 from scheduling.engine.readiness import conditions, first_block, inspection_by, material_by
 from scheduling.engine.real_time import hours_later
 from scheduling.engine.standing import Condition, Kind
+from scheduling.engine.wait_words import Saying
 from scheduling.engine.wording import (
     dated_words,
     day_words,
@@ -36,7 +37,7 @@ from scheduling.engine.wording import (
 # Material is judged by phase, and the inspection belongs to the concrete.
 JUDGED_APART = frozenset({Kind.LOCATE, Kind.MATERIAL, Kind.INSPECTION})
 NO_POUR_WORDS = "The hour of the pour is not recorded."
-NO_POUR_KNOWN = barred(lambda: NO_POUR_WORDS)
+NO_POUR_KNOWN = barred(lambda: Saying(rule=NO_POUR_WORDS))
 ONE_HOUR = dt.timedelta(hours=1)
 LONG_AGO = dt.datetime(1, 1, 2, tzinfo=dt.UTC)
 PHASE_NAMES = {

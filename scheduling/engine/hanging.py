@@ -11,12 +11,13 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 from functools import partial
 
-from firm.measure.said import Said, joined
+from firm.measure.said import Said
 from scheduling.engine.air import Air, Extreme
 from scheduling.engine.cure import CAPITAL_NAMES, NAMES, CureMix, CureTable, Work
 from scheduling.engine.errors import EngineError
 from scheduling.engine.maturity import MOST_HOURS, Hazards, Reached, hazards, reach
 from scheduling.engine.real_time import hours_later
+from scheduling.engine.wait_words import Saying, told_together
 from scheduling.engine.wording import (
     degrees_words,
     list_words,
@@ -82,22 +83,22 @@ class Wait:
 
     hours: float | None
     ready_at: dt.datetime | None
-    say: Callable[[], str] = field(compare=False)
-    say_briefly: Callable[[], str] = field(compare=False)
+    say: Callable[[], Saying] = field(compare=False)
+    say_briefly: Callable[[], Saying] = field(compare=False)
     ruling: Ruling | None = None
 
     @property
     def sentence(self) -> str:
         """All that there is to say."""
-        return self.say()
+        return told_together([self.say()])
 
     @property
     def brief(self) -> str:
         """The sentence as a printed sheet has room for it, warnings included."""
-        return self.say_briefly()
+        return told_together([self.say_briefly()])
 
 
-def barred(say: Callable[[], str]) -> Wait:
+def barred(say: Callable[[], Saying]) -> Wait:
     """Return that nothing may hang, and how to say why."""
     return Wait(hours=None, ready_at=None, say=say, say_briefly=say)
 
@@ -212,7 +213,7 @@ def _is_told(frost: str, told: set[str]) -> bool:
     return before
 
 
-def _words(pour: Pour, work: Work, ruling: Ruling, found: Found, table: CureTable) -> str:
+def _words(pour: Pour, work: Work, ruling: Ruling, found: Found, table: CureTable) -> Saying:
     claims = {one.ruling: one for one in _claims(work, found, table, table.mix(pour.mix))}
     ready_at = hours_later(pour.poured_at, found.hours[ruling])
     ruled = Said(
@@ -222,19 +223,17 @@ def _words(pour: Pour, work: Work, ruling: Ruling, found: Found, table: CureTabl
         words=claims.pop(ruling).words,
         others=list_words([one.few_words for one in claims.values()]),
     )
-    set_at, mix = _set_at(pour), Said(table.mix(pour.mix).name)
-    warnings = _warnings(found, table)
-    return joined([Said("{set_at}, {mix}.", set_at=set_at, mix=mix), ruled, *warnings])
+    return _of_pour(pour, table, ruled, _warnings(found, table))
 
 
-def _brief_words(pour: Pour, work: Work, ruling: Ruling, found: Found, table: CureTable) -> str:
+def _brief_words(pour: Pour, work: Work, ruling: Ruling, found: Found, table: CureTable) -> Saying:
     by = Said(
         "{work} by {rule}, {hours} h.",
-        work=NAMES[work],
+        work=CAPITAL_NAMES[work],
         rule=ruling.words,
         hours=number_words(found.hours[ruling]),
     )
-    return joined([_of_mix(_set_at(pour), pour, table, by), *_warnings(found, table)])
+    return _of_pour(pour, table, by, _warnings(found, table))
 
 
 def _claims(work: Work, found: Found, table: CureTable, row: CureMix) -> Iterator[Claim]:
@@ -297,25 +296,24 @@ def _strength_claim(reached: Reached, hours: float, part: float, table: CureTabl
     )
 
 
-def _frozen_words(pour: Pour, frost: Extreme, table: CureTable) -> str:
-    what = frost_words(frost, is_metric=table.is_metric)
-    return _of_mix(_set_at(pour), pour, table, what)
+def _frozen_words(pour: Pour, frost: Extreme, table: CureTable) -> Saying:
+    return _of_pour(pour, table, frost_words(frost, is_metric=table.is_metric))
 
 
-def _too_cold_words(pour: Pour, work: Work, air_f: float, table: CureTable) -> str:
+def _too_cold_words(pour: Pour, work: Work, air_f: float, table: CureTable) -> Saying:
     row, say = table.mix(pour.mix), _degrees_of(table)
     why = Said(row.cold_words, limit=say(row.coldest_f(work)))
-    return _of_mix(joined([_set_at(pour), say(air_f)], ", "), pour, table, why)
+    return _of_pour(pour, table, Said("{air}: {why}", air=say(air_f), why=why))
 
 
-def _never_words(pour: Pour, work: Work, table: CureTable) -> str:
+def _never_words(pour: Pour, work: Work, table: CureTable) -> Saying:
     what = Said(
         "{part} % of strength is not there within {days} days in this air. Hang no {work}.",
         part=number_words(table.mix(pour.mix).strength_parts[work] * 100),
         days=MOST_HOURS // 24,
         work=NAMES[work],
     )
-    return _of_mix(_set_at(pour), pour, table, what)
+    return _of_pour(pour, table, what)
 
 
 def _cover_words(threats: Hazards, table: CureTable) -> str:
@@ -361,10 +359,10 @@ def _degrees_of(table: CureTable) -> Callable[[float], str]:
     return partial(degrees_words, is_metric=table.is_metric)
 
 
-def _set_at(pour: Pour) -> str:
-    return Said("Posts set {moment}", moment=moment_words(pour.poured_at))
-
-
-def _of_mix(set_at: str, pour: Pour, table: CureTable, what: str) -> str:
-    mix = Said(table.mix(pour.mix).name)
-    return Said("{set_at}, {mix}: {what}", set_at=set_at, mix=mix, what=what)
+def _of_pour(pour: Pour, table: CureTable, rule: str, warnings: tuple[str, ...] = ()) -> Saying:
+    return Saying(
+        rule=rule,
+        set_at=moment_words(pour.poured_at),
+        mix=Said(table.mix(pour.mix).name),
+        warnings=warnings,
+    )

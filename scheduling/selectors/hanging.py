@@ -12,7 +12,6 @@ from django.db.models import Q
 from django.utils import timezone
 
 from estimating.selectors.sold_fences import SoldFence, sold_fences
-from firm.measure.said import joined
 from firm.measure.written import METRIC
 from firm.selectors.profile import firm_units
 from scheduling import mapping
@@ -21,7 +20,14 @@ from scheduling.engine.cure import NAMES, Work
 from scheduling.engine.plan import NO_WEATHER, Crew, Facts, JobFacts, Phase
 from scheduling.engine.standing import Standing
 from scheduling.models import CrewDay, FenceJob, JobPhase
-from scheduling.selectors.planning import CureSpan, Plan, cure_spans, cure_table, hang_words
+from scheduling.selectors.planning import (
+    CureSpan,
+    Plan,
+    brief_of,
+    cure_spans,
+    cure_table,
+    hang_words,
+)
 from scheduling.selectors.pours import ONE_POUR, Pours, pours_of
 from scheduling.selectors.weather import air_since
 
@@ -45,7 +51,7 @@ class HangWaits:
     @property
     def brief(self) -> str:
         """The same in as few words as a printed sheet has room for."""
-        return joined(dict.fromkeys(span.brief for span in self.spans)) or self.sentence
+        return brief_of(self.spans) or self.sentence
 
     @property
     def is_told_by_pours(self) -> bool:

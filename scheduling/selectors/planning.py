@@ -9,17 +9,18 @@ from django.db.models import Prefetch, Q, QuerySet
 from django.utils import timezone
 
 from estimating.selectors.sold_fences import sold_fences
-from firm.measure.said import Said, joined
+from firm.measure.said import Said
 from firm.models import Clearance
 from firm.selectors.profile import firm_profile
 from scheduling import mapping
 from scheduling.engine.breaches import Violation
 from scheduling.engine.crew_days import find_violations, pour_of
 from scheduling.engine.cure import NAMES, Work
-from scheduling.engine.hanging import Pour, hang_not_before
+from scheduling.engine.hanging import Pour, Wait, hang_not_before
 from scheduling.engine.plan import CrewDay as Block
 from scheduling.engine.plan import Facts, JobFacts, Phase, timed
 from scheduling.engine.strength_line import StrengthLine, strength_line
+from scheduling.engine.wait_words import told_together
 from scheduling.models import Crew, CrewDay, FenceJob, JobDates, JobPhase, Machine
 from scheduling.selectors.holidays import FirmHoliday, holidays_in, no_work_words
 from scheduling.selectors.job_dates import dates_of_open_jobs, promise_words, with_jobs_before
@@ -59,10 +60,39 @@ class CureSpan:
     job_id: int
     work: str
     starts_at: dt.datetime
-    ready_at: dt.datetime | None
     is_poured: bool
-    sentence: str
-    brief: str
+    wait: Wait
+
+    @property
+    def ready_at(self) -> dt.datetime | None:
+        """When they may carry it."""
+        return self.wait.ready_at
+
+    @property
+    def sentence(self) -> str:
+        """The wait in words."""
+        return sentence_of([self])
+
+    @property
+    def brief(self) -> str:
+        """The wait in as few words as a printed sheet has room for."""
+        return brief_of([self])
+
+
+def sentence_of(spans: Iterable[CureSpan]) -> str:
+    """Return the waits of one pour together, so that its hour is told once."""
+    spans = list(spans)
+    return told_together((one.wait.say() for one in spans), is_planned=_are_planned(spans))
+
+
+def brief_of(spans: Iterable[CureSpan]) -> str:
+    """Return the same in as few words as a printed sheet has room for."""
+    spans = list(spans)
+    return told_together((one.wait.say_briefly() for one in spans), is_planned=_are_planned(spans))
+
+
+def _are_planned(spans: Iterable[CureSpan]) -> bool:
+    return not all(one.is_poured for one in spans)
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -195,8 +225,7 @@ def hang_words(facts: JobFacts, spans: Sequence[CureSpan]) -> str:
         return Said(
             "Hang nothing before the posts are set and hard: setting is not on the calendar."
         )
-    # Where frost bars both, panels and gates are told the same.
-    return joined(dict.fromkeys(one.sentence for one in spans)) or Said("Nothing is left to hang.")
+    return sentence_of(spans) or Said("Nothing is left to hang.")
 
 
 def works_to_hang(job: JobFacts) -> tuple[Work, ...]:
@@ -264,16 +293,12 @@ def _hours(plan: Plan, rows: Iterable[CrewDay]) -> float:
 
 
 def _span(job_id: int, job: JobFacts, work: Work, pour: Pour, facts: Facts) -> CureSpan:
-    wait = hang_not_before(pour, work, facts.table)
-    planned = Said("As planned:") if job.is_to_pour else ""
     return CureSpan(
         job_id=job_id,
         work=NAMES[work],
         starts_at=pour.poured_at,
-        ready_at=wait.ready_at,
         is_poured=not job.is_to_pour,
-        sentence=joined([planned, wait.sentence]),
-        brief=joined([planned, wait.brief]),
+        wait=hang_not_before(pour, work, facts.table),
     )
 
 

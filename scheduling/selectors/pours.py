@@ -9,7 +9,6 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from estimating.selectors.build_sheets import BuildSheet, SheetLine
-from firm.measure.said import joined
 from scheduling import pouring
 from scheduling.engine.cure import NAMES, Work
 from scheduling.engine.hanging import Pour, hang_not_before
@@ -17,7 +16,7 @@ from scheduling.engine.plan import Facts, JobFacts
 from scheduling.engine.ready_posts import Hung, ReadyGroup, ready_groups
 from scheduling.engine.strength_line import StrengthLine, strength_line
 from scheduling.models import FenceJob, PostRecord
-from scheduling.selectors.planning import CureSpan, works_to_hang
+from scheduling.selectors.planning import CureSpan, sentence_of, works_to_hang
 from scheduling.selectors.sheet_content import number_rows
 
 FABRIC = "fabric"
@@ -37,8 +36,8 @@ class PourRow:
 
     @property
     def sentence(self) -> str:
-        """Return what is said of its waits; where frost bars both works, they are told the same."""
-        return joined(dict.fromkeys(span.sentence for span in self.spans))
+        """Return what is said of its waits, and once what both works are told."""
+        return sentence_of(self.spans)
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -143,7 +142,6 @@ def _numbers(*posts: int) -> tuple[int, ...]:
 
 
 def _row(job_id: int, pour: Pour, works: Iterable[Work], facts: Facts) -> PourRow:
-    waits = {work: hang_not_before(pour, work, facts.table) for work in works}
     return PourRow(
         poured_at=pour.poured_at,
         posts="",
@@ -153,12 +151,10 @@ def _row(job_id: int, pour: Pour, works: Iterable[Work], facts: Facts) -> PourRo
                 job_id=job_id,
                 work=NAMES[work],
                 starts_at=pour.poured_at,
-                ready_at=wait.ready_at,
                 is_poured=True,
-                sentence=wait.sentence,
-                brief=wait.brief,
+                wait=hang_not_before(pour, work, facts.table),
             )
-            for work, wait in waits.items()
+            for work in works
         ),
     )
 

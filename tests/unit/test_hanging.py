@@ -60,7 +60,7 @@ def test_strength_rules_where_it_waits_longest() -> None:
         "Posts set Tue 09:00, standard mix. Panels from Friday 08:00: 71 h at a mean of 48 F count "
         "as 30.5 h at 73 F; 25 % of strength needs 30.5 h (the firm's table 48 h, the label 24 h)."
     )
-    assert wait.brief == "Posts set Tue 09:00, standard mix: panels by strength, 71 h."
+    assert wait.brief == "Posts set Tue 09:00, standard mix. Panels by strength, 71 h."
 
 
 def test_firm_s_table_rules_where_it_waits_longest() -> None:
@@ -71,7 +71,7 @@ def test_firm_s_table_rules_where_it_waits_longest() -> None:
         "Posts set Tue 09:00, standard mix. Panels from Friday 09:00: the firm's table says 72 h "
         "at 48 F (25 % of strength 71 h, the label 24 h)."
     )
-    assert wait.brief == "Posts set Tue 09:00, standard mix: panels by the firm's table, 72 h."
+    assert wait.brief == "Posts set Tue 09:00, standard mix. Panels by the firm's table, 72 h."
 
 
 def test_label_rules_where_it_waits_longest() -> None:
@@ -119,7 +119,7 @@ def test_cold_pour_says_what_to_do_and_gives_no_hour() -> None:
         wait.sentence
         == wait.brief
         == (
-            "Posts set Mon 09:00, 35 F, standard mix: protect it or do not pour; "
+            "Posts set Mon 09:00, standard mix. 35 F: protect it or do not pour; "
             "no wait can be given under 40 F."
         )
     )
@@ -139,7 +139,7 @@ def test_freezing_night_bars_the_pour_unless_it_is_covered() -> None:
     wait = wait_from(air=air)
     assert wait.ready_at is None
     assert wait.sentence == (
-        "Posts set Tue 09:00, standard mix: 28 F on Wed 06:00, before the concrete stands a frost. "
+        "Posts set Tue 09:00, standard mix. 28 F on Wed 06:00, before the concrete stands a frost. "
         "Cover it or do not pour; hang nothing on what froze."
     )
     covered = wait_from(air=air, is_covered=True)
@@ -175,7 +175,7 @@ def test_strength_that_does_not_come_bars_hanging() -> None:
     wait = wait_from(air_f=39, table=with_table(48))
     assert wait.ready_at is None
     assert wait.sentence == (
-        "Posts set Tue 09:00, standard mix: 25 % of strength is not there within 60 days in this "
+        "Posts set Tue 09:00, standard mix. 25 % of strength is not there within 60 days in this "
         "air. Hang no panels."
     )
 
@@ -245,7 +245,7 @@ def test_metric_firm_reads_celsius() -> None:
     )
     cold = wait_from(air_f=39, table=metric)
     assert cold.sentence == (
-        "Posts set Tue 09:00, 3.9 C, standard mix: protect it or do not pour; "
+        "Posts set Tue 09:00, standard mix. 3.9 C: protect it or do not pour; "
         "no wait can be given under 4.4 C."
     )
     # 30 F: -1.1 C; 100 F: 37.8 C, over the limit of 95 F, 35 C.

@@ -27,8 +27,8 @@ class TestPrintedSheet:
         assert "1 End, one face 5 sq, 9-0 12 36 auger 0-0 60 48 4 no 2 ways" in printed
         assert "bays 1-8 (posts 1 to 9) 82-9/16 in" in printed
         assert "Hang not before: panels Wed May 6, 11:00; gates Fri May 8, 23:15." in printed
-        assert "standard mix: panels by the firm's table, 48 h." in printed
-        assert "standard mix: gates by strength, 108.25 h." in printed
+        assert "standard mix. Panels by the firm's table, 48 h." in printed
+        assert "48 h. Gates by strength, 108.25 h." in printed
         assert "Gate code 4711" in printed
         assert "Dog One, friendly" in printed
         assert "36 bags of Concrete mix, 80 lb bag: what the holes take and 10 % more." in printed

@@ -65,7 +65,8 @@ def test_real_pour_moves_the_wait_and_the_plan_is_judged_by_it(
     phone = Client()
     phone.force_login(lead)
     page = page_of(as_office, tuesday.job)
-    assert "As planned: Posts set Tue 13:30, standard mix. Panels from Saturday 11:45" in page
+    assert "As planned, posts are set Tue 13:30, standard mix. Panels from Saturday 11:45" in page
+    assert page.count("osts are set") == page.count("Tue 13:30, standard mix") == 1
     assert "no longer holds" not in page
 
     # Poured three hours later than planned: 216.5 h end on Thursday 14 at 17:00, the gates were to
@@ -75,6 +76,8 @@ def test_real_pour_moves_the_wait_and_the_plan_is_judged_by_it(
     assert "The plan no longer holds" in page
     assert "Posts set Tue 16:30, standard mix. Panels from Saturday 14:45: 94.25 h" in page
     assert "As planned" not in page
+    # Once in what the gates break, once for panels and gates together.
+    assert page.count("Posts set Tue 16:30, standard mix.") == 2
     assert "20 bags. Last pour 16:30, air not written down, standard mix." in page
 
     # The same report again, with the air: 61.75 h at 52 F, so Friday 6:15.
