@@ -1,4 +1,4 @@
-"""What the demo firm shows of buying: suppliers, an order of which a part came, the yard."""
+"""What the demo firm shows of buying: suppliers, orders, the yard, what is loaded of it."""
 
 import datetime as dt
 from collections.abc import Mapping
@@ -9,8 +9,12 @@ from django.utils import timezone
 from estimating.selectors.suppliers import stocked_items
 from estimating.services.demo import Cast
 from estimating.services.suppliers import buy_items_at, save_supplier
+from firm.errors import Refusal
+from firm.models import User
 from scheduling.models import FenceJob, JobPhase, PurchaseOrder
 from scheduling.selectors.buying import buying_list
+from scheduling.selectors.material import material_standing
+from scheduling.services.demo_days import working_day_before
 from scheduling.services.job_details import set_material
 from scheduling.services.orders import (
     DraftLine,
@@ -20,7 +24,7 @@ from scheduling.services.orders import (
     write_down_promises,
 )
 from scheduling.services.receipts import Came, receive
-from scheduling.services.stock import StockItem, correct_stock
+from scheduling.services.stock import StockItem, correct_stock, load_items
 
 SUPPLIERS_SINCE_DAYS = 50
 LOOK_AHEAD_DAYS = 60
@@ -45,6 +49,8 @@ def show_buying(demo: Mapping[str, Any], cast: Cast) -> None:
         )
     for story in demo["orders"]:
         _order(story, cast)
+    for story in demo["loads"]:
+        _load(story, cast)
 
 
 def _add_supplier(values: Mapping[str, Any], cast: Cast) -> None:
@@ -83,6 +89,35 @@ def _order(story: Mapping[str, Any], cast: Cast) -> None:
         received_on=came_on,
         actor=cast.office,
         now=cast.at(came_on, 9),
+    )
+
+
+def _load(story: Mapping[str, Any], cast: Cast) -> None:
+    """Take from the yard what a job needs of some items, as its crew ticks it on its load list.
+
+    Raises:
+        Refusal: nothing of it lies there.
+    """
+    day = working_day_before(timezone.localdate(cast.now), story["days_ago"])
+    job = FenceJob.objects.get(customer__name=story["customer"], state=FenceJob.State.TO_DO)
+    rows = [
+        row
+        for row in material_standing().rows
+        if row.job == job and row.item.item.startswith(tuple(story["items"]))
+    ]
+    counts = {
+        StockItem(item=row.item.item, name=row.item.name, unit=row.item.unit): row.covered.from_yard
+        for row in rows
+    }
+    if not any(counts.values()):
+        raise Refusal(f"The demo's yard holds nothing for {job}.")
+    load_items(
+        job=job,
+        counts=counts,
+        seen={},
+        moved_on=day,
+        actor=User.objects.get(username=story["loaded_by"]),
+        now=cast.at(day, 7),
     )
 
 

@@ -2,6 +2,7 @@
 
 import datetime as dt
 from collections.abc import Iterator
+from decimal import Decimal
 from io import StringIO
 from pathlib import Path
 
@@ -9,6 +10,7 @@ import pytest
 from django.core.management import call_command
 from django.db import transaction
 from django.test import Client, override_settings
+from django.urls import reverse
 from django.utils import timezone
 from pytest_django import DjangoDbBlocker
 
@@ -32,6 +34,7 @@ from scheduling.models import (
     RainDay,
     SkillAsked,
 )
+from scheduling.selectors.margin import job_margin
 from scheduling.selectors.planning import standing_plan
 from scheduling.services.demo_days import working_day_before
 from scheduling.services.placing import place_job
@@ -110,6 +113,28 @@ class TestTheDemoFirm:
         told = PlanChange.objects.filter(cause="rain", seen_at=None)
         assert told.filter(job=_job_of("Dario")).exists()
 
+    def test_loads_from_its_yard_for_a_job_whose_costs_show_it(
+        self, log_ins: list[DemoLogIn]
+    ) -> None:
+        job = _job_of("Dario")
+        loaded = job.costs.filter(stock_move__isnull=False)
+        # 79 rails at 21.50 and 76 channels at 5.60, as the price book of the starter set says.
+        assert {row.description.split()[0]: row.amount for row in loaded} == {
+            "79": Decimal("1698.50"),
+            "76": Decimal("425.60"),
+        }
+        assert {row.spent_on for row in loaded} == {working_day_before(NOW.date(), 1)}
+        owner = Client()
+        owner.force_login(User.objects.get(role=Role.OWNER))
+        page = owner.get(reverse("job_costs", args=[job.pk])).content.decode()
+        assert page.count(", from the yard</a>") == 2
+        for amount in ("425.60", "1,698.50"):
+            assert amount in page
+        row = job_margin(job.pk, now=NOW)
+        assert row is not None
+        (material,) = (one.cost for one in row.margin.kinds if one.key == "material")
+        assert material.actual == Decimal("2124.10")
+
     def test_leaves_its_record_in_the_past(self, log_ins: list[DemoLogIn]) -> None:
         assert AuditEntry.objects.exists()
         newest = AuditEntry.objects.values_list("at", flat=True)[0]
@@ -160,6 +185,8 @@ def test_jobs_stand_as_far_along_whichever_day_it_is(now: dt.datetime, tmp_path:
     begun = dug.reports.get()
     assert begun.date == working_day_before(today, 1)
     assert begun.hours.exists()
+    loaded = dug.costs.filter(stock_move__isnull=False).values_list("spent_on", flat=True)
+    assert set(loaded) == {begun.date}
     dig_days = dug.crew_days.filter(phase__kind="dig", date__gte=today)
     after = today + dt.timedelta(days=(7 - today.weekday()) if today.weekday() > 4 else 0)
     assert [row.date for row in dig_days] == [after]
