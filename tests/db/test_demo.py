@@ -128,6 +128,7 @@ class TestTheDemoFirm:
         owner.force_login(User.objects.get(role=Role.OWNER))
         page = owner.get(reverse("job_costs", args=[job.pk])).content.decode()
         assert page.count(", from the yard</a>") == 2
+        assert page.count('data-label="From whom">the yard</td>') == 2
         for amount in ("425.60", "1,698.50"):
             assert amount in page
         row = job_margin(job.pk, now=NOW)
