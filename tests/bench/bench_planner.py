@@ -20,7 +20,7 @@ from scheduling.engine.driving import Place
 from scheduling.engine.placing import Wanted
 from scheduling.engine.plan import Crew, Facts, JobFacts, Machine, Phase
 from scheduling.engine.planner.building import Asked, build
-from scheduling.engine.planner.dispatch import Bent, Dispatch
+from scheduling.engine.planner.dispatch import Dispatch, Manner
 from scheduling.engine.planner.figures import figures_of
 from scheduling.engine.planner.planning import make_plan
 from scheduling.engine.planner.solving import Limits
@@ -107,7 +107,7 @@ def main() -> int:
             began = time.perf_counter()
             ask = asked(count, seed, options.load)
             built = build(ask)
-            first = figures_of(built.problem, Dispatch(built.problem).plan(Bent()))
+            first = figures_of(built.problem, Dispatch(built.problem).plan(Manner()))
             first_s = time.perf_counter() - began
             plan = make_plan(ask, Limits(seconds=options.seconds, seed=seed), clock=time.monotonic)
             whole_s = time.perf_counter() - began - first_s

@@ -1,12 +1,11 @@
 """A plan made in the order of time: whichever crew is free first takes the most urgent work.
 
-Nothing is left out: every visit is laid by the exact rules. How urgent work is, who takes it and
-how long a crew waits for something more urgent can be turned, which is what `improving` does.
+Nothing is left out: every visit is laid by the exact rules. How long a crew waits for something
+more urgent, and how much it minds the way, can be turned.
 """
 
 from bisect import bisect_right
-from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 from scheduling.engine.planner.laying import NEVER, Laying, lay_with_any
 from scheduling.engine.planner.problem import Choice, Draft, Order, Problem
@@ -16,16 +15,13 @@ NO_HURRY = 10**6
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class Bent:
-    """What bends the order in which work is taken.
+class Manner:
+    """How work is chosen.
 
-    `later` adds units of real time to the latest start of a job's visits, `crew` keeps jobs to a
-    crew. Of the work that can begin within `patience` units the most urgent is taken; a minute of
+    Of the work that can begin within `patience` units the most urgent is taken; a minute of
     driving on the day makes work `nearness` units less urgent.
     """
 
-    later: Mapping[str, float] = field(default_factory=dict)
-    crew: Mapping[str, str] = field(default_factory=dict)
     patience: int = 4
     nearness: float = 5.0
 
@@ -72,13 +68,13 @@ class Dispatch:
                     highs = tuple(high for _, high in choice.starts)
                     self._starts[order.key, number, choice.crew] = lows, highs
 
-    def plan(self, bent: Bent) -> Draft:
-        """Return the plan that comes of some bending."""
-        return _Run(self, bent).draft()
+    def plan(self, manner: Manner) -> Draft:
+        """Return the plan that comes of choosing work so."""
+        return _Run(self, manner).draft()
 
-    def urgency(self, key: str, number: int, bent: Bent) -> float:
+    def urgency(self, key: str, number: int) -> float:
         """Return by when a visit should begin, in units of real time."""
-        return self._latest[key][number] + bent.later.get(key, 0.0)
+        return self._latest[key][number]
 
     def starts(self, key: str, number: int, crew: str) -> tuple[tuple[int, ...], tuple[int, ...]]:
         """Return the first and the last places of the ranges in which a visit may begin."""
@@ -92,8 +88,8 @@ class Dispatch:
 class _Run:
     """One plan in the making."""
 
-    def __init__(self, dispatch: Dispatch, bent: Bent) -> None:
-        self.dispatch, self.bent, self.problem = dispatch, bent, dispatch.problem
+    def __init__(self, dispatch: Dispatch, manner: Manner) -> None:
+        self.dispatch, self.manner, self.problem = dispatch, manner, dispatch.problem
         self.laying = Laying(self.problem)
         self.clock = dict.fromkeys(self.problem.lines, 0)
         self.open: dict[str, dict[str, _Open]] = {crew: {} for crew in self.problem.lines}
@@ -112,7 +108,7 @@ class _Run:
         short = [one for one in self.problem.orders if not self._is_whole(one)]
         for order in short:
             laying.drop(order.key)
-        for order in sorted(short, key=lambda one: self.dispatch.urgency(one.key, 0, self.bent)):
+        for order in sorted(short, key=lambda one: self.dispatch.urgency(one.key, 0)):
             lay_with_any(laying, order)
         return laying.draft
 
@@ -134,9 +130,7 @@ class _Run:
         if ready >= NEVER:
             return
         mine = self.laying.laid[order.key]
-        keep_to = self.bent.crew.get(order.key)
-        if mine and order.has_one_crew:
-            keep_to = mine[0].crew
+        keep_to = mine[0].crew if mine and order.has_one_crew else None
         for choice in order.visits[number].choices:
             if keep_to in (None, choice.crew):
                 lows, highs = self.dispatch.starts(order.key, number, choice.crew)
@@ -144,7 +138,7 @@ class _Run:
                     order,
                     choice,
                     self.problem.lines[choice.crew].first_from(ready),
-                    self.dispatch.urgency(order.key, number, self.bent),
+                    self.dispatch.urgency(order.key, number),
                     lows,
                     highs,
                 )
@@ -154,7 +148,7 @@ class _Run:
 
         What it can never begin any more is offered to it no longer.
         """
-        mine, soonest = self.open[crew], self.clock[crew] + self.bent.patience
+        mine, soonest = self.open[crew], self.clock[crew] + self.manner.patience
         best: tuple[int, str] | None = None
         for earliest, key in self._in_turn(crew):
             if best is not None and (best[0] <= soonest or earliest >= best[0]):
@@ -167,7 +161,7 @@ class _Run:
     def _in_turn(self, crew: str) -> list[tuple[int, str]]:
         """Return where a crew may begin what: the most urgent first, behind it what is later."""
         clock, here = self.clock[crew], self._site_of(crew)
-        soonest, nearness = clock + self.bent.patience, self.bent.nearness
+        soonest, nearness = clock + self.manner.patience, self.manner.nearness
         soon: list[tuple[float, str, int]] = []
         later: list[tuple[int, str]] = []
         for key, one in list(self.open[crew].items()):

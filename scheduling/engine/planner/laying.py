@@ -4,6 +4,7 @@ Every rule is kept here exactly, also those the solver only comes near to: drive
 one day, and machines that stay with a crew for the day.
 """
 
+import math
 from bisect import bisect_left, insort
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
@@ -203,8 +204,13 @@ class Laying:
             mine = sorted([*others, (piece.begins, piece.span, key)])
             stops = [*stretch.stops_before, *(job for _, _, job in mine), *stretch.stops_after]
             worked = sum(length for _, length, _ in mine) * self.problem.unit_min
-            if worked + self.problem.extra_min(stops) > stretch.room_min + SLACK:
-                return line.at[piece.index + 1]
+            short_min = worked + self.problem.extra_min(stops) - stretch.room_min
+            if short_min > SLACK:
+                behind = line.at[piece.index + 1]
+                # Begun later, less of a visit that goes on tomorrow falls on this day.
+                goes_on = place >= line.at[piece.index] and place + choice.length > behind
+                later = math.ceil(short_min / self.problem.unit_min - SLACK)
+                return min(place + later, behind) if goes_on else behind
         return 0
 
     def _on_stretch(self, crew: str, index: int) -> list[tuple[int, int, str]]:

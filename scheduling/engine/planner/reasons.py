@@ -19,7 +19,7 @@ from scheduling.engine.crew_days import (
 from scheduling.engine.placing import Wanted
 from scheduling.engine.plan import Facts, Phase
 from scheduling.engine.planner.building import Asked, Built, build
-from scheduling.engine.planner.dispatch import Bent, Dispatch
+from scheduling.engine.planner.dispatch import Dispatch, Manner
 from scheduling.engine.planner.laying import has_place_beside
 from scheduling.engine.planner.problem import Draft, Laid
 from scheduling.engine.wording import day_words, list_words
@@ -68,7 +68,7 @@ def _has_no_days(key: str, asked: Asked, draft: Draft) -> bool:
 
 
 def _fits(asked: Asked) -> bool:
-    return bool(Dispatch(build(asked).problem).plan(Bent()))
+    return bool(Dispatch(build(asked).problem).plan(Manner()))
 
 
 def _rivals(key: str, built: Built, draft: Draft) -> list[str]:

@@ -18,10 +18,9 @@ from scheduling.engine.planner.laying import lay_wishes
 from scheduling.engine.planner.model import Model
 from scheduling.engine.planner.problem import Draft, Problem
 
-# How much of the time may go into bettering the first plan, how much of it where every job has its
-# place in time and only driving is to be saved. Without a better one for so many steps for each job
-# it ends.
-STEPS_SHARE, CALM_SHARE = 0.6, 0.4
+# How much of the time may go into bettering the first plan; without a better one for so many steps
+# for each job it ends.
+STEPS_SHARE = 0.8
 STEPS_PER_JOB = 8
 # How many times as many steps the search takes to cool down, if it has the time.
 COOLING = 4
@@ -150,15 +149,15 @@ class _Solve:
         for _ in self.improving.first_plans():
             if self._tell(self._aim(), 0):
                 return
+        share = STEPS_SHARE * self.limits.seconds
         for count in itertools.count():
             is_calm = not any(self._standing(name) for name in TIMELY)
-            share = (CALM_SHARE if is_calm else STEPS_SHARE) * self.limits.seconds
             cooled = max((self.clock() - self.began) / share, count / (COOLING * most))
             if self._tell(self._aim(), 0) or (idle >= most and cooled >= 1.0):
                 break
             if self.clock() >= self.began + share or (is_calm and self.limits.until in TIMELY):
                 break
-            idle = 0 if self.improving.step(cooled=cooled) else idle + 1
+            idle = 0 if self.improving.step(cooled=min(1.0, cooled)) else idle + 1
 
     def _aim(self) -> str:
         """Return the weightiest aim that the plan so far leaves something of."""
@@ -196,9 +195,7 @@ class _Solve:
         return max(found.value, self._standing(name)) if found.value > found.bound else found.value
 
     def _take(self, model: Model, found: Found) -> None:
-        wishes = model.wishes(found.read)
-        self.improving.take(lay_wishes(self.problem, wishes))
-        self.improving.take_wishes(wishes)
+        self.improving.take(lay_wishes(self.problem, model.wishes(found.read)))
 
     def _tell(self, name: str, bound: int, value: int | None = None) -> bool:
         if self.clock() >= self.ends_at:

@@ -1,0 +1,176 @@
+"""Queues of visits lie as the exact rules lay them and come to what a plan is counted to be."""
+
+import math
+import random
+
+import pytest
+from hypothesis import event, given, settings
+from hypothesis import strategies as st
+
+from scheduling.engine.placing import Wanted
+from scheduling.engine.planner.building import Asked, build
+from scheduling.engine.planner.dispatch import Dispatch, Manner
+from scheduling.engine.planner.figures import figures_of
+from scheduling.engine.planner.fitting import BROKEN, END_DAY, MINUTE, SPAN_DAY, UNPLACED
+from scheduling.engine.planner.hardening import Hardening
+from scheduling.engine.planner.laying import Laying
+from scheduling.engine.planner.lines import Line, Stretch
+from scheduling.engine.planner.moving import Moving
+from scheduling.engine.planner.problem import Choice, Draft, Fleet, Order, Problem, Use, Visit
+from scheduling.engine.planner.queues import Queues
+from scheduling.engine.planner.tables import Tables
+from tests.plan_cases import june
+from tests.unit.test_planner_properties import World, open_jobs
+
+
+def problem_of(world: World) -> Problem:
+    facts, hours, fixed = world
+    jobs = tuple(
+        Wanted(
+            job=key,
+            hours=dict.fromkeys(facts.crews, mine),
+            first_day=june(1),
+            last_day=june(24),
+        )
+        for key, mine in hours.items()
+    )
+    return build(
+        Asked(jobs=jobs, fixed=fixed, facts=facts, first_day=june(1), last_day=june(24))
+    ).problem
+
+
+def assert_lies_exactly(problem: Problem, draft: Draft) -> None:
+    """Lay a plan again in the order of time: nothing may lie sooner than the rules allow."""
+    laying = Laying(problem)
+    visits = sorted(
+        (problem.lines[one.crew].begins(one.place), number, key)
+        for key, mine in draft.items()
+        for number, one in enumerate(mine)
+    )
+    for _, number, key in visits:
+        order, one = laying.orders[key], draft[key][number]
+        choice = order.visits[number].choice(one.crew)
+        assert problem.lines[one.crew].first_from(laying.ready_from(order)) <= one.place
+        assert laying.earliest(key, choice, one.place) == one.place
+        laying.put(key, choice, one.place)
+
+
+def cost_of(problem: Problem, draft: Draft) -> float:
+    """Return what a plan comes to, counted from the plan alone."""
+    figures = figures_of(problem, draft)
+    days = figures.span_days * SPAN_DAY + figures.end_days * END_DAY
+    trouble = UNPLACED * figures.unplaced + BROKEN * figures.broken + figures.late_days
+    return trouble + figures.minutes * MINUTE + days
+
+
+def line_of(draw: random.Random, *, is_fixed: bool) -> Line:
+    """Draw two weeks of a crew's days: some short, some with a slow crew, some partly fixed."""
+    stretches = []
+    for day in range(14):
+        if day % 7 >= 5:
+            continue
+        length = draw.choice([8, 8, 8, 5])
+        lasts = draw.choice([0, 0, length + 2])
+        stops = draw.choice([(), (), ("site",), ("job 1",), ("site", "job 2")])
+        before, after = draw.choice([(stops, ()), ((), stops)]) if is_fixed else ((), ())
+        stretches.append(
+            Stretch(
+                begins=24 * day + draw.choice([0, 1]),
+                length=length,
+                lasts=lasts,
+                day=day,
+                stops_before=before,
+                stops_after=after,
+                room_min=60.0 * (max(length, lasts) + draw.choice([0, 0, 2])),
+            )
+        )
+    return Line(stretches)
+
+
+def order_of(draw: random.Random, number: int, lines: dict[str, Line]) -> Order:
+    has_one_crew = draw.random() < 0.7
+    lengths = [draw.randint(2, 9) for _ in range(draw.randint(1, 3))]
+    wait = draw.choice([20, 30, 60])
+    hard = Hardening(lambda made: made + wait)
+    visits = []
+    for place, length in enumerate(lengths):
+        uses = (Use(machine="auger", offset=1, length=1),) if place == 0 else ()
+        ready = {len(lengths) - 1: hard} if place == 0 < len(lengths) - 1 else {}
+        choices = []
+        for key, line in lines.items():
+            low = draw.choice([0, 0, 5, 20])
+            high = line.length - length
+            cut = draw.randint(low, high)
+            starts = ((low, cut), (cut + 4, high)) if cut + 4 <= high else ((low, cut),)
+            choices.append(Choice(crew=key, length=length, starts=starts, ready=ready, uses=uses))
+        shown = draw.choice([None, ("a", draw.randint(0, 9))])
+        visits.append(Visit(choices=tuple(choices), shown=shown))
+    return Order(
+        key=f"job {number}",
+        visits=tuple(visits),
+        has_one_crew=has_one_crew,
+        promised_day=draw.choice([None, 5, 9]),
+        due_day=draw.choice([None, 4, 8]),
+        after=(f"job {number - 1}",) if number and draw.random() < 0.2 else (),
+    )
+
+
+def drawn_problem(draw: random.Random) -> Problem:
+    """Draw more work than there is room for, with machines, fixed work, jobs in turn."""
+    is_fixed = draw.random() < 0.5
+    lines = {key: line_of(draw, is_fixed=is_fixed) for key in ("a", "b", "c")}
+    orders = tuple(order_of(draw, number, lines) for number in range(draw.randint(3, 14)))
+    places = {key: (draw.uniform(0, 60), draw.uniform(0, 60)) for key in ["", "site"]}
+    places |= {one.key: (draw.uniform(0, 60), draw.uniform(0, 60)) for one in orders}
+    places |= {key: (30.0, draw.uniform(0, 60)) for key in ("job 1", "job 2")}
+    drive = {
+        (one, other): math.dist(places[one], places[other]) for one in places for other in places
+    }
+    taken = {draw.randint(0, 9): frozenset(draw.sample("abc", 1)) for _ in range(3)}
+    rent = draw.choice([None, None, 90])
+    fleet = Fleet(owned=draw.choice([1, 2]), rent=rent, taken=taken)
+    return Problem(
+        lines=lines,
+        orders=orders,
+        fleets={"auger": fleet},
+        drive_min=drive,
+        unit_min=60,
+        move_min=45,
+    )
+
+
+@settings(max_examples=60)
+@given(world=open_jobs(), seed=st.integers(0, 99))
+def test_changed_queues_lie_and_cost_as_the_exact_rules_say(world: World, seed: int) -> None:
+    check(problem_of(world), random.Random(seed))  # noqa: S311
+
+
+@settings(max_examples=60)
+@given(seed=st.integers(0, 10**6))
+def test_changed_queues_keep_to_machines_fixed_work_and_turns(seed: int) -> None:
+    draw = random.Random(seed)  # noqa: S311
+    check(drawn_problem(draw), draw)
+
+
+def check(problem: Problem, draw: random.Random) -> None:
+    tables = Tables(problem)
+    draft = Dispatch(problem).plan(Manner())
+    queues = Queues(tables, draft)
+    moving = Moving(queues, draw)
+    taken = 0
+    for _ in range(60):
+        if not tables.orders:
+            break
+        move = moving.drawn(draw.randrange(len(tables.orders)))
+        trial = (
+            queues.tried(move, queues.cost + draw.choice([0.0, 1.0, math.inf])) if move else None
+        )
+        if trial is None:
+            continue
+        queues.take(trial)
+        taken += 1
+        queues.keep()
+        assert_lies_exactly(problem, queues.kept)
+        if len(queues.kept) == len(problem.orders):
+            assert queues.cost == pytest.approx(cost_of(problem, queues.kept))
+    event(f"{taken // 10 * 10} changes or more")
