@@ -17,6 +17,9 @@ UNITS = ("unit", "purchase_unit")
 class SoldByLengthMixin(forms.BaseForm):
     """Shows units, price and pack of a row as the firm measures; what comes back as shown stays.
 
+    What is newly bought by the metre is kept in centimetres; what was kept by the foot stays so,
+    since goods and orders are counted in it.
+
     In which unit a price or a pack was typed is said by the units typed beside it.
     """
 
@@ -37,7 +40,7 @@ class SoldByLengthMixin(forms.BaseForm):
                 self.initial["pack"] = float(plain_number(kept["pack"] * one, 4))
 
     def clean(self) -> dict[str, Any]:
-        """Turn what was typed by the metre into what is kept by the foot."""
+        """Turn what was typed by the metre into what is kept by the foot or centimetre."""
         cleaned: dict[str, Any] = super().clean() or {}
         units = firm_units()
         if any(cleaned.get(name) is None for name in (*UNITS, "unit_cost", "pack")):
@@ -66,7 +69,10 @@ class SoldByLengthMixin(forms.BaseForm):
     def _kept_unit(self, name: str, typed: str) -> str:
         if name not in self.changed_data and name in self.kept:
             return str(self.kept[name])
-        return sold.kept_unit(typed, firm_units())
+        found = sold.kept_unit(typed, firm_units())
+        if name == "unit" or found == self.kept.get(name):
+            return found
+        return sold.kept_purchase_unit(typed, firm_units())
 
     def _is_metric(self, name: str, typed: str) -> bool:
         """Say whether a unit was typed, or shown, as the metre of one that is kept otherwise."""

@@ -14,7 +14,7 @@ from estimating.selectors.by_foot import counted_words
 from estimating.selectors.price_words import part_words
 from estimating.selectors.rates import rate_label
 from firm.measure.money import format_money
-from firm.measure.sold import metric_in_one
+from firm.measure.sold import BY_THE_METRE, count_words, metric_in_one
 from firm.measure.units import to_decimal
 from firm.measure.written import FEET_WORDS, METRIC, cubic_yards, feet_of_fence
 from firm.selectors.profile import firm_units
@@ -160,7 +160,7 @@ def _for_a_metre(node: Node, units: str) -> Node:
     what, _, of = node.label.rpartition(" one ")
     if (worth := metric_in_one(of, units)) == 1:
         return node
-    metre = "metre" if of in FEET_WORDS else "cubic metre"
+    metre = "cubic metre" if of == "yd3" else "metre"
     for_metre = to_decimal(float(node.figure) / float(worth), SHOWN_PLACES)
     return replace(node, label=f"{what} one {metre}", figure=for_metre)
 
@@ -179,12 +179,21 @@ def _figure(node: Node, units: str) -> str:
         return f"{short} %"
     if node.unit == TIMES:
         return short
-    if units == METRIC and node.unit in FEET_WORDS:
-        return feet_of_fence(float(node.figure), units)
     if node.unit == "yd3":
         return cubic_yards(float(node.figure), units)
+    if units == METRIC and (length := _metres(node)):
+        return length
     is_several = node.unit in COUNTED and short != "1"
     return f"{short} {node.unit}{'s' if is_several else ''}"
+
+
+def _metres(node: Node) -> str:
+    """Return what is counted or bought by length in metres; nothing of what is not."""
+    if node.unit in FEET_WORDS:
+        return feet_of_fence(float(node.figure), METRIC)
+    if node.unit == BY_THE_METRE:
+        return count_words(to_decimal(float(node.figure), SHOWN_PLACES), node.unit, METRIC)
+    return ""
 
 
 def _places(node: Node) -> Iterator[str]:

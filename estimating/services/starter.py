@@ -1,6 +1,7 @@
 """Fills an empty catalog with the starter data, once; the firm's own rows are never touched."""
 
 import datetime as dt
+from collections.abc import Mapping
 from decimal import Decimal
 from typing import Any
 
@@ -9,6 +10,9 @@ from django.utils import timezone
 
 from estimating.models import FenceSystem, PriceItem, ProductionRate, UncertainRow
 from estimating.starter import load_starter_data, load_starter_risks
+from firm.measure.sold import BY_THE_METRE, feet_by_the_metre
+from firm.measure.written import FEET_WORDS, METRIC
+from firm.models import FirmProfile
 
 STARTER_PRICE_FIELDS = frozenset(
     {
@@ -59,18 +63,33 @@ def _load_systems(systems: dict[str, Any], today: dt.date) -> int:
 
 
 def _load_prices(prices: dict[str, Any], today: dt.date) -> int:
+    # Read anew: the page of the first run asked for the units before there was a firm.
+    is_metric = FirmProfile.objects.filter(units=METRIC).exists()
     known = set(PriceItem.objects.values_list("key", flat=True))
     rows = [
         PriceItem(
             key=key,
-            unit_cost=Decimal(str(fields["unit_cost"])),
             checked_on=today,
-            **{name: value for name, value in fields.items() if name in STARTER_PRICE_FIELDS},
+            **_by_the_metre(fields) if is_metric else _as_it_stands(fields),
         )
         for key, fields in prices.items()
         if key not in known
     ]
     return len(PriceItem.objects.bulk_create(rows))
+
+
+def _as_it_stands(fields: Mapping[str, Any]) -> dict[str, Any]:
+    kept = {name: value for name, value in fields.items() if name in STARTER_PRICE_FIELDS}
+    return {**kept, "unit_cost": Decimal(str(fields["unit_cost"]))}
+
+
+def _by_the_metre(fields: Mapping[str, Any]) -> dict[str, Any]:
+    """Return a row as a metric firm buys it: by the metre what the starter sells by the foot."""
+    row = _as_it_stands(fields)
+    if row.get("purchase_unit") not in FEET_WORDS:
+        return row
+    cost, pack = feet_by_the_metre(row["unit_cost"], row.get("pack", 1.0))
+    return row | {"purchase_unit": BY_THE_METRE, "unit_cost": cost, "pack": pack}
 
 
 def _load_rates(rates: dict[str, dict[str, float]], today: dt.date) -> int:

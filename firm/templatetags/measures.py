@@ -91,6 +91,8 @@ def bought(units: float, purchase_unit: str) -> str:
     """Write what is bought: 4 x bag; a length sold by the foot as a length."""
     if purchase_unit in written.FEET_WORDS:
         return written.feet_of_fence(units, firm_units())
+    if purchase_unit == sold.BY_THE_METRE:
+        return sold.count_words(units, purchase_unit, firm_units())
     return f"{units:g} \u00d7 {sold.unit_words(purchase_unit, firm_units())}"
 
 

@@ -7,13 +7,14 @@ from typing import Any, cast
 
 from django import forms
 from django.core.exceptions import ValidationError
+from django.core.validators import MaxValueValidator
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from firm.forms.fields import WRITTEN_NUMBER, MoneyField, WholeNumberField
 from firm.measure import sold
 from firm.selectors.profile import firm_units
-from scheduling.services.orders import MOST_OF_ONE
+from scheduling.services.orders import MOST_OF_ONE, most_of_one
 
 _WITH_UNIT = re.compile(rf"(?P<number>{WRITTEN_NUMBER.pattern})\s*(?P<unit>\D.*)?", re.I | re.A)
 TOO_MANY = Decimal(MOST_OF_ONE * 10)
@@ -22,16 +23,16 @@ TOO_MANY = Decimal(MOST_OF_ONE * 10)
 class CountField(WholeNumberField):
     """A count of whole purchase units; never below 0.
 
-    What is kept by the foot or cubic yard is typed and shown by the metre in a metric firm. A
-    count is kept whole: that of the nearest length, or where `is_bought` the next one that
-    covers what was typed. What is shown is read back as the same count.
+    What is kept by the foot, the centimetre or the cubic yard is typed and shown by the metre in
+    a metric firm. A count is kept whole: that of the nearest length, or where `is_bought` the next
+    one that covers what was typed. What is shown is read back as the same count.
     """
 
     def __init__(self, *, unit: str = "", is_bought: bool = False, **kwargs: Any) -> None:
         kwargs.setdefault("min_value", 0)
-        kwargs.setdefault("max_value", MOST_OF_ONE)
         kwargs.setdefault("widget", forms.TextInput(attrs={"autocomplete": "off"}))
         super().__init__(**kwargs)
+        self.validators.append(self._refuse_too_many)
         self.is_bought = is_bought
         self.set_unit(unit)
         self.error_messages["invalid"] = gettext_lazy("Type a whole number.")
@@ -74,12 +75,15 @@ class CountField(WholeNumberField):
 
     def run_validators(self, value: Any) -> None:
         """Refuse a count that can't be, with the limit as the firm measures."""
-        if self.is_by_metre and value is not None and not 0 <= value <= MOST_OF_ONE:
-            most = sold.count_words(MOST_OF_ONE, self.unit, firm_units())
+        if self.is_by_metre and value is not None and not 0 <= value <= most_of_one(self.unit):
+            most = sold.count_words(most_of_one(self.unit), self.unit, firm_units())
             raise ValidationError(
                 _("This must be from {least} to {most}.").format(least=0, most=most), code="range"
             )
         super().run_validators(value)
+
+    def _refuse_too_many(self, value: int) -> None:
+        MaxValueValidator(most_of_one(self.unit))(value)
 
 
 class CostOfOneField(MoneyField):

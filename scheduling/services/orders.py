@@ -11,7 +11,9 @@ from django.db.models import F
 from django.utils import timezone
 
 from firm.errors import Refusal
+from firm.measure.sold import BY_THE_METRE
 from firm.models import FirmProfile, User
+from firm.selectors.goods import told
 from firm.services import audit, jobs
 from firm.services.saving import add_row, change_row, locked
 from scheduling.models import FenceJob, LinePromise, OrderLine, PurchaseOrder
@@ -92,7 +94,7 @@ def change_draft(
         raise Refusal("That day has passed: choose another.", field="needed_by")
     for line in draft.lines.all():
         count = counts.get(line.pk, line.count)
-        _refuse_count(count, field=f"count-{line.pk}")
+        _refuse_count(count, line.unit, field=f"count-{line.pk}")
         if count == 0:
             before = audit.snapshot(line)
             audit.record(
@@ -123,7 +125,7 @@ def add_to_draft(
     draft = open_draft(order)
     if line.count < 1:
         raise Refusal("Order one or more.", field="count")
-    _refuse_count(line.count, field="count")
+    _refuse_count(line.count, line.unit, field="count")
     if draft.lines.filter(item=line.item).exists():
         raise Refusal("It is on this order already: change its count.", field="item")
     added = _add_line(draft, line, draft.lines.count())
@@ -309,11 +311,16 @@ def _add_line(order: PurchaseOrder, line: DraftLine, position: int) -> OrderLine
     )
 
 
-def _refuse_count(count: int, *, field: str) -> None:
+def most_of_one(unit: str) -> int:
+    """Return the largest count that can be right: of centimetres, that of as many metres."""
+    return MOST_OF_ONE * (100 if unit == BY_THE_METRE else 1)
+
+
+def _refuse_count(count: int, unit: str, *, field: str) -> None:
     if count < 0:
         raise Refusal("A count is 0 or more; 0 takes the item off.", field=field)
-    if count > MOST_OF_ONE:
-        raise Refusal(f"{count:,} of one item can't be right.", field=field)
+    if count > most_of_one(unit):
+        raise Refusal(f"{told(count, unit)} of one item can't be right.", field=field)
 
 
 def _claim_number() -> int:

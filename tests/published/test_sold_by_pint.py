@@ -12,11 +12,15 @@ from firm.measure.written import METRIC, US
 
 PINT = pytest.mark.source("L", "Pint, by the factors of NIST SP 811 (2008), appendix B.8")
 UNITS: pint.UnitRegistry[Any] = pint.UnitRegistry(non_int_type=Decimal)
-PINT_NAMES = {"ft": ("foot", "metre"), "yd3": ("yard**3", "metre**3")}
+PINT_NAMES = {
+    "cm": ("centimetre", "metre"),
+    "ft": ("foot", "metre"),
+    "yd3": ("yard**3", "metre**3"),
+}
 
 
 @PINT
-@pytest.mark.parametrize("unit", ["ft", "yd3"])
+@pytest.mark.parametrize("unit", ["cm", "ft", "yd3"])
 @pytest.mark.parametrize("cost", ["190.26", "0.01", "58", "12.3456", "9999.9999"])
 def test_a_price_typed_for_a_metre_is_kept_for_a_foot_and_shown_again(unit: str, cost: str) -> None:
     us, metric = PINT_NAMES[unit]
@@ -35,6 +39,27 @@ def test_whole_feet_cost_what_as_many_metres_do() -> None:
     metres = UNITS.Quantity(Decimal(400), "foot").to("metre").magnitude
     assert to_cents(400 * kept) == to_cents(metres * Decimal("190.26"))
     assert to_cents(400 * round(kept, 4)) != to_cents(400 * kept)
+
+
+@PINT
+@pytest.mark.parametrize("metres", ["10", "0.01", "1.22", "9.99", "304.80", "1000"])
+@pytest.mark.parametrize("cost", ["190.26", "0.05", "58", "12.3456", "9999.9999"])
+def test_a_length_by_the_metre_stays_as_typed_and_costs_what_it_shows(
+    metres: str, cost: str
+) -> None:
+    count = sold.count_kept(Decimal(metres), "cm", METRIC)
+    assert count == UNITS.Quantity(Decimal(metres), "metre").to("centimetre").magnitude
+    assert sold.count_shown(count, "cm", METRIC) == Decimal(metres)
+    # No part of a cent is lost: both sides are the same decimal.
+    assert count * sold.cost_kept(Decimal(cost), "cm", METRIC) == Decimal(metres) * Decimal(cost)
+
+
+@PINT
+def test_a_foot_s_price_and_pack_become_a_centimetre_s() -> None:
+    cost, pack = sold.feet_by_the_metre(Decimal(58), 1.0)
+    assert pack == pytest.approx(float(UNITS.Quantity(1, "centimetre").to("foot").magnitude))
+    for_metre = (Decimal(58) / UNITS("foot")).to("1/metre").magnitude
+    assert sold.cost_shown(cost, "cm", METRIC) == round(for_metre, 4)
 
 
 @PINT

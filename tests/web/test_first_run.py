@@ -8,6 +8,7 @@ from django.test import Client
 from PIL import Image
 from pytest_django import DjangoAssertNumQueries
 
+from estimating.models import PriceItem
 from firm.forms.profile import ProfileForm, first_run_initial
 from firm.models import AuditEntry, FirmProfile, Role, User
 from tests.cast import make_person
@@ -171,3 +172,13 @@ def test_set_up_page_asks_the_database_twice(
 
 def test_only_reading_and_sending_is_understood(client: Client) -> None:
     assert client.delete("/set-up/").status_code == 405
+
+
+def test_metric_firm_begins_with_a_price_book_by_the_metre(client: Client) -> None:
+    assert client.post("/set-up/", typed(units="metric")).status_code == 302
+    units = set(PriceItem.objects.values_list("purchase_unit", flat=True))
+    assert "cm" in units
+    assert "ft" not in units
+    # A leaf at 32.00 a foot: 32 / 0.3048 = 104.9869 a metre.
+    book = client.get("/price-book/").content.decode()
+    assert "$104.9869" in book
