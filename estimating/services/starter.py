@@ -42,8 +42,22 @@ def load_starter_rows(*, today: dt.date) -> int:
 
 
 def load_starter_for_new_firm(today: dt.date) -> int:
-    """Give a firm that is being set up its first catalog."""
+    """Give a firm that is being set up its first catalog.
+
+    Where the starter's rows lie there already, since before anybody said how the firm measures, a
+    metric firm buys them by the metre from now on: nothing is counted in feet yet.
+    """
+    if _is_metric():
+        for item in PriceItem.objects.filter(purchase_unit__in=FEET_WORDS):
+            item.unit_cost, item.pack = feet_by_the_metre(item.unit_cost, item.pack)
+            item.purchase_unit = BY_THE_METRE
+            item.save(update_fields=["unit_cost", "pack", "purchase_unit"])
     return load_starter_rows(today=today)
+
+
+def _is_metric() -> bool:
+    # Read anew: the page of the first run asked for the units before there was a firm.
+    return FirmProfile.objects.filter(units=METRIC).exists()
 
 
 def _load_systems(systems: dict[str, Any], today: dt.date) -> int:
@@ -63,8 +77,7 @@ def _load_systems(systems: dict[str, Any], today: dt.date) -> int:
 
 
 def _load_prices(prices: dict[str, Any], today: dt.date) -> int:
-    # Read anew: the page of the first run asked for the units before there was a firm.
-    is_metric = FirmProfile.objects.filter(units=METRIC).exists()
+    is_metric = _is_metric()
     known = set(PriceItem.objects.values_list("key", flat=True))
     rows = [
         PriceItem(

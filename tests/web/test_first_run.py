@@ -9,9 +9,11 @@ from PIL import Image
 from pytest_django import DjangoAssertNumQueries
 
 from estimating.models import PriceItem
+from estimating.services.starter import load_starter_rows
 from firm.forms.profile import ProfileForm, first_run_initial
 from firm.models import AuditEntry, FirmProfile, Role, User
 from tests.cast import make_person
+from tests.factories import TODAY
 
 pytestmark = pytest.mark.django_db
 
@@ -174,7 +176,13 @@ def test_only_reading_and_sending_is_understood(client: Client) -> None:
     assert client.delete("/set-up/").status_code == 405
 
 
-def test_metric_firm_begins_with_a_price_book_by_the_metre(client: Client) -> None:
+@pytest.mark.parametrize("is_loaded_before", [False, True])
+def test_metric_firm_begins_with_a_price_book_by_the_metre(
+    client: Client, is_loaded_before: bool
+) -> None:
+    if is_loaded_before:
+        load_starter_rows(today=TODAY)
+        assert PriceItem.objects.filter(purchase_unit="ft").exists()
     assert client.post("/set-up/", typed(units="metric")).status_code == 302
     units = set(PriceItem.objects.values_list("purchase_unit", flat=True))
     assert "cm" in units
