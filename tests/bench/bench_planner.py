@@ -1,12 +1,12 @@
 """How soon a plan is there and how near its proven best it comes, as open jobs grow.
 
-    .venv/bin/python -m tests.bench.bench_planner [--seconds 10] [--seeds 3] [--load 0.7]
+    .venv/bin/python -m tests.bench.bench_planner [--seconds 10] [--seeds 3] [--load 0.8]
 
 To beat: the first plan of 60 jobs in 2 s; after 10 s its late days within one of what no plan can
 be under. Three crews, 60 days from 1 June 2026, jobs drawn from a seed: dig and set, hang, gates,
 tickets that open and end, promises for a third of them, air that warms and cools with day and
-month. At a load of 0.8 and more hardly every day is kept, and how few late days there must be is
-not proven in the time.
+month. The load is what part of the crews' hours the jobs fill, drives between sites left aside.
+The search is compiled before the first row, where that was not done on this machine yet.
 """
 
 import argparse
@@ -98,10 +98,11 @@ def main() -> int:
     parser = argparse.ArgumentParser()
     parser.add_argument("--seconds", type=float, default=10.0)
     parser.add_argument("--seeds", type=int, default=3)
-    parser.add_argument("--load", type=float, default=0.7)
+    parser.add_argument("--load", type=float, default=0.8)
     parser.add_argument("--counts", type=int, nargs="*", default=list(COUNTS))
     options = parser.parse_args()
     missed = 0
+    make_plan(asked(1, 0, options.load), Limits(seconds=0.1), clock=time.monotonic)
     for count in options.counts:
         for seed in range(options.seeds):
             began = time.perf_counter()

@@ -1,278 +1,330 @@
 """Where a visit fits right behind what its crew did before: the rules of `laying`, in numbers."""
 
 import math
-from collections.abc import Sequence
-from collections.abc import Set as AbstractSet
 from typing import NamedTuple
 
+import numpy as np
+
+from scheduling.engine.planner.compiling import compiled
 from scheduling.engine.planner.problem import SLACK
-from scheduling.engine.planner.tables import NEVER, YARD, Fixed, LineTables, Out, Tables, Task
+from scheduling.engine.planner.tables import NEVER, NONE, YARD, Numbers, Records, Whole
 
 # What a job without a place and a broken promise count, in late days; how many minutes of driving,
 # days on site and days until a job is done count as one.
 UNPLACED, BROKEN = 100.0, 50.0
 MINUTE, SPAN_DAY, END_DAY = 1 / 2000, 1 / 1000, 1 / 10000
-# So many visits are kept as they were laid before all are forgotten, to bound the memory.
-MOST_KNOWN = 200_000
 
 
-class State(NamedTuple):
-    """Where a crew is behind a visit: the place on its line, the site, its day so far.
+class Plan(NamedTuple):
+    """Each crew's visits in the order it makes them, and where each of them lies.
 
-    On the day it has `worked` units and has come by `way_min` from the yard, by the `first` site to
-    the last with a `known` place.
+    `turns` are by crew and turn, from turn 1 on; turn 0 is a crew before its first visit. `place`
+    is NONE where a visit has none; then all else is as in the turn before. Behind a turn the crew
+    is `over` a place of its line, at a `site`. Its last day so far is `worked` units long, its way
+    of `way_min` from the yard led by the `first` site to the last with a `known` place. `cost` is
+    that of all turns so far.
+    `ends` holds by visit when it is over, `outs` by machine, crew and day how many visits have it
+    out.
     """
 
-    over: int
-    site: int
-    worked: int
-    way_min: float
-    known: int
-    first: int
+    size: Whole
+    turns: Records
+    crew_of: Whole
+    ends: Whole
+    outs: Whole
 
 
-class Lying(NamedTuple):
-    """A visit as it lies in a queue: where, when it ends, what is out for it, what it adds.
-
-    `place` is -1 where it has none. `done` is its last day, `state` is the number of the crew's
-    state behind it.
-    """
-
-    place: int
-    over: int
-    end: int
-    done: int
-    outs: tuple[Out, ...]
-    state: int
-    cost: float
+TURN = {
+    "visit": np.int32,
+    "place": np.int32,
+    "over": np.int32,
+    "site": np.int32,
+    "done": np.int32,
+    "worked": np.int32,
+    "way_min": np.float64,
+    "known": np.int32,
+    "first": np.int32,
+    "cost": np.float64,
+}
 
 
-class Fitting:
-    """The rules by which visits are laid one behind the other.
+def no_plan(numbers: Numbers) -> Plan:
+    """Return a plan of nothing: what stands fixed has its machines out."""
+    crews, visits = numbers.work.tasks.shape
+    turns = np.zeros((crews, visits + 1), list(TURN.items())).view(np.recarray)
+    turns.visit = turns.place = turns.first = NONE
+    return Plan(
+        size=np.zeros(crews, np.int32),
+        turns=turns,
+        crew_of=np.zeros(visits, np.int32),
+        ends=np.full(visits + 1, NEVER, np.int32),
+        outs=numbers.fleets.taken.copy(),
+    )
 
-    What a crew's state and a visit come to is kept: the same ones meet over and over.
-    """
 
-    def __init__(self, tables: Tables) -> None:
-        self.tables = tables
-        self.sites = tables.sites
-        self.unit_min = tables.problem.unit_min
-        # How many of a machine there are; no end to it where it can be rented.
-        self.owned = {
-            key: fleet.owned if fleet.rent is None else NEVER
-            for key, fleet in tables.problem.fleets.items()
-        }
-        self.states: list[State] = []
-        self._numbers: dict[State, int] = {}
-        self.start = self._number(State(0, YARD, worked=0, way_min=0.0, known=YARD, first=-1))
-        self._known: list[dict[tuple[int, int, int], Lying]] = [{} for _ in tables.crews]
-        # Of visits that begin a day, which do not depend on what the crew did the day before.
-        self._fresh: list[dict[tuple[int, int], Lying]] = [{} for _ in tables.crews]
-
-    def laid(
-        self, crew: int, visit: int, place: int, state: int, others: Sequence[AbstractSet[Out]]
-    ) -> Lying:
-        """Return a visit as it lies from a place on behind a crew's state.
-
-        `others` holds what each other crew has out.
-        """
-        known, key = self._known[crew], (visit, place, state)
-        found = known.get(key)
-        if found is None:
-            if len(known) >= MOST_KNOWN:
-                known.clear()
-            found = known[key] = self._laid(crew, visit, place, state, ())
-        if found.outs and not self._are_free(found.outs, others):
-            return self._laid(crew, visit, place, state, others)
-        return found
-
-    def nowhere(self, state: int, cost: float) -> Lying:
-        """Return a visit that has no place behind a crew's state."""
-        over = self.states[state].over
-        return Lying(-1, over, NEVER, NEVER, (), state, cost)
-
-    def stand(self, crew: int, visit: int, place: int, state: int) -> Lying:
-        """Return a visit as it lies at a place, as it was found before."""
-        line, task = self.tables.lines[crew], self.tables.tasks[crew][visit]
-        if task is None:
-            raise AssertionError("A plan holds what its crew may not do.")
-        return self._lying(crew, line, visit, task, place, self.states[state])
-
-    def _are_free(self, outs: Sequence[Out], others: Sequence[AbstractSet[Out]]) -> bool:
-        return all(sum(1 for each in others if out in each) < self.owned[out[0]] for out in outs)
-
-    def _number(self, state: State) -> int:
-        number = self._numbers.setdefault(state, len(self.states))
-        if number == len(self.states):
-            self.states.append(state)
-        return number
-
-    def _laid(
-        self, crew: int, visit: int, place: int, state: int, others: Sequence[AbstractSet[Out]]
-    ) -> Lying:
-        line, task = self.tables.lines[crew], self.tables.tasks[crew][visit]
-        if task is not None:
-            last = self.states[state]
-            place = self._place(line, task, place, last, others)
-            if place < NEVER:
-                if last.over and line.index[place] == line.index[last.over - 1]:
-                    return self._lying(crew, line, visit, task, place, last)
-                return self._lying_first(crew, line, visit, task, place, last)
-        return self.nowhere(state, UNPLACED)
-
-    def _place(
-        self,
-        line: LineTables,
-        task: Task,
-        place: int,
-        last: State,
-        others: Sequence[AbstractSet[Out]],
-    ) -> int:
-        """Return the first place from one on at which a visit fits, else `NEVER`."""
-        index, first_from, has_fixed = line.index, task.first_from, line.has_fixed
-        last_day = index[last.over - 1] if last.over else -1
-        while place < line.length:
-            place = first_from[place]
-            if place >= NEVER:
-                return NEVER
-            later = place
-            if has_fixed:
-                later = self._behind_fixed(line, task, place, last)
-            elif index[place] == last_day:
-                later = self._in_day(line, task, place, last)
-            if later == place and task.uses:
-                later = self._machine_back(line, task, place, others)
-            if later == place:
-                return place
-            place = later
-        return NEVER
-
-    def _lying_first(
-        self, crew: int, line: LineTables, visit: int, task: Task, place: int, last: State
-    ) -> Lying:
-        found = self._fresh[crew].get((visit, place))
-        if found is None:
-            found = self._lying(crew, line, visit, task, place, last)
-            self._fresh[crew][visit, place] = found
-        return found
-
-    def _lying(
-        self, crew: int, line: LineTables, visit: int, task: Task, place: int, last: State
-    ) -> Lying:
-        over, index = place + task.length, line.index
-        begun, done = line.day[index[place]], line.day[index[over - 1]]
-        minutes = self._drive(line, task, place, last)
-        job, shown = self.tables.job[visit], self.tables.shown[visit]
-        if shown is not None and shown != (crew, begun):
-            minutes += self.tables.problem.move_min
-        cost = minutes * MINUTE
-        if visit == self.tables.visits[job][-1]:
-            promised, due = self.tables.days_to_keep[job]
-            cost += BROKEN * (done > promised) + max(0, done - due) + done * (SPAN_DAY + END_DAY)
-        if visit == self.tables.visits[job][0]:
-            cost -= begun * SPAN_DAY
-        outs = self._outs(line, task, place) if task.uses else ()
-        state = self._number(self._state(line, task, place, last))
-        return Lying(place, over, line.ends[over], done, outs, state, cost)
-
-    def _state(self, line: LineTables, task: Task, place: int, last: State) -> State:
-        over, index, site = place + task.length, line.index, task.site
-        begun, ended = index[place], index[over - 1]
-        if last.over and ended == index[last.over - 1]:
-            day: State | Fixed = last
-            worked = last.worked + line.ends[over] - line.begins[place]
-        else:
-            day = line.fixed[ended]
-            worked = line.ends[over] - (line.begins[place] if begun == ended else line.opens[ended])
-        if not self.sites.is_known[site]:
-            return State(over, site, worked, day.way_min, day.known, day.first)
-        way = day.way_min + self.sites.way_min[day.known][site]
-        return State(over, site, worked, way, site, site if day.first < 0 else day.first)
-
-    def _drive(self, line: LineTables, task: Task, place: int, last: State) -> int:
-        """Return the minutes of driving that a visit adds to its crew's days."""
-        alone, index = line.alone_min(task.site), line.index
-        begun, ended = index[place], index[place + task.length - 1]
-        if not last.over or begun != index[last.over - 1]:
-            return alone[ended + 1] - alone[begun]
-        on_the_day = self.sites.detour(last.site, task.site, line.fixed[begun].after)
-        return on_the_day + alone[ended + 1] - alone[begun + 1]
-
-    def _outs(self, line: LineTables, task: Task, place: int) -> tuple[Out, ...]:
-        return tuple(
-            (machine, line.day[day])
-            for machine, offset, length in task.uses
-            for day in range(
-                line.index[place + offset], line.index[place + offset + length - 1] + 1
-            )
-        )
-
-    def _in_day(self, line: LineTables, task: Task, place: int, last: State) -> int:
-        """Return where to try next on a day on which the crew was at another site before."""
-        begins = line.begins[place]
-        short = line.ends[last.over] + self.sites.gap[last.site][task.site] - begins
-        if short > 0:
-            return place + short
-        today, over = line.index[place], place + task.length
-        behind = line.at[today + 1]
-        worked = last.worked + line.ends[min(over, behind)] - begins
-        extra_min = self._extra_min(last, task.site, YARD, 0.0)
-        short_min = worked * self.unit_min + extra_min - line.room_min[today]
-        if short_min <= SLACK:
+@compiled
+def fit(numbers: Numbers, plan: Plan, crew: int, turn: int, place: int) -> int:
+    """Return the first place from one on at which the visit of a turn fits, else `NEVER`."""
+    lines, visit = numbers.lines, plan.turns[crew, turn].visit
+    starts = numbers.work.tasks[crew, visit].starts
+    last = turn - 1
+    over = plan.turns[crew, last].over
+    last_day = lines.places[crew, over - 1].index if over > 0 else NONE
+    while starts != NONE and place < lines.crews[crew].length:
+        place = numbers.work.next_start[starts, place]
+        if place >= NEVER:
+            return NEVER
+        later = place
+        if lines.crews[crew].has_fixed:
+            later = _behind_fixed(numbers, plan, crew, visit, last, place)
+        elif lines.places[crew, place].index == last_day:
+            later = _in_day(numbers, plan, crew, visit, last, place)
+        if later == place:
+            later = machine_back(numbers, plan, crew, visit, place)
+        if later == place:
             return place
-        return self._later_today(place, over, behind, short_min)
+        place = later
+    return NEVER
 
-    def _extra_min(self, so_far: State | Fixed, site: int, to: int, rest_min: float) -> float:
-        """Return the minutes of a day's way by a site beyond the one to its first site and back."""
-        first = so_far.first
-        if first < 0:
-            first = site if self.sites.is_known[site] else to
-        way = so_far.way_min + self.sites.by_way_of(so_far.known, site, to) + rest_min
-        return max(0.0, way - 2 * self.sites.way_min[YARD][first])
 
-    def _later_today(self, place: int, over: int, behind: int, short_min: float) -> int:
-        """Return the place at which less of a visit that goes on tomorrow falls on the day."""
-        if over <= behind:
-            return behind
-        return min(behind, place + math.ceil(short_min / self.unit_min - SLACK))
+@compiled
+def put(numbers: Numbers, plan: Plan, crew: int, turn: int, place: int) -> None:
+    """Lay the visit of a turn at a place that was found for it."""
+    lines, work, visit = numbers.lines, numbers.work, plan.turns[crew, turn].visit
+    site, over = work.visits[visit].site, place + work.tasks[crew, visit].length
+    begun, ended = lines.places[crew, place].index, lines.places[crew, over - 1].index
+    last = turn - 1
+    last_over = plan.turns[crew, last].over
+    last_day = lines.places[crew, last_over - 1].index if last_over > 0 else NONE
+    if ended == last_day:
+        worked = (
+            plan.turns[crew, last].worked
+            + lines.places[crew, over].ends
+            - lines.places[crew, place].begins
+        )
+        way, known = plan.turns[crew, last].way_min, plan.turns[crew, last].known
+        first = plan.turns[crew, last].first
+    else:
+        opens = (
+            lines.places[crew, place].begins
+            if begun == ended
+            else lines.stretches[crew, ended].opens
+        )
+        worked = lines.places[crew, over].ends - opens
+        way, known = lines.stretches[crew, ended].way_min, lines.stretches[crew, ended].known
+        first = lines.stretches[crew, ended].first
+    if numbers.is_known[site]:
+        way += numbers.ways[known, site].minutes
+        known = site
+        first = site if first == NONE else first
+    plan.turns[crew, turn].place, plan.turns[crew, turn].over = place, over
+    plan.turns[crew, turn].site = site
+    plan.turns[crew, turn].worked, plan.turns[crew, turn].way_min = worked, way
+    plan.turns[crew, turn].known, plan.turns[crew, turn].first = known, first
+    plan.turns[crew, turn].done = lines.stretches[crew, ended].day
+    plan.ends[visit] = lines.places[crew, over].ends
+    minutes = _drive(numbers, plan, crew, last, site, begun, ended, last_day)
+    cost = _cost(
+        numbers,
+        crew,
+        visit,
+        lines.stretches[crew, begun].day,
+        lines.stretches[crew, ended].day,
+        minutes,
+    )
+    plan.turns[crew, turn].cost = plan.turns[crew, turn - 1].cost + cost
+    take_out(numbers, plan, crew, turn, plan.outs, 1)
 
-    def _behind_fixed(self, line: LineTables, task: Task, place: int, last: State) -> int:
-        """Return where to try next on a line on which work stands fixed."""
-        over, index, sites = place + task.length, line.index, self.sites
-        begun, ended = index[place], index[over - 1]
-        last_day = index[last.over - 1] if last.over else -1
-        for day in range(begun, ended + 1):
-            fixed, behind = line.fixed[day], line.at[day + 1]
-            begins = line.begins[place] if day == begun else line.opens[day]
-            ends = line.ends[over] if day == ended else line.closes[day]
-            if day == last_day:
-                so_far: State | Fixed = last
-                came, site, worked = line.ends[last.over], last.site, last.worked
-            else:
-                so_far = fixed
-                came, site, worked = line.opens[day], fixed.before, 0
-            # The way from the yard is in the hours the first job was sold with.
-            short = came + sites.gap[site][task.site] - begins if site != YARD else 0
-            if short > 0:
-                return (place if day == begun else line.at[day]) + short
-            is_late = ends + sites.gap[task.site][fixed.after] > line.closes[day]
-            if fixed.after != YARD and is_late:
-                return behind
-            extra_min = self._extra_min(so_far, task.site, fixed.home_by, fixed.rest_min)
-            short_min = (worked + ends - begins) * self.unit_min + extra_min - line.room_min[day]
-            if short_min > SLACK:
-                return self._later_today(place, over, behind, short_min) if day == begun else behind
+
+@compiled
+def put_nowhere(numbers: Numbers, plan: Plan, crew: int, turn: int) -> None:
+    """Leave the visit of a turn without a place; with its last one the job counts as without."""
+    visit = plan.turns[crew, turn].visit
+    plan.turns[crew, turn] = plan.turns[crew, turn - 1]
+    mine = plan.turns[crew, turn]
+    mine.visit, mine.place, mine.done = visit, NONE, NEVER
+    if _is_last(numbers, visit):
+        mine.cost += UNPLACED
+    plan.ends[visit] = NEVER
+
+
+@compiled
+def _is_last(numbers: Numbers, visit: int) -> bool:
+    job = numbers.work.jobs[numbers.work.visits[visit].job]
+    return bool(visit == job.first_visit + job.visits - 1)
+
+
+@compiled
+def take_out(numbers: Numbers, plan: Plan, crew: int, turn: int, outs: Whole, step: int) -> None:
+    """Count what the visit of a turn has out, or bring it back with a step of -1."""
+    work, lines = numbers.work, numbers.lines
+    place, visit = plan.turns[crew, turn].place, plan.turns[crew, turn].visit
+    if place == NONE:
+        return
+    for use in range(work.uses.shape[2]):
+        machine = work.uses[crew, visit, use].machine
+        if machine != NONE:
+            begins = place + work.uses[crew, visit, use].offset
+            last = begins + work.uses[crew, visit, use].length - 1
+            for index in range(
+                lines.places[crew, begins].index, lines.places[crew, last].index + 1
+            ):
+                outs[machine, crew, lines.stretches[crew, index].day] += step
+
+
+@compiled
+def _drive(
+    numbers: Numbers,
+    plan: Plan,
+    crew: int,
+    last: int,
+    site: int,
+    begun: int,
+    ended: int,
+    last_day: int,
+) -> int:
+    """Return the minutes of driving that a visit adds to its crew's days."""
+    alone = numbers.lines.alone_min
+    if begun != last_day:
+        return int(alone[crew, site, ended + 1] - alone[crew, site, begun])
+    ways, after = numbers.ways, numbers.lines.stretches[crew, begun].after
+    before = plan.turns[crew, last].site
+    on_the_day = ways[before, site].drive + ways[site, after].drive - ways[before, after].drive
+    return int(on_the_day + alone[crew, site, ended + 1] - alone[crew, site, begun + 1])
+
+
+@compiled
+def _cost(numbers: Numbers, crew: int, visit: int, begun: int, done: int, minutes: int) -> float:
+    work = numbers.work
+    job = work.visits[visit].job
+    if work.visits[visit].shown_crew != NONE and (
+        work.visits[visit].shown_crew != crew or work.visits[visit].shown_day != begun
+    ):
+        minutes += numbers.move_min
+    cost = minutes * MINUTE
+    if visit == work.jobs[job].first_visit:
+        cost -= begun * SPAN_DAY
+    if _is_last(numbers, visit):
+        cost += done * (SPAN_DAY + END_DAY) + max(0, done - work.jobs[job].due)
+        if done > work.jobs[job].promised:
+            cost += BROKEN
+    return cost
+
+
+@compiled
+def _in_day(numbers: Numbers, plan: Plan, crew: int, visit: int, last: int, place: int) -> int:
+    """Return where to try next on a day on which the crew was at another site before."""
+    lines, site = numbers.lines, numbers.work.visits[visit].site
+    begins, day = lines.places[crew, place].begins, lines.places[crew, place].index
+    before = plan.turns[crew, last]
+    short = lines.places[crew, before.over].ends + numbers.ways[before.site, site].gap - begins
+    if short > 0:
+        return int(place + short)
+    over, behind = place + numbers.work.tasks[crew, visit].length, lines.stretches[crew, day + 1].at
+    worked = plan.turns[crew, last].worked + lines.places[crew, min(over, behind)].ends - begins
+    way, known, first = (
+        plan.turns[crew, last].way_min,
+        plan.turns[crew, last].known,
+        plan.turns[crew, last].first,
+    )
+    extra_min = _extra_min(numbers, way, known, first, site, YARD, 0.0)
+    short_min = worked * numbers.unit_min + extra_min - lines.stretches[crew, day].room_min
+    if short_min <= SLACK:
         return place
+    return _later_today(numbers, place, over, behind, short_min)
 
-    def _machine_back(
-        self, line: LineTables, task: Task, place: int, others: Sequence[AbstractSet[Out]]
-    ) -> int:
-        """Return where to try next when a machine is out with other crews."""
-        for machine, offset, length in task.uses:
-            owned = self.owned[machine]
-            last = line.index[place + offset + length - 1]
-            for day in range(line.index[place + offset], last + 1):
-                out = machine, line.day[day]
-                if sum(1 for each in others if out in each) >= owned:
-                    return max(place + 1, line.at[day + 1] - offset)
-        return place
+
+@compiled
+def _later_today(numbers: Numbers, place: int, over: int, behind: int, short_min: float) -> int:
+    """Return the place at which less of a visit that goes on tomorrow falls on the day."""
+    if over <= behind:
+        return behind
+    return min(behind, place + math.ceil(short_min / numbers.unit_min - SLACK))
+
+
+@compiled
+def _extra_min(
+    numbers: Numbers, way: float, known: int, first: int, site: int, to: int, rest_min: float
+) -> float:
+    """Return the minutes of a day's way by a site beyond the one to its first site and back.
+
+    The way so far led by the first site to a known one; it goes on by the site to another, and
+    from there takes the rest.
+    """
+    ways = numbers.ways
+    if numbers.is_known[site]:
+        first = site if first == NONE else first
+        way += ways[known, site].minutes + ways[site, to].minutes
+    else:
+        first = to if first == NONE else first
+        way += ways[known, to].minutes
+    return float(max(0.0, way + rest_min - 2 * ways[YARD, first].minutes))
+
+
+@compiled
+def _behind_fixed(
+    numbers: Numbers, plan: Plan, crew: int, visit: int, last: int, place: int
+) -> int:
+    """Return where to try next on a line on which work stands fixed."""
+    lines, site, ways = numbers.lines, numbers.work.visits[visit].site, numbers.ways
+    over, last_over = place + numbers.work.tasks[crew, visit].length, plan.turns[crew, last].over
+    begun, ended = lines.places[crew, place].index, lines.places[crew, over - 1].index
+    last_day = lines.places[crew, last_over - 1].index if last_over > 0 else NONE
+    for day in range(begun, ended + 1):
+        behind = lines.stretches[crew, day + 1].at
+        begins = (
+            lines.places[crew, place].begins if day == begun else lines.stretches[crew, day].opens
+        )
+        ends = lines.places[crew, over].ends if day == ended else lines.stretches[crew, day].closes
+        if day == last_day:
+            came, before = lines.places[crew, last_over].ends, plan.turns[crew, last].site
+            worked, way = plan.turns[crew, last].worked, plan.turns[crew, last].way_min
+            known, first = plan.turns[crew, last].known, plan.turns[crew, last].first
+        else:
+            came, before, worked = (
+                lines.stretches[crew, day].opens,
+                lines.stretches[crew, day].before,
+                0,
+            )
+            way, known = lines.stretches[crew, day].way_min, lines.stretches[crew, day].known
+            first = lines.stretches[crew, day].first
+        # The way from the yard is in the hours the first job was sold with.
+        short = came + ways[before, site].gap - begins if before != YARD else 0
+        if short > 0:
+            return (place if day == begun else lines.stretches[crew, day].at) + short
+        after = lines.stretches[crew, day].after
+        if after != YARD and ends + ways[site, after].gap > lines.stretches[crew, day].closes:
+            return int(behind)
+        home, rest = lines.stretches[crew, day].home_by, lines.stretches[crew, day].rest_min
+        extra_min = _extra_min(numbers, way, known, first, site, home, rest)
+        worked_min = (worked + ends - begins) * numbers.unit_min
+        short_min = worked_min + extra_min - lines.stretches[crew, day].room_min
+        if short_min > SLACK:
+            is_first = day == begun
+            return _later_today(numbers, place, over, behind, short_min) if is_first else behind
+    return place
+
+
+@compiled
+def machine_back(numbers: Numbers, plan: Plan, crew: int, visit: int, place: int) -> int:
+    """Return where to try next when a machine is out with other crews."""
+    work, lines = numbers.work, numbers.lines
+    for use in range(work.uses.shape[2]):
+        machine = work.uses[crew, visit, use].machine
+        if machine == NONE:
+            break
+        offset = work.uses[crew, visit, use].offset
+        last = place + offset + work.uses[crew, visit, use].length - 1
+        for index in range(
+            lines.places[crew, place + offset].index, lines.places[crew, last].index + 1
+        ):
+            users = 0
+            for other in range(len(plan.size)):
+                if (
+                    other != crew
+                    and plan.outs[machine, other, lines.stretches[crew, index].day] > 0
+                ):
+                    users += 1
+            if users >= numbers.fleets.machines[machine].most:
+                return int(max(place + 1, lines.stretches[crew, index + 1].at - offset))
+    return place

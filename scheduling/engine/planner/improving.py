@@ -5,33 +5,32 @@ It finds good plans soon and knows nothing of bounds: the solver proves how good
 """
 
 import math
-import random
 from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
+from typing import TYPE_CHECKING
 
 from scheduling.engine.planner.dispatch import Dispatch, Manner
 from scheduling.engine.planner.figures import Figures, figures_of
 from scheduling.engine.planner.laying import Laying, lay_with_any
-from scheduling.engine.planner.moving import Moving
 from scheduling.engine.planner.problem import Draft, Problem
-from scheduling.engine.planner.queues import Queues
-from scheduling.engine.planner.tables import Tables
+
+if TYPE_CHECKING:
+    from scheduling.engine.planner.search import Search
 
 # Patience in units and nearness that the first plans are made with, the likeliest first.
 FIRST = ((4, 5.0), (8, 5.0), (2, 5.0), (8, 0.0), (4, 0.0), (4, 10.0))
-# So many changes are tried by one step.
-CHANGES = 50
+# So many changes are tried by one step, for each job.
+CHANGES = 100
 # By how much a plan may be worse, on the mean, to go on from: at first and at last, in late days.
-HOT, COLD = 3.0, 0.02
-# How often a change is about a job in trouble; how much likelier one without a place, with a broken
-# promise, or late, is picked then.
-TROUBLE_SHARE = 0.4
-WEIGHTS = (3, 2, 1)
+HOT, COLD = 1.0, 0.15
+# So many searches go on beside one another, each on a thread.
+SEARCHES = 2
 
 
 class Improving:
     """The best plan so far; `step` tries to better it.
 
-    `cost` is what the plan comes to that is changed, in late days, once there is one.
+    `cost` is what the best of the plans that are changed comes to, in late days, once there is one.
     """
 
     def __init__(self, problem: Problem, seed: int) -> None:
@@ -39,9 +38,9 @@ class Improving:
         self.dispatch = Dispatch(problem)
         self.draft: Draft = self.dispatch.plan(Manner())
         self.figures: Figures = figures_of(problem, self.draft)
-        self.cost = self._least = math.inf
-        self._draw = random.Random(seed)  # noqa: S311
-        self._moving: Moving | None = None
+        self.cost = math.inf
+        self._seed = seed
+        self._searches: list[Search] = []
 
     def first_plans(self) -> Iterator[Figures]:
         """Try the usual ways to choose work; yield what is best after each."""
@@ -54,30 +53,17 @@ class Improving:
 
         `cooled` runs from 0 to 1: early on it also goes on from a plan that is worse.
         """
-        moving = self._moving = self._moving or self._begun()
+        if not self._searches:
+            self.begin()
         heat = HOT * (COLD / HOT) ** cooled if cooled < 1.0 else 0.0
-        if not moving.tables.orders:
-            return False
-        queues, jobs = moving.queues, range(len(moving.tables.orders))
-        trouble = [
-            job
-            for weight, mine in zip(WEIGHTS, queues.in_trouble(), strict=True)
-            for job in mine * weight
-        ]
+        count = CHANGES * len(self.problem.orders)
+        with ThreadPoolExecutor(SEARCHES) as pool:
+            changed = list(pool.map(lambda one: one.changed(count, heat), self._searches))
+        self.cost = min(one.cost for one in self._searches)
         is_better = False
-        for _ in range(CHANGES):
-            is_about = trouble and self._draw.random() < TROUBLE_SHARE
-            move = moving.drawn(self._draw.choice(trouble if is_about else jobs))
-            most = self.cost + heat * self._draw.expovariate(1.0)
-            trial = queues.tried(move, most) if move else None
-            if trial is None:
-                continue
-            queues.take(trial)
-            self.cost = queues.cost
-            if self.cost < self._least:
-                self._least, is_better = self.cost, True
-                queues.keep()
-        return is_better and self.take(self._whole(queues.kept))
+        for one, has_found in zip(self._searches, changed, strict=True):
+            is_better |= has_found and self.take(self._whole(one.best))
+        return is_better
 
     def take(self, draft: Draft) -> bool:
         """Take a plan, if it is better than the best; say whether it is."""
@@ -87,10 +73,16 @@ class Improving:
             self.draft, self.figures = draft, figures
         return is_better
 
-    def _begun(self) -> Moving:
-        queues = Queues(Tables(self.problem), self.draft)
-        self.cost = self._least = queues.cost
-        return Moving(queues, self._draw)
+    def begin(self) -> None:
+        """Get the search ready, from the best plan so far."""
+        # It loads the compiler, which takes half a second that every start would wait for.
+        from scheduling.engine.planner.search import Search
+        from scheduling.engine.planner.work_tables import Tables
+
+        tables = Tables(self.problem)
+        for number in range(SEARCHES):
+            self._searches.append(Search(tables, self.draft, self._seed * SEARCHES + number))
+            self._searches[-1].changed(1, 0.0)
 
     def _whole(self, draft: Draft) -> Draft:
         """Return a plan with the jobs it lacks wherever they find a place in it."""

@@ -1,176 +1,225 @@
 """Small changes of the queues: a visit earlier or later, visits or jobs changing their turns."""
 
 import random
-from bisect import bisect_left
 
-from scheduling.engine.planner.queues import Change, Move, Queue, Queues
+from scheduling.engine.planner.compiling import compiled
+from scheduling.engine.planner.fitting import Plan
+from scheduling.engine.planner.queues import BEHIND, FIRST, turn_of
+from scheduling.engine.planner.tables import NONE, Numbers, Whole
 
-# How many turns a visit goes forward or back by one change.
-TURNS = (1, 2, 3, 4)
+# How many turns visits go forward or back by one change, and how many go together, at most.
+TURNS, BLOCK = 4, 3
+HALF = 0.5
 # How often a job stays with its crew; then, how often two visits change turns; else, how often two
 # jobs change crews.
-STAYS, SWAPS, EXCHANGES = 0.7, 0.3, 0.5
+STAYS, SWAPS, EXCHANGES = 0.85, 0.5, 0.9
 # How many turns off the same time a job may be put with another crew.
 BESIDE = 4
 
 
-class Moving:
-    """Draws changes of queues about a job."""
+@compiled
+def move(numbers: Numbers, now: Plan, trial: Plan, changed: Whole, job: int) -> bool:
+    """Change the queues of a trial that was begun, about a job; say whether it came to anything."""
+    if len(now.size) == 1 or random.random() < STAYS:
+        work = numbers.work
+        visit = work.jobs[job].first_visit + random.randrange(work.jobs[job].visits)
+        crew = now.crew_of[visit]
+        turn = turn_of(now, crew, visit)
+        if random.random() < SWAPS:
+            return _swap(numbers, now, trial, changed, crew, turn)
+        return _shift(numbers, now, trial, changed, crew, turn)
+    if numbers.work.jobs[job].has_one_crew and random.random() < EXCHANGES:
+        return _exchange(numbers, now, trial, changed, job)
+    return _hand_over(numbers, now, trial, changed, job)
 
-    def __init__(self, queues: Queues, draw: random.Random) -> None:
-        self.queues = queues
-        self.tables = queues.tables
-        self._draw = draw
 
-    def drawn(self, job: int) -> Move | None:
-        """Return a change about a job, None where what was drawn can't be."""
-        draw = self._draw
-        if len(self.tables.crews) == 1 or draw.random() < STAYS:
-            visit = draw.choice(self.tables.visits[job])
-            return self._swap(visit) if draw.random() < SWAPS else self._shift(visit)
-        if draw.random() < EXCHANGES:
-            return self._exchange(job)
-        return self._hand_over(job)
+@compiled
+def _shift(numbers: Numbers, now: Plan, trial: Plan, changed: Whole, crew: int, turn: int) -> bool:
+    """Put a visit, perhaps with those right behind it, some turns forward or back."""
+    last = min(now.size[crew], turn + random.randrange(BLOCK))
+    turns = random.randrange(1, TURNS + 1)
+    is_forward = random.random() < HALF
+    if is_forward:
+        first, behind = max(1, turn - turns), last + 1
+        passed, many = first, turn - first
+    else:
+        first, behind = turn, min(now.size[crew], last + turns) + 1
+        passed, many = last + 1, behind - last - 1
+    if many == 0:
+        return False
+    for mine in range(turn, last + 1):
+        for other in range(passed, passed + many):
+            early, late = (other, mine) if is_forward else (mine, other)
+            if _is_chained(numbers, now, crew, early, late):
+                return False
+    _copy_queue(now, trial, crew)
+    length = last - turn + 1
+    begins = first if is_forward else first + many
+    for number in range(length):
+        trial.turns[crew, begins + number].visit = now.turns[crew, turn + number].visit
+    begins = first + length if is_forward else first
+    for number in range(many):
+        trial.turns[crew, begins + number].visit = now.turns[crew, passed + number].visit
+    changed[crew, FIRST], changed[crew, BEHIND] = first, behind
+    return True
 
-    def _shift(self, visit: int) -> Move | None:
-        """Put a visit some turns forward or back in its queue."""
-        queue, place = self._queue_of(visit)
-        low, high = self._free(queue, place)
-        turns = self._draw.choice(TURNS)
-        low, high = max(low, place - turns), min(high, place + turns)
-        if low >= high:
-            return None
-        to = self._draw.randrange(low, high)
-        to += to >= place
-        new = queue[:]
-        new.insert(to, new.pop(place))
-        return self._within(visit, Change(new, min(place, to), max(place, to) + 1))
 
-    def _swap(self, visit: int) -> Move | None:
-        """Let two visits of a queue change their turns."""
-        queue, place = self._queue_of(visit)
-        low, high = self._free(queue, place)
-        turns = self._draw.choice(TURNS)
-        low, high = max(low, place - turns), min(high, place + turns)
-        if low >= high:
-            return None
-        to = self._draw.randrange(low, high)
-        to += to >= place
-        least, most = self._free(queue, to)
-        if not least <= place <= most:
-            return None
-        new = queue[:]
-        new[place], new[to] = new[to], new[place]
-        return self._within(visit, Change(new, min(place, to), max(place, to) + 1))
+@compiled
+def _swap(numbers: Numbers, now: Plan, trial: Plan, changed: Whole, crew: int, turn: int) -> bool:
+    """Let a visit change turns with another some turns off."""
+    turns = random.randrange(1, TURNS + 1)
+    to = turn + turns if random.random() < HALF else turn - turns
+    if not 1 <= to <= now.size[crew]:
+        return False
+    first, last = min(turn, to), max(turn, to)
+    for between in range(first, last + 1):
+        if between > first and _is_chained(numbers, now, crew, first, between):
+            return False
+        if between < last and _is_chained(numbers, now, crew, between, last):
+            return False
+    _copy_queue(now, trial, crew)
+    trial.turns[crew, first].visit = now.turns[crew, last].visit
+    trial.turns[crew, last].visit = now.turns[crew, first].visit
+    changed[crew, FIRST], changed[crew, BEHIND] = first, last + 1
+    return True
 
-    def _hand_over(self, job: int) -> Move | None:
-        """Give a job to another crew, at about the same time; else one of its visits."""
-        visits, able = self.tables.visits[job], self.tables.able[job]
-        if not self.tables.orders[job].has_one_crew:
-            at = self._draw.randrange(len(visits))
-            visits, able = visits[at : at + 1], able[at : at + 1]
-        crew = self.queues.crew_of[visits[0]]
-        others = [one for one in able[0] if one != crew]
-        if not others:
-            return None
-        to = self._draw.choice(others)
-        new, first, behind = self.queues.queues[to][:], 0, 0
-        for visit in visits:
-            beside = self._beside(visit, to) + self._draw.randint(-BESIDE, BESIDE) // 2
-            # Behind the visits before it, which are in already, and before those after it.
-            low, high = self._between(new, visit)
-            place = max(low, min(high, beside + visit - visits[0]))
-            new.insert(place, visit)
-            first = place if visit == visits[0] else first
-            behind = place + 1
-        moved = self.queues.crew_of[:]
-        for visit in visits:
-            moved[visit] = to
-        changes = {to: Change(new, first, behind), crew: self._without(crew, visits)}
-        return Move(changes, moved)
 
-    def _exchange(self, job: int) -> Move | None:
-        """Let two jobs of different crews change their places."""
-        tables, crew_of = self.tables, self.queues.crew_of
-        visits = tables.visits[job]
-        if not tables.orders[job].has_one_crew:
-            return None
-        crew = crew_of[visits[0]]
-        others = [one for one in tables.able[job][0] if one != crew]
-        if not others:
-            return None
-        to = self._draw.choice(others)
-        beside = self._beside(visits[0], to)
-        near = {
-            tables.job[one]
-            for one in self.queues.queues[to][max(0, beside - BESIDE) : beside + BESIDE]
-        }
-        may = [
-            one
-            for one in sorted(near)
-            if tables.orders[one].has_one_crew and crew in tables.able[one][0]
-        ]
-        if not may:
-            return None
-        theirs = tables.visits[self._draw.choice(may)]
-        moved = crew_of[:]
-        for visit in visits:
-            moved[visit] = to
-        for visit in theirs:
-            moved[visit] = crew
-        changes = {crew: self._instead(crew, visits, theirs), to: self._instead(to, theirs, visits)}
-        return Move(changes, moved)
+@compiled
+def _is_chained(numbers: Numbers, now: Plan, crew: int, early: int, late: int) -> bool:
+    """Say whether the visit of a turn has to come before that of a later one."""
+    one, other = now.turns[crew, early].visit, now.turns[crew, late].visit
+    visits = numbers.work.visits
+    return bool(visits[one].job == visits[other].job and one < other)
 
-    def _instead(self, crew: int, visits: range, others: range) -> Change:
-        """Return a crew's queue with the visits of one job in the turns of another's."""
-        queue = self.queues.queues[crew]
-        places = [queue.index(visit) for visit in visits]
-        new: Queue = []
-        put = 0
-        for place, visit in enumerate(queue):
-            if place in places:
-                # What one job has more of comes in the last of the other's turns.
-                turn = places.index(place)
-                is_last = turn == len(places) - 1
-                many = len(others) - put if is_last else min(1, len(others) - put)
-                new += others[put : put + many]
-                put += many
-            else:
-                new.append(visit)
-        return Change(new, places[0], places[-1] + 1 + len(others) - len(visits))
 
-    def _without(self, crew: int, visits: range) -> Change:
-        queue = self.queues.queues[crew]
-        first, last = queue.index(visits[0]), queue.index(visits[-1])
-        new = [visit for visit in queue if visit not in visits]
-        return Change(new, first, last + 1 - len(visits))
+@compiled
+def _hand_over(numbers: Numbers, now: Plan, trial: Plan, changed: Whole, job: int) -> bool:
+    """Give a job to another crew, at about the same time; else one of its visits."""
+    work = numbers.work
+    first = work.jobs[job].first_visit
+    behind = first + work.jobs[job].visits
+    if not work.jobs[job].has_one_crew:
+        first += random.randrange(work.jobs[job].visits)
+        behind = first + 1
+    crew = now.crew_of[first]
+    to = _other_crew(numbers, crew, first)
+    if to == NONE:
+        return False
+    _copy_queue(now, trial, crew)
+    _copy_queue(now, trial, to)
+    for visit in range(first, behind):
+        turn = _beside(now, to, visit) + random.randrange(-BESIDE // 2, BESIDE // 2 + 1)
+        low, high = _between(numbers, trial, to, trial.size[to], visit)
+        turn = max(low, min(high, turn + visit - first))
+        _insert(trial, to, turn, visit)
+        trial.crew_of[visit] = to
+        changed[to, FIRST] = turn if visit == first else changed[to, FIRST]
+        changed[to, BEHIND] = turn + 1
+        _remove(trial, changed, crew, turn_of(trial, crew, visit), visit == first)
+    return True
 
-    def _within(self, visit: int, change: Change) -> Move:
-        crew_of = self.queues.crew_of
-        return Move({crew_of[visit]: change}, crew_of)
 
-    def _queue_of(self, visit: int) -> tuple[Queue, int]:
-        queue = self.queues.queues[self.queues.crew_of[visit]]
-        return queue, queue.index(visit)
+@compiled
+def _exchange(numbers: Numbers, now: Plan, trial: Plan, changed: Whole, job: int) -> bool:
+    """Let two jobs of different crews, each done by one, change their places."""
+    work = numbers.work
+    first = work.jobs[job].first_visit
+    crew = now.crew_of[first]
+    to = _other_crew(numbers, crew, first)
+    if to == NONE or now.size[to] == 0:
+        return False
+    turn = _beside(now, to, first) + random.randrange(-BESIDE, BESIDE)
+    other = work.visits[now.turns[to, max(1, min(now.size[to], turn))].visit].job
+    if not work.jobs[other].has_one_crew or not work.able[work.jobs[other].first_visit, crew]:
+        return False
+    _copy_queue(now, trial, crew)
+    _copy_queue(now, trial, to)
+    _put_instead(numbers, now, trial, changed, crew, job, other)
+    _put_instead(numbers, now, trial, changed, to, other, job)
+    return True
 
-    def _free(self, queue: Queue, place: int) -> tuple[int, int]:
-        """Return the first and last turns of a visit by those of its job in the same queue."""
-        low, high = self._between(queue, queue[place])
-        return low, high - 1
 
-    def _between(self, queue: Queue, visit: int) -> tuple[int, int]:
-        """Return between which places of a queue a visit may go in by those of its job there."""
-        low, high = 0, len(queue)
-        for one in self.tables.visits[self.tables.job[visit]]:
-            if one != visit and one in queue:
-                if one < visit:
-                    low = queue.index(one) + 1
-                else:
-                    return low, queue.index(one)
-        return low, high
+@compiled
+def _put_instead(
+    numbers: Numbers, now: Plan, trial: Plan, changed: Whole, crew: int, job: int, other: int
+) -> None:
+    """Put the visits of another job in the turns of one; what it has more comes in the last."""
+    work = numbers.work
+    first, mine = work.jobs[job].first_visit, work.jobs[job].visits
+    begins, theirs = work.jobs[other].first_visit, work.jobs[other].visits
+    size = put = 0
+    for turn in range(1, now.size[crew] + 1):
+        visit = now.turns[crew, turn].visit
+        if not first <= visit < first + mine:
+            size += 1
+            trial.turns[crew, size].visit = visit
+            continue
+        if visit == first:
+            changed[crew, FIRST] = turn
+        is_last = visit == first + mine - 1
+        for _ in range(theirs - put if is_last else min(1, theirs - put)):
+            size += 1
+            trial.turns[crew, size].visit = begins + put
+            trial.crew_of[begins + put] = crew
+            put += 1
+        if is_last:
+            changed[crew, BEHIND] = size + 1
+    trial.size[crew] = size
 
-    def _beside(self, visit: int, crew: int) -> int:
-        """Return the turn in another crew's queue at the time of a visit."""
-        rows = self.queues.rows[crew]
-        end = self.queues.ends[visit]
-        return bisect_left(rows, end, key=lambda row: self.tables.lines[crew].ends[row.over])
+
+@compiled
+def _copy_queue(now: Plan, trial: Plan, crew: int) -> None:
+    for turn in range(1, now.size[crew] + 1):
+        trial.turns[crew, turn].visit = now.turns[crew, turn].visit
+
+
+@compiled
+def _insert(trial: Plan, crew: int, turn: int, visit: int) -> None:
+    for later in range(trial.size[crew], turn - 1, -1):
+        trial.turns[crew, later + 1].visit = trial.turns[crew, later].visit
+    trial.turns[crew, turn].visit = visit
+    trial.size[crew] += 1
+
+
+@compiled
+def _remove(trial: Plan, changed: Whole, crew: int, turn: int, is_first: bool) -> None:
+    for later in range(turn, trial.size[crew]):
+        trial.turns[crew, later].visit = trial.turns[crew, later + 1].visit
+    trial.size[crew] -= 1
+    changed[crew, FIRST] = turn if is_first else changed[crew, FIRST]
+    changed[crew, BEHIND] = turn
+
+
+@compiled
+def _other_crew(numbers: Numbers, crew: int, visit: int) -> int:
+    """Return another crew that may make a visit, NONE where there is none."""
+    able, found, count = numbers.work.able, NONE, 0
+    for other in range(able.shape[1]):
+        if other != crew and able[visit, other]:
+            count += 1
+            found = other if random.randrange(count) == 0 else found
+    return found
+
+
+@compiled
+def _between(numbers: Numbers, plan: Plan, crew: int, size: int, visit: int) -> tuple[int, int]:
+    """Return between which turns of a queue a visit may go in by those of its job there."""
+    work = numbers.work
+    low, job = 1, work.visits[visit].job
+    for turn in range(1, size + 1):
+        other = plan.turns[crew, turn].visit
+        if work.visits[other].job == job and other < visit:
+            low = turn + 1
+        elif work.visits[other].job == job and other > visit:
+            return low, turn
+    return low, size + 1
+
+
+@compiled
+def _beside(now: Plan, crew: int, visit: int) -> int:
+    """Return the turn in another crew's queue at the time of a visit."""
+    end = now.ends[visit]
+    for turn in range(1, now.size[crew] + 1):
+        if now.turns[crew, turn].place != NONE and now.ends[now.turns[crew, turn].visit] >= end:
+            return turn
+    return int(now.size[crew] + 1)
