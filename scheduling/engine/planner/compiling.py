@@ -5,6 +5,7 @@ and takes it some seconds; then it is read from disk.
 """
 
 import hashlib
+import os
 import shutil
 from collections.abc import Callable
 from pathlib import Path
@@ -29,25 +30,27 @@ def compiled(function: Worked) -> Worked:
     return made
 
 
-def _keep_made() -> None:
+def keep_made() -> None:
     """Keep what is compiled beside the code, by what the code is.
 
-    By itself the compiler would go on using what it made of code that has changed elsewhere.
+    By itself the compiler would go on using what it made of code that has changed elsewhere. Where
+    nothing can be written it is compiled anew in each process.
     """
     sources = sorted(HERE.glob("*.py"))
     digest = hashlib.sha256(b"".join(one.read_bytes() for one in sources)).hexdigest()[:16]
     made = HERE / "__pycache__" / f"{MADE}{digest}"
     try:
         made.mkdir(parents=True, exist_ok=True)
+        if not os.access(made, os.W_OK):
+            return
         for other in made.parent.glob(f"{MADE}*"):
             if other != made:
                 shutil.rmtree(other, ignore_errors=True)
     except OSError:
-        # Where nothing can be written it is compiled anew in each process.
         return
     config: Any = numba.config
     config.CACHE_DIR = str(made)
     OPTIONS["cache"] = True
 
 
-_keep_made()
+keep_made()
