@@ -22,7 +22,8 @@ FIRST = ((4, 5.0), (8, 5.0), (2, 5.0), (8, 0.0), (4, 0.0), (4, 10.0))
 # So many changes are tried by one step, for each job.
 CHANGES = 100
 # By how much a plan may be worse, on the mean, to go on from: at first and at last, in late days.
-HOT, COLD = 1.0, 0.15
+# Where all is in time there is driving to save, of which a day is 2000 minutes.
+HEATS, CALM_HEATS = (1.0, 0.15), (0.05, 0.003)
 # So many searches go on beside one another, each on a thread.
 SEARCHES = 2
 
@@ -55,7 +56,10 @@ class Improving:
         """
         if not self._searches:
             self.begin()
-        heat = HOT * (COLD / HOT) ** cooled if cooled < 1.0 else 0.0
+        figures = self.figures
+        is_calm = not (figures.unplaced or figures.broken or figures.late_days)
+        hot, cold = CALM_HEATS if is_calm else HEATS
+        heat = hot * (cold / hot) ** cooled if cooled < 1.0 else 0.0
         count = CHANGES * len(self.problem.orders)
         with ThreadPoolExecutor(SEARCHES) as pool:
             changed = list(pool.map(lambda one: one.changed(count, heat), self._searches))
