@@ -12,6 +12,8 @@ import datetime as dt
 from decimal import Decimal
 from typing import Any
 
+from django.utils import timezone
+
 from estimating.models import PriceItem, Supplier
 from scheduling.models import Crew, FenceJob, YardStock
 from scheduling.services.stock import StockItem, correct_stock
@@ -66,6 +68,20 @@ def needs(job: FenceJob, **counts: int) -> FenceJob:
     """Let a job's estimate need these items."""
     estimate = job.proposal.estimate
     estimate.result = estimate.result | take_off(**counts)
+    estimate.save(update_fields=["result"])
+    return job
+
+
+def make_job_needing(crew: Crew, count: int, unit: str, *, item: str, name: str) -> FenceJob:
+    """Make a job of a crew that is set today and needs so much of something sold by length."""
+    today = timezone.localdate()
+    job = make_job_with(11, set_on=today, hang_on=today + dt.timedelta(days=3), crew=crew)
+    job.phases.update(material_received_on=None)
+    made = take_off(post=2)
+    made["quantities"][0] |= {"item": item, "name": name, "purchase_unit": unit}
+    made["quantities"][0]["purchase_units"] = count
+    estimate = job.proposal.estimate
+    estimate.result = estimate.result | made
     estimate.save(update_fields=["result"])
     return job
 

@@ -198,13 +198,19 @@ def prepare(job: FenceJob, office: User, **changes: Any) -> None:
     prepare_job(job=job, preparation=preparation, actor=office, now=NOW)
 
 
+@pytest.fixture
+def other(crew: Crew) -> FenceJob:
+    """Return a second job that has only its holes to dig, on Wednesday."""
+    job = make_full_job(2, on=MONDAY)
+    job.phases.exclude(kind="dig").update(finished_on=dt.date(2026, 5, 1))
+    put_on(job, "dig", crew, may(6))
+    return job
+
+
 class TestPreparing:
     def test_job_that_is_to_wait_for_another_is_told_with_that_job(
-        self, job: FenceJob, crew: Crew, office: User
+        self, job: FenceJob, other: FenceJob, office: User
     ) -> None:
-        other = make_full_job(2, on=MONDAY)
-        other.phases.exclude(kind="dig").update(finished_on=dt.date(2026, 5, 1))
-        put_on(other, "dig", crew, may(6))
         prepare(other, office)
         assert told(NOW) == []
         # Job 1 hangs on Thursday from 7:00 to 11:00.
@@ -220,11 +226,8 @@ class TestPreparing:
         assert not PlanChange.objects.exists()
 
     def test_wait_taken_back_after_it_was_seen_is_told(
-        self, job: FenceJob, crew: Crew, office: User
+        self, job: FenceJob, other: FenceJob, office: User
     ) -> None:
-        other = make_full_job(2, on=MONDAY)
-        other.phases.exclude(kind="dig").update(finished_on=dt.date(2026, 5, 1))
-        put_on(other, "dig", crew, may(6))
         prepare(other, office, dates={"after_job": job})
         tick_seen(as_of=NOW, actor=office, now=NOW)
         prepare(other, office)

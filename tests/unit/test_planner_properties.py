@@ -32,7 +32,7 @@ def open_jobs(draw: st.DrawFn) -> World:
     return facts, hours, tuple(one for one in fixed if one.job not in chosen)
 
 
-def outcome(world: World) -> Planned:
+def asked_of(world: World) -> Asked:
     facts, hours, fixed = world
     jobs = tuple(
         Wanted(
@@ -43,8 +43,11 @@ def outcome(world: World) -> Planned:
         )
         for key, mine in hours.items()
     )
-    ask = Asked(jobs=jobs, fixed=fixed, facts=facts, first_day=june(1), last_day=june(24))
-    return make_plan(ask, Limits(seconds=0.3), clock=time.monotonic)
+    return Asked(jobs=jobs, fixed=fixed, facts=facts, first_day=june(1), last_day=june(24))
+
+
+def outcome(world: World) -> Planned:
+    return make_plan(asked_of(world), Limits(seconds=0.3), clock=time.monotonic)
 
 
 def check(world: World) -> None:

@@ -9,8 +9,7 @@ import pytest
 from hypothesis import event, given, settings
 from hypothesis import strategies as st
 
-from scheduling.engine.placing import Wanted
-from scheduling.engine.planner.building import Asked, build
+from scheduling.engine.planner.building import build
 from scheduling.engine.planner.dispatch import Dispatch, Manner
 from scheduling.engine.planner.figures import figures_of
 from scheduling.engine.planner.fitting import BROKEN, END_DAY, MINUTE, SPAN_DAY, UNPLACED
@@ -20,24 +19,7 @@ from scheduling.engine.planner.lines import Line, Stretch
 from scheduling.engine.planner.problem import Choice, Draft, Fleet, Order, Problem, Use, Visit
 from scheduling.engine.planner.search import Search
 from scheduling.engine.planner.work_tables import Tables
-from tests.plan_cases import june
-from tests.unit.test_planner_properties import World, open_jobs
-
-
-def problem_of(world: World) -> Problem:
-    facts, hours, fixed = world
-    jobs = tuple(
-        Wanted(
-            job=key,
-            hours=dict.fromkeys(facts.crews, mine),
-            first_day=june(1),
-            last_day=june(24),
-        )
-        for key, mine in hours.items()
-    )
-    return build(
-        Asked(jobs=jobs, fixed=fixed, facts=facts, first_day=june(1), last_day=june(24))
-    ).problem
+from tests.unit.test_planner_properties import World, asked_of, open_jobs
 
 
 def assert_lies_exactly(problem: Problem, draft: Draft) -> None:
@@ -143,7 +125,7 @@ def drawn_problem(draw: random.Random) -> Problem:
 @settings(max_examples=60)
 @given(world=open_jobs(), seed=st.integers(0, 99))
 def test_changed_queues_lie_and_cost_as_the_exact_rules_say(world: World, seed: int) -> None:
-    met = check(problem_of(world), random.Random(seed))  # noqa: S311
+    met = check(build(asked_of(world)).problem, random.Random(seed))  # noqa: S311
     event(f"{met // 10 * 10} plans or more")
 
 

@@ -1,6 +1,5 @@
 """A metric firm orders, receives, loads and counts by the metre what is bought by the foot."""
 
-import datetime as dt
 import re
 from decimal import Decimal
 from io import BytesIO
@@ -17,7 +16,7 @@ from firm.models import FirmProfile
 from scheduling.models import Crew, FenceJob, OrderLine, PurchaseOrder, Receipt
 from scheduling.services.orders import DraftLine, draft_order
 from scheduling.services.stock import StockItem
-from tests.buying_cast import lies, make_job_with, put_in, take_off
+from tests.buying_cast import lies, make_job_needing, put_in
 from tests.factories import make_firm
 
 pytestmark = pytest.mark.django_db
@@ -191,16 +190,7 @@ def test_the_yard_is_shown_and_counted_by_the_metre(as_office: Client, supplier:
 
 @pytest.fixture
 def job(red_crew: Crew, supplier: Supplier) -> FenceJob:
-    today = timezone.localdate()
-    job = make_job_with(11, set_on=today, hang_on=today + dt.timedelta(days=3), crew=red_crew)
-    job.phases.update(material_received_on=None)
-    made = take_off(post=2)
-    made["quantities"][0] |= {"item": "leaf", "name": "Gate leaf", "purchase_unit": "ft"}
-    made["quantities"][0]["purchase_units"] = 12
-    estimate = job.proposal.estimate
-    estimate.result = estimate.result | made
-    estimate.save(update_fields=["result"])
-    return job
+    return make_job_needing(red_crew, 12, "ft", item="leaf", name="Gate leaf")
 
 
 @pytest.mark.parametrize(("language", "needed"), [("en", "Needed"), ("es", "Se necesita")])

@@ -1,6 +1,5 @@
 """A metric firm orders 10 m, and 10 m it stays: on the order, in the yard, on the job, in money."""
 
-import datetime as dt
 from decimal import Decimal
 
 import pytest
@@ -12,7 +11,7 @@ from firm.models import FirmProfile
 from scheduling.models import Crew, FenceJob, JobCost, OrderLine, PurchaseOrder, YardStock
 from scheduling.services.orders import DraftLine, draft_order
 from scheduling.services.stock import StockItem
-from tests.buying_cast import lies, make_job_with, take_off
+from tests.buying_cast import lies, make_job_needing
 from tests.factories import make_firm
 from tests.web.test_goods_by_the_metre import comes, text_of
 
@@ -103,16 +102,7 @@ def test_what_is_no_length_is_refused_and_kept(
 @pytest.fixture
 def job(red_crew: Crew, supplier: Supplier) -> FenceJob:
     """Return a job that needs 7 m of it today."""
-    today = timezone.localdate()
-    job = make_job_with(11, set_on=today, hang_on=today + dt.timedelta(days=3), crew=red_crew)
-    job.phases.update(material_received_on=None)
-    made = take_off(post=2)
-    made["quantities"][0] |= {"item": "rail", "name": "Rail", "purchase_unit": "cm"}
-    made["quantities"][0]["purchase_units"] = 700
-    estimate = job.proposal.estimate
-    estimate.result = estimate.result | made
-    estimate.save(update_fields=["result"])
-    return job
+    return make_job_needing(red_crew, 700, "cm", item="rail", name="Rail")
 
 
 def test_what_comes_is_loaded_and_comes_back_adds_up_to_the_cent(

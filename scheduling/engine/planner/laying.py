@@ -59,7 +59,7 @@ class Laying:
         """Lay a job's next visit with a crew, from a place of its line on; say whether it fits."""
         number = len(self.laid[order.key])
         visit = order.visits[number]
-        choice = next((one for one in visit.choices if one.crew == crew), None)
+        choice = visit.choice_of(crew)
         if choice is None:
             return False
         first = max(place, self.problem.lines[crew].first_from(self.ready_from(order)))

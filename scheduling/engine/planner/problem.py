@@ -57,6 +57,10 @@ class Visit:
         """Return a crew's choice."""
         return next(one for one in self.choices if one.crew == crew)
 
+    def choice_of(self, crew: str) -> Choice | None:
+        """Return a crew's choice, None where it may not make the visit."""
+        return next((one for one in self.choices if one.crew == crew), None)
+
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Order:

@@ -8,7 +8,7 @@ import numpy as np
 from scheduling.engine.planner.hardening import Hardening
 from scheduling.engine.planner.line_tables import lines_of, site_keys, ways_of
 from scheduling.engine.planner.lines import Line
-from scheduling.engine.planner.problem import Choice, Order, Problem, Range, Visit
+from scheduling.engine.planner.problem import Order, Problem, Range, Visit
 from scheduling.engine.planner.tables import (
     NEVER,
     NONE,
@@ -137,7 +137,7 @@ class Tables:
         uses: list[list[dict[str, int]]] = []
         for crew, key in enumerate(self.crews):
             for order, visits, visit in self._each:
-                choice = choice_of(order.visits[visit - visits.start], key)
+                choice = order.visits[visit - visits.start].choice_of(key)
                 if choice is None or not choice.starts:
                     tasks.append({"length": 0, "starts": NONE})
                     uses.append([])
@@ -198,7 +198,7 @@ class Tables:
 
     def _hardening(self, earlier: Visit, crew: str, number: int) -> int:
         """Return the number of what hardens between two visits, if anything does."""
-        choice = choice_of(earlier, crew)
+        choice = earlier.choice_of(crew)
         ready = choice.ready.get(number) if choice else None
         if ready is None:
             return NONE
@@ -241,16 +241,11 @@ class Tables:
         return Fleets(machines=records(rows, MACHINE, shape=(len(rows),)), taken=taken)
 
 
-def choice_of(visit: Visit, crew: str) -> Choice | None:
-    """Return a crew's choice of a visit, None where it may not make it."""
-    return next((one for one in visit.choices if one.crew == crew), None)
-
-
 def able_crews(order: Order, crews: Sequence[str]) -> tuple[tuple[int, ...], ...]:
     """Return for each visit the numbers of the crews that may make it; nothing where none may."""
     found = []
     for visit in order.visits:
-        choices = [choice_of(visit, key) for key in crews]
+        choices = [visit.choice_of(key) for key in crews]
         found.append({crew for crew, one in enumerate(choices) if one and one.starts})
     if order.has_one_crew:
         found = [set.intersection(*found)] * len(found) if found else []
