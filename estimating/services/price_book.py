@@ -1,7 +1,7 @@
 """Changing the price book and fence systems."""
 
 import datetime as dt
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from typing import Any
 
 from django.db import IntegrityError, transaction
@@ -15,6 +15,17 @@ from firm.models import User
 from firm.services.audit import differences, record, snapshot
 
 NAME_TAKEN = "This short name is taken."
+# What one purchase unit is: whoever counts an item counts it in these.
+WHAT_ONE_IS = ("purchase_unit", "pack")
+
+WhereCounted = Callable[[str], str]
+_counts: list[WhereCounted] = []
+
+
+def items_are_counted_by(way: WhereCounted) -> None:
+    """Register, in an app's `tasks` module, what says where an item is counted, or nothing."""
+    if way not in _counts:
+        _counts.append(way)
 
 
 @transaction.atomic
@@ -24,7 +35,8 @@ def save_price_item(
     """Add a row to the price book, or change one; the key of a row never changes.
 
     Raises:
-        Refusal: the short name is taken.
+        Refusal: the short name is taken, or what one purchase unit is changes while some are
+            counted in the old one.
     """
     if item is None:
         row = PriceItem(**values)
@@ -32,6 +44,7 @@ def save_price_item(
     else:
         row = PriceItem.objects.select_for_update().get(pk=item.pk)
         before = snapshot(row)
+        _refuse_other_unit(row, values)
         for name, value in values.items():
             setattr(row, name, value)
     try:
@@ -44,6 +57,21 @@ def save_price_item(
         action = "changed a price" if item else "added to the price book"
         record(actor=actor, action=action, target=row, before=old, after=new, at=at)
     return row
+
+
+def _refuse_other_unit(row: PriceItem, values: Mapping[str, Any]) -> None:
+    """Refuse another purchase unit of what is counted: 6 boxes would be read as 6 rolls."""
+    changed = [
+        name for name in WHAT_ONE_IS if values.get(name, getattr(row, name)) != getattr(row, name)
+    ]
+    if not changed:
+        return
+    if where := " and ".join(filter(None, (way(row.key) for way in _counts))):
+        raise Refusal(
+            f"This stays while {where}: they would be counted as what they are not. Add a row for "
+            "the new one and let the fence systems use that, or wait until none are left.",
+            field=changed[0],
+        )
 
 
 def confirm_price(*, actor: User, item: PriceItem, today: dt.date, at: dt.datetime) -> PriceItem:

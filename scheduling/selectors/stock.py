@@ -3,10 +3,11 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from django.db.models import QuerySet
+from django.db.models import QuerySet, Sum
 
 from estimating.selectors.material import material_of
-from scheduling.models import FenceJob, StockMove, YardStock
+from firm.selectors.goods import told
+from scheduling.models import FenceJob, OrderLine, PurchaseOrder, StockMove, YardStock
 from scheduling.selectors.material import NOTHING_OUT, is_by_hand, outs_of
 
 MOVES_SHOWN = 50
@@ -33,6 +34,25 @@ def latest_moves() -> QuerySet[StockMove]:
         "stock", "job", "receipt__line__order__supplier", "moved_by"
     )
     return rows.order_by("-written_at", "-pk")[:MOVES_SHOWN]
+
+
+def where_counted(item: str) -> str:
+    """Return where purchase units of an item are counted now, for a sentence, or nothing."""
+    found = [
+        f"{told(row.count, row.unit)} of it lie in the yard"
+        for row in YardStock.objects.filter(item=item, count__gt=0)
+    ]
+    lines = OrderLine.objects.filter(item=item).select_related("order__supplier")
+    lines = lines.annotate(came=Sum("receipts__count"))
+    for line in lines.exclude(order__state=PurchaseOrder.State.CANCELLED).order_by(
+        "order__pk", "pk"
+    ):
+        left = line.count - (line.came or 0)
+        if left > 0:
+            # A draft has no number; each supplier has one at most.
+            name = str(line.order) if line.order.number else f"the draft to {line.order.supplier}"
+            found.append(f"{told(left, line.unit)} stand on {name}")
+    return ", and ".join([", ".join(found[:-1]), found[-1]] if len(found) > 1 else found)
 
 
 def leftovers_of(job: FenceJob) -> Sequence[Leftover]:

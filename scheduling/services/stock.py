@@ -254,6 +254,8 @@ def _worth(row: YardStock, move: _Move) -> Decimal:
 
 def _locked(item: StockItem) -> YardStock:
     YardStock.objects.get_or_create(item=item.item, defaults={"name": item.name, "unit": item.unit})
+    # Of what is used up the price book may have another purchase unit by now.
+    YardStock.objects.filter(item=item.item, count=0).exclude(unit=item.unit).update(unit=item.unit)
     return YardStock.objects.select_for_update().get(item=item.item)
 
 
