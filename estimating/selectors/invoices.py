@@ -21,6 +21,7 @@ from estimating.models import (
 )
 from firm.models import Clearance, JobState, OutgoingMail
 from firm.models import Job as BackgroundJob
+from firm.selectors.kept_mails import kept_mail_about
 
 NOTHING = Decimal(0)
 PRINT_JOB = "invoice.print"
@@ -270,10 +271,5 @@ def print_failure(invoice: Invoice, job: BackgroundJob | None) -> str:
 
 def kept_mail(invoice: Invoice) -> OutgoingMail | None:
     """Return the mail that would have carried the invoice, had a mail server been set."""
-    if not invoice.sent_to:
-        return None
-    return OutgoingMail.objects.filter(
-        to=invoice.sent_to,
-        subject__startswith=f"Invoice {invoice.number} from",
-        state=OutgoingMail.State.KEPT,
-    ).first()
+    kind = OutgoingMail.Kind.INVOICE
+    return kept_mail_about(kind=kind, about=invoice.pk, to=invoice.sent_to)

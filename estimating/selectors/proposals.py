@@ -10,6 +10,7 @@ from django.utils import timezone
 
 from estimating.models import Acceptance, Proposal
 from firm.models import JobState, OutgoingMail
+from firm.selectors.kept_mails import kept_mail_about
 
 QUIET_DAYS = 3
 EXPIRING_DAYS = 5
@@ -97,13 +98,8 @@ def by_token(token: str) -> Proposal | None:
 
 def kept_mail(proposal: Proposal) -> OutgoingMail | None:
     """Return the mail that would have carried the proposal, had a mail server been set."""
-    if not proposal.sent_to:
-        return None
-    return OutgoingMail.objects.filter(
-        to=proposal.sent_to,
-        subject__startswith=f"Proposal {proposal.estimate.label} from",
-        state=OutgoingMail.State.KEPT,
-    ).first()
+    kind = OutgoingMail.Kind.PROPOSAL
+    return kept_mail_about(kind=kind, about=proposal.pk, to=proposal.sent_to)
 
 
 def calls_due(today: dt.date) -> list[CallDue]:

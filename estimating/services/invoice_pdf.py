@@ -95,6 +95,8 @@ def mail_invoice(invoice: Invoice, *, pdf: bytes, now: dt.datetime) -> OutgoingM
     firm, content = firm_profile(), from_plain(InvoiceContent, invoice.content)
     return queue_mail(
         to=invoice.sent_to,
+        kind=OutgoingMail.Kind.INVOICE,
+        about=invoice.pk,
         subject=f"Invoice {invoice.number} from {firm.name}",
         body=render_to_string("mail/invoice_issued.txt", {"content": content, "firm": firm}),
         attachments=[

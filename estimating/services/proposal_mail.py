@@ -30,6 +30,8 @@ def mail_proposal(proposal: Proposal, *, pdf: bytes, now: dt.datetime) -> Outgoi
     firm = firm_profile()
     return queue_mail(
         to=proposal.sent_to,
+        kind=OutgoingMail.Kind.PROPOSAL,
+        about=proposal.pk,
         subject=f"Proposal {proposal.estimate.label} from {firm.name}",
         body=_body("mail/proposal_sent.txt", proposal, firm),
         attachments=[_attached(proposal, pdf)],

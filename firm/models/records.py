@@ -60,11 +60,16 @@ class OutgoingMail(models.Model):
 
     class Kind(models.TextChoices):
         PASSWORD = "password", "Link to a password"
+        PROPOSAL = "proposal", "A proposal for its customer"
+        INVOICE = "invoice", "An invoice for its customer"
+        ORDER = "order", "A purchase order for its supplier"
         OTHER = "other", "Other"
 
     to = models.EmailField()
     # What it is for, whichever words and language it says that in.
     kind = models.CharField(max_length=8, choices=Kind, default=Kind.OTHER)
+    # The key of the proposal, invoice or order it brings.
+    about = models.PositiveBigIntegerField(null=True, blank=True)
     subject = models.CharField(max_length=200)
     body = models.TextField()
     state = models.CharField(max_length=8, choices=State, default=State.QUEUED)
@@ -81,9 +86,14 @@ class OutgoingMail(models.Model):
         )
         constraints = (
             models.CheckConstraint(
-                condition=models.Q(kind__in=["password", "other"]), name="mail_kind_known"
+                condition=models.Q(kind="proposal", about__isnull=False)
+                | models.Q(kind="invoice", about__isnull=False)
+                | models.Q(kind="order", about__isnull=False)
+                | models.Q(kind__in=["password", "other"], about__isnull=True),
+                name="mail_kind_known",
             ),
         )
+        indexes = (models.Index(fields=["kind", "about"]),)
 
     def __str__(self) -> str:
         return f"{self.subject} to {self.to}"

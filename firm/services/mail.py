@@ -37,6 +37,7 @@ def queue_mail(
     now: dt.datetime,
     attachments: Sequence[Attachment] = (),
     kind: str = OutgoingMail.Kind.OTHER,
+    about: int | None = None,
     owner_only: bool = False,
 ) -> OutgoingMail:
     """Keep a mail and have it sent after this transaction; with no mail server only keep it."""
@@ -44,6 +45,7 @@ def queue_mail(
     mail = OutgoingMail.objects.create(
         to=to,
         kind=kind,
+        about=about,
         # A line break in a subject would begin another header.
         subject=" ".join(subject.split())[:SUBJECT_MAX_CHARS],
         body=body,

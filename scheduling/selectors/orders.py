@@ -8,6 +8,8 @@ from decimal import Decimal
 from django.db.models import Prefetch, QuerySet
 
 from firm.measure.money import to_cents
+from firm.models import OutgoingMail
+from firm.selectors.kept_mails import kept_mail_about
 from scheduling.models import OrderLine, PurchaseOrder, Receipt
 
 State = PurchaseOrder.State
@@ -98,6 +100,13 @@ def orders_with_lines() -> QuerySet[PurchaseOrder]:
 def view_of(order: PurchaseOrder) -> OrderView:
     """Return an order, read with its lines, as pages show it."""
     return OrderView(order=order, lines=tuple(_line(line) for line in order.lines.all()))
+
+
+def kept_mail(order: PurchaseOrder) -> OutgoingMail | None:
+    """Return the mail that would have brought the order, had a mail server been set."""
+    if order.state != State.SENT:
+        return None
+    return kept_mail_about(kind=OutgoingMail.Kind.ORDER, about=order.pk, to=order.sent_to)
 
 
 def _line(line: OrderLine) -> LineView:

@@ -87,6 +87,8 @@ def mail_order(order: PurchaseOrder, *, pdf: bytes, now: dt.datetime) -> Outgoin
     firm = firm_profile()
     return queue_mail(
         to=order.sent_to,
+        kind=OutgoingMail.Kind.ORDER,
+        about=order.pk,
         subject=f"Purchase order {order.number} from {firm.name}",
         body=render_to_string("mail/order_sent.txt", {"content": order.content, "firm": firm}),
         attachments=[Attachment(name=pdf_name(order), content_type="application/pdf", content=pdf)],

@@ -28,7 +28,7 @@ from scheduling.forms.buying import (
     SendForm,
 )
 from scheduling.models import PurchaseOrder
-from scheduling.selectors.orders import OrderView, orders_with_lines, view_of
+from scheduling.selectors.orders import OrderView, kept_mail, orders_with_lines, view_of
 from scheduling.services import order_pdf as printing
 from scheduling.services import orders, receipts
 
@@ -237,6 +237,7 @@ def _page(
         "view": found,
         "order": order,
         "is_draft": is_draft,
+        "kept_mail": kept_mail(order),
         "is_sent": order.state == PurchaseOrder.State.SENT,
         "draft_form": DraftOrderForm(lines=lines, initial=initial),
         "item_form": AddItemForm() if is_draft else None,

@@ -10,7 +10,13 @@ from django.core.management import call_command
 from django.db import connection
 from django.db.migrations.executor import MigrationExecutor
 
+from estimating.services.invoice_pdf import mail_invoice
 from firm.models import OutgoingMail
+from scheduling.models import PurchaseOrder
+from scheduling.services.order_pdf import mail_order
+from tests.buying_cast import make_suppliers
+from tests.factories import make_estimate, make_sent_proposal
+from tests.money_cast import draft_step, issue, make_contract
 
 NOW = dt.datetime(2026, 5, 4, 9, tzinfo=dt.UTC)
 BEFORE = ("scheduling", "0022_how_the_air_of_a_day_dries_concrete")
@@ -88,3 +94,30 @@ def test_mails_with_links_to_a_password_are_known_as_such() -> None:
     call_command("migrate", verbosity=0)
     kinds = OutgoingMail.objects.values_list("owner_only", "kind")
     assert set(kinds) == {(True, "password"), (False, "other")}
+
+
+@pytest.mark.slow
+@pytest.mark.django_db(transaction=True)
+def test_mails_kept_under_their_subject_are_known_by_what_they_bring() -> None:
+    """A revision's number begins with the first's, an order's may be an invoice's."""
+    first = make_sent_proposal()
+    make_sent_proposal(make_estimate(first.estimate.site, revision=2))
+    contract = make_contract(number=1007)
+    mail_invoice(issue(draft_step(contract), to="wren@example.com"), pdf=b"%PDF-", now=NOW)
+    order = PurchaseOrder.objects.create(
+        supplier=make_suppliers()[0],
+        number=1001,
+        state="sent",
+        created_at=NOW,
+        sent_at=NOW,
+        sent_on=NOW.date(),
+        sent_to="sales@quarry.example",
+    )
+    mail_order(order, pdf=b"%PDF-", now=NOW)
+    as_written = sorted(OutgoingMail.objects.values_list("subject", "kind", "about"))
+    assert len({(kind, about) for _, kind, about in as_written}) == 4
+
+    call_command("migrate", "firm", "0015_what_a_mail_is_for", verbosity=0)
+    call_command("migrate", verbosity=0)
+
+    assert sorted(OutgoingMail.objects.values_list("subject", "kind", "about")) == as_written
