@@ -18,6 +18,8 @@ AIM_WORDS = {
     "end_days": "days until done, over all jobs",
 }
 
+GETS_READY = "It gets ready. The first time on a machine that can take a minute."
+
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class AimRow:
@@ -119,7 +121,7 @@ def _day_words(days: set[dt.date]) -> str:
 def aim_words(draft: PlanDraft) -> str:
     """Return how far a plan is that is being worked out."""
     if not draft.aim:
-        return "It is about to begin."
+        return GETS_READY
     what = AIM_WORDS[draft.aim]
     least = (
         f"at least {draft.aim_bound}" if draft.aim_bound < draft.aim_value else "no fewer can be"

@@ -251,10 +251,11 @@ def _make_plan_watched(asked: Asked, draft: PlanDraft, run: JobRun) -> Planned:
 
 def _write_progress(watch: _Watch, draft: PlanDraft, run: JobRun) -> None:
     mine = PlanDraft.objects.filter(pk=draft.pk)
-    if (at := watch.progress) is not None:
+    at, used = watch.progress, 0.0
+    if at is not None and at.began is not None:
         mine.update(aim=at.aim, aim_value=at.value, aim_bound=at.bound)
+        used = (time.monotonic() - at.began) / max(draft.seconds, 1)
     watch.is_to_stop = mine.filter(stop_asked=True).exists()
-    used = (time.monotonic() - run.started_s) / max(draft.seconds, 1)
     run.report(min(99, int(used * 100)))
 
 

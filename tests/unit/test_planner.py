@@ -14,6 +14,7 @@ from scheduling.engine.placing import Wanted
 from scheduling.engine.plan import CrewDay, Facts, Machine, Phase
 from scheduling.engine.planner.building import Asked
 from scheduling.engine.planner.hardening import Hardening
+from scheduling.engine.planner.improving import Improving
 from scheduling.engine.planner.lines import Line, Stretch
 from scheduling.engine.planner.planning import Planned, make_plan
 from scheduling.engine.planner.problem import Choice, Order, Problem, Visit
@@ -292,6 +293,31 @@ def test_who_watches_may_end_it_and_keeps_the_plan_so_far() -> None:
     assert {one.job for one in plan.blocks} == {"oak", "elm", "ash"}
     assert told[0].aim == "unplaced"
     assert find_violations(plan.blocks, FACTS) == ()
+
+
+def test_getting_ready_is_told_as_such_and_no_part_of_the_time(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Compiling takes 500 s by this clock, and the solve may look for 5 s after it."""
+    late_s, told = [0.0], []
+    begin = Improving.begin
+
+    def compiled_slowly(improving: Improving) -> None:
+        late_s[0] = 500.0
+        begin(improving)
+
+    def note(progress: Progress) -> bool:
+        told.append(progress.began and progress.began - began)
+        return False
+
+    monkeypatch.setattr(Improving, "begin", compiled_slowly)
+    began = time.monotonic()
+    make_plan(
+        asked(FACTS), Limits(seconds=5, told=note), clock=lambda: time.monotonic() + late_s[0]
+    )
+    assert told[0] == pytest.approx(0, abs=1)
+    assert told.count(None) == 1
+    assert told[-1] == pytest.approx(500, abs=3)
 
 
 def test_no_jobs_make_an_empty_plan() -> None:

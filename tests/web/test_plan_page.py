@@ -1,6 +1,9 @@
 """The page on which all jobs are planned at once, from asking for it to the calendar."""
 
 import datetime as dt
+import time
+from collections.abc import Callable
+from dataclasses import replace
 from html import unescape
 from unittest.mock import patch
 
@@ -11,11 +14,15 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from firm.models import AuditEntry, Job, User
-from firm.services.jobs import run_due_jobs
+from firm.services.jobs import JobRun, run_due_jobs
 from scheduling.engine.crew_days import find_violations
+from scheduling.engine.planner.building import Asked
+from scheduling.engine.planner.figures import Figures
+from scheduling.engine.planner.planning import Planned, make_plan
+from scheduling.engine.planner.solving import Limits, Progress
 from scheduling.models import Crew, CrewDay, FenceJob, PlanDraft
 from scheduling.selectors.planning import standing_plan
-from scheduling.services.plan_drafts import ask_for_plan, stop_planning
+from scheduling.services.plan_drafts import TOLD_EVERY_S, ask_for_plan, stop_planning
 from tests.crew_cast import make_full_job, make_red_crew, may, put_on
 from tests.factories import NOW
 
@@ -154,6 +161,37 @@ def test_lost_worker_bars_no_later_plan(as_office: Client, job: FenceJob, owner:
     assert worked_out(as_office).state == PlanDraft.State.READY
     lost.refresh_from_db()
     assert lost.state == PlanDraft.State.FAILED
+
+
+def test_bar_stands_at_its_beginning_while_the_search_gets_ready(
+    as_office: Client, owner: User, job: FenceJob
+) -> None:
+    with patch("firm.services.jobs.app"):
+        draft = ask_for_plan(actor=owner, seconds=10, now=NOW)
+    none_yet = Figures(unplaced=1, broken=0, late_days=0, minutes=0, span_days=0, end_days=0)
+    getting_ready = Progress(aim="unplaced", value=1, bound=0, figures=none_yet, began=None)
+    shown: list[int] = []
+    pages: list[str] = []
+
+    def compiled_slowly(asked: Asked, limits: Limits, *, clock: Callable[[], float]) -> Planned:
+        assert limits.told is not None
+        limits.told(getting_ready)
+        time.sleep(2 * TOLD_EVERY_S)
+        return make_plan(asked, replace(limits, told=None), clock=clock)
+
+    def report(run: JobRun, progress_pct: int) -> None:
+        shown.append(progress_pct)
+        pages.append(plan_page(as_office))
+
+    with (
+        patch("scheduling.services.plan_drafts.make_plan", compiled_slowly),
+        patch.object(JobRun, "report", report),
+    ):
+        run_due_jobs(now=NOW)
+    assert shown[0] == 0
+    assert "It gets ready. The first time on a machine that can take a minute." in pages[0]
+    draft.refresh_from_db()
+    assert draft.state == PlanDraft.State.READY
 
 
 @pytest.mark.parametrize("seconds", ["", "0", "11", "99999999999", "x"])

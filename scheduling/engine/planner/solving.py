@@ -53,12 +53,16 @@ class Stage:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Progress:
-    """How a solve stands: the aim it is at, the best value and bound of it, the plan so far."""
+    """How a solve stands: the aim it is at, the best value and bound of it, the plan so far.
+
+    `began` is when its time began by its clock; None while it gets ready, which is no part of it.
+    """
 
     aim: str
     value: int
     bound: int
     figures: Figures
+    began: float | None
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -100,6 +104,7 @@ class _Solve:
         self.kept: dict[str, int] = {}
         self.is_exact = True
         self.was_stopped = False
+        self.is_ready = True
 
     def run(self) -> Solved:
         """Better the first plan, then solve aim by aim."""
@@ -149,7 +154,8 @@ class _Solve:
         for _ in self.improving.first_plans():
             if self._tell(self._aim(), 0):
                 return
-        self._begin_search()
+        if self._begin_search():
+            return
         share = STEPS_SHARE * self.limits.seconds
         for count in itertools.count():
             is_calm = not any(self._standing(name) for name in TIMELY)
@@ -160,13 +166,21 @@ class _Solve:
                 break
             idle = 0 if self.improving.step(cooled=min(1.0, cooled)) else idle + 1
 
-    def _begin_search(self) -> None:
-        """Get the search ready: where it has to be compiled, that is no part of the time."""
+    def _begin_search(self) -> bool:
+        """Get the search ready: where it has to be compiled, that is no part of the time.
+
+        Say, as whoever is told does, whether to end instead.
+        """
+        self.is_ready = False
+        if self._tell(self._aim(), 0):
+            return True
         before = self.clock()
         self.improving.begin()
         spent = self.clock() - before
         self.began += spent
         self.ends_at += spent
+        self.is_ready = True
+        return False
 
     def _aim(self) -> str:
         """Return the weightiest aim that the plan so far leaves something of."""
@@ -213,6 +227,7 @@ class _Solve:
             best = self._standing(name) if value is None else value
             figures = self.improving.figures
             least = max(bound, self._floor(name))
-            progress = Progress(aim=name, value=best, bound=least, figures=figures)
+            began = self.began if self.is_ready else None
+            progress = Progress(aim=name, value=best, bound=least, figures=figures, began=began)
             self.was_stopped = self.limits.told(progress) or self.was_stopped
         return self.was_stopped
