@@ -22,11 +22,12 @@ class LostDay:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class CallRow:
-    """A customer to tell, with the days somebody comes before and after."""
+    """A customer to tell, with the days somebody comes only before, only after, and in both."""
 
     row: RainOutJob
     before: str
     after: str
+    stays: str
 
     @property
     def words(self) -> str:
@@ -39,7 +40,9 @@ class CallRow:
             return f"Because of the rain we do not come on {self.before}; the other days stay."
         if not self.before:
             return f"Because of the rain we come on {self.after} as well."
-        return f"Because of the rain we come on {self.after} instead of {self.before}."
+        words = f"Because of the rain we come on {self.after} instead of {self.before}"
+        # Told the new days alone, they would not expect anybody on one that stays.
+        return f"{words}, and on {self.stays} as said." if self.stays else f"{words}."
 
     @property
     def line(self) -> str:
@@ -103,6 +106,7 @@ def call_list(rain_out: RainOut) -> CallList:
                 row=row,
                 before=days_in_words(only_in(row.days_before, row.days_after)),
                 after=days_in_words(only_in(row.days_after, row.days_before)),
+                stays=days_in_words(in_both(row.days_after, row.days_before)),
             )
             for row in others
             if row.days_before != row.days_after
@@ -117,6 +121,12 @@ def only_in(days: Iterable[str], others: Iterable[str]) -> list[dt.date]:
     """Return the days of a list, as ISO 8601 writes them, that another lacks."""
     known = set(others)
     return [dt.date.fromisoformat(day) for day in days if day not in known]
+
+
+def in_both(days: Iterable[str], others: Iterable[str]) -> list[dt.date]:
+    """Return the days of a list, as ISO 8601 writes them, that another has too."""
+    known = set(others)
+    return [dt.date.fromisoformat(day) for day in days if day in known]
 
 
 def days_in_words(days: Sequence[dt.date]) -> str:

@@ -42,6 +42,18 @@ def page_of(answer: object, status: int = 200) -> str:
     return unescape(answer.content.decode())  # type: ignore[attr-defined]
 
 
+def test_customer_is_told_of_the_days_that_stay_as_well(as_office: Client, crew: Crew) -> None:
+    job = dig_on(1, crew, 5)
+    job.phases.filter(kind="dig").update(labor_hours=32)
+    put_on(job, "dig", crew, may(6), hours="8")
+    day = reverse("rain_out", args=[may(5)])
+    look = as_office.post(day, ASKED)
+    moved = as_office.post(day, ASKED | {"mark": look.context["mark"]})
+    assert "we come on Thu May 7 instead of Tue May 5, and on Wed May 6 as said." in page_of(
+        as_office.get(moved["Location"])
+    )
+
+
 def test_looked_at_moved_and_the_customers_told(as_office: Client, crew: Crew) -> None:
     job = dig_on(1, crew, 5)
     day = reverse("rain_out", args=[may(5)])
