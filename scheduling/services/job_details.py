@@ -2,7 +2,7 @@
 
 import datetime as dt
 from collections.abc import Iterator, Mapping
-from contextlib import contextmanager
+from contextlib import contextmanager, nullcontext
 from dataclasses import dataclass
 from typing import Any
 
@@ -15,6 +15,8 @@ from firm.services.saving import add_row, change_row, locked
 from scheduling.models import FenceJob, JobDates, JobPhase, PlanChange
 from scheduling.services.broken_blocks import noting_blocks_and_waits
 
+# Told the crew, and no part of what a plan is judged by.
+ONLY_READ = frozenset({"crew_note", "string_side", "string_height_in", "string_offset_in"})
 WAITS_FOR_ITSELF = "A job can't wait for itself."
 
 
@@ -37,8 +39,49 @@ def prepare_job(
     Raises:
         Refusal: the job is over, or a day is still to come; `field` names the form as well.
     """
-    with noting_blocks_and_waits(cause=PlanChange.Cause.PREPARE, actor=actor, now=now):
+    watched = noting_blocks_and_waits(cause=PlanChange.Cause.PREPARE, actor=actor, now=now)
+    with watched if _may_move(job, preparation) else nullcontext():
         return _prepared(job=job, preparation=preparation, actor=actor, now=now)
+
+
+def _may_move(job: FenceJob, preparation: Preparation) -> bool:
+    """Say whether anything changes that the calendar is judged by: the plan is built for it twice.
+
+    What only the crew reads, and what is saved as it was, moves nothing.
+    """
+    dates = JobDates.objects.filter(job=job).first() or JobDates(job=job)
+    written = (
+        *((phase, _of_material(**one)) for phase, one in preparation.materials.items()),
+        (job, _of_inspection(**preparation.inspection)),
+        (dates, preparation.dates),
+        (job, preparation.crew_words),
+    )
+    return any(
+        (getattr(row, name) or None) != (value or None)
+        for row, values in written
+        for name, value in values.items()
+        if name not in ONLY_READ
+    )
+
+
+def _of_material(
+    *, is_needed: bool, promised_on: dt.date | None, received_on: dt.date | None
+) -> Mapping[str, Any]:
+    return {
+        "needs_material": is_needed,
+        "material_promised_on": promised_on,
+        "material_received_on": received_on,
+    }
+
+
+def _of_inspection(
+    *, is_needed: bool, booked_on: dt.date | None, passed_on: dt.date | None
+) -> Mapping[str, Any]:
+    return {
+        "inspection_before_pour": is_needed,
+        "inspection_booked_on": booked_on,
+        "inspection_passed_on": passed_on,
+    }
 
 
 def _prepared(
@@ -81,11 +124,7 @@ def set_material(
     _refuse_closed(phase.job)
     if received_on and received_on > timezone.localdate(now):
         raise Refusal("That day is still to come: write it under promised.", field="received_on")
-    changes = {
-        "needs_material": is_needed,
-        "material_promised_on": promised_on,
-        "material_received_on": received_on,
-    }
+    changes = _of_material(is_needed=is_needed, promised_on=promised_on, received_on=received_on)
     return change_row(
         phase, changes=changes, actor=actor, action="changed a phase's material", at=now
     )
@@ -109,11 +148,7 @@ def set_inspection(
     _refuse_closed(job)
     if passed_on and passed_on > timezone.localdate(now):
         raise Refusal("That day is still to come: write it under booked.", field="passed_on")
-    changes = {
-        "inspection_before_pour": is_needed,
-        "inspection_booked_on": booked_on,
-        "inspection_passed_on": passed_on,
-    }
+    changes = _of_inspection(is_needed=is_needed, booked_on=booked_on, passed_on=passed_on)
     return change_row(
         job, changes=changes, actor=actor, action="changed a job's inspection", at=now
     )

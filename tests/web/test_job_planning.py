@@ -13,6 +13,7 @@ from django.urls import reverse
 
 from firm.models import Clearance, Role
 from scheduling.models import Crew, CrewDay, FenceJob, JobPhase
+from scheduling.selectors.cure_spans import plan_around
 from scheduling.services.planning import place_job
 from tests.crew_cast import make_full_job, make_red_crew, may, put_on
 from tests.factories import NOW
@@ -258,6 +259,26 @@ def test_slip_is_told_at_its_field_and_nothing_typed_is_lost(
     job.refresh_from_db()
     phase.refresh_from_db()
     assert (job.crew_note, phase.material_promised_on, phase.needs_material) == ("", None, False)
+
+
+@pytest.mark.parametrize(
+    ("changed", "times"),
+    [
+        ({}, 0),
+        ({"crew-crew_note": "Dog in the yard", "crew-string_height_in": "72"}, 0),
+        ({"inspection-is_needed": "on"}, 2),
+        ({"dates-not_before": "2026-05-20"}, 2),
+    ],
+)
+def test_plan_is_built_only_for_what_may_move_it(
+    as_office: Client, job: FenceJob, changed: dict[str, str], times: int
+) -> None:
+    """Before and after, to see what that moves."""
+    address = reverse("job_prepare", args=[job.pk])
+    assert as_office.post(address, typed(job)).status_code == 302
+    with patch("scheduling.services.broken_blocks.plan_around", wraps=plan_around) as built:
+        assert as_office.post(address, typed(job, **changed)).status_code == 302
+    assert built.call_count == times
 
 
 def test_job_that_is_over_is_not_prepared(as_office: Client, job: FenceJob) -> None:
