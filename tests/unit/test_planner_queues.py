@@ -19,6 +19,7 @@ from scheduling.engine.planner.lines import Line, Stretch
 from scheduling.engine.planner.problem import Choice, Draft, Fleet, Order, Problem, Use, Visit
 from scheduling.engine.planner.search import Search
 from scheduling.engine.planner.work_tables import Tables
+from tests.bench.bench_planner import asked
 from tests.unit.test_planner_properties import World, asked_of, open_jobs
 
 
@@ -136,6 +137,21 @@ def test_changed_queues_keep_to_machines_fixed_work_and_turns(seed: int) -> None
     event(f"{check(drawn_problem(draw), draw) // 10 * 10} plans or more")
 
 
+def assert_in_step(search: Search) -> None:
+    """Each visit is once in the queues, where it is said to be, and the trial is as the plan."""
+    now, trial = search.plans
+    queues = [one[1 : size + 1] for one, size in zip(now.turns, now.size, strict=True)]
+    tried = [one[1 : size + 1] for one, size in zip(trial.turns, trial.size, strict=True)]
+    visits = sorted(int(turn.visit) for queue in queues for turn in queue)
+    assert visits == list(range(len(now.crew_of)))
+    for crew, (queue, other) in enumerate(zip(queues, tried, strict=True)):
+        assert (queue == other).all()
+        assert (now.crew_of[queue.visit] == crew).all()
+        assert (now.turn_of[queue.visit] == range(1, len(queue) + 1)).all()
+        assert (now.ends[queue.visit] == trial.ends[queue.visit]).all()
+    assert (now.outs == trial.outs).all()
+
+
 def check(problem: Problem, draw: random.Random) -> int:
     """Change a plan a little and a little more: it always lies and costs as the rules say.
 
@@ -145,6 +161,7 @@ def check(problem: Problem, draw: random.Random) -> int:
     drafts: list[Draft] = []
     for _ in range(40):
         search.changed(draw.choice([1, 5]), draw.choice([0.0, 1.0, 100.0]))
+        assert_in_step(search)
         if drafts and drafts[-1] == search.now:
             continue
         drafts.append(search.now)
@@ -155,6 +172,18 @@ def check(problem: Problem, draw: random.Random) -> int:
     if best:
         assert cost_of(problem, search.best) <= min(best) + 1e-9
     return len(drafts)
+
+
+def test_long_search_of_many_jobs_stays_in_step() -> None:
+    """A crew's queue that got shorter and lay as before soon after was once not restored whole."""
+    problem = build(asked(60, 1, 0.8)).problem
+    search = Search(Tables(problem), Dispatch(problem).plan(Manner()), 7)
+    for _ in range(200):
+        search.changed(6000, 0.5)
+        assert_in_step(search)
+    assert_lies_exactly(problem, search.now)
+    assert len(search.best) == 60
+    assert cost_of(problem, search.best) < cost_of(problem, Dispatch(problem).plan(Manner()))
 
 
 BOUNDS_CHECKED = """

@@ -22,14 +22,15 @@ class Plan(NamedTuple):
     is NONE where a visit has none; then all else is as in the turn before. Behind a turn the crew
     is `over` a place of its line, at a `site`. Its last day so far is `worked` units long, its way
     of `way_min` from the yard led by the `first` site to the last with a `known` place. `cost` is
-    that of all turns so far.
-    `ends` holds by visit when it is over, `outs` by machine, crew and day how many visits have it
-    out.
+    that of all turns so far, `trouble` the part of it for jobs late, broken or without a place.
+    `crew_of` and `turn_of` hold by visit where in which queue it is, `ends` when it is over, `outs`
+    by machine, crew and day how many visits have it out.
     """
 
     size: Whole
     turns: Records
     crew_of: Whole
+    turn_of: Whole
     ends: Whole
     outs: Whole
 
@@ -45,6 +46,9 @@ TURN = {
     "known": np.int32,
     "first": np.int32,
     "cost": np.float64,
+    "trouble": np.float64,
+    "spare": np.int32,
+    "until": np.int32,
 }
 
 
@@ -57,6 +61,7 @@ def no_plan(numbers: Numbers) -> Plan:
         size=np.zeros(crews, np.int32),
         turns=turns,
         crew_of=np.zeros(visits, np.int32),
+        turn_of=np.zeros(visits, np.int32),
         ends=np.full(visits + 1, NEVER, np.int32),
         outs=numbers.fleets.taken.copy(),
     )
@@ -121,19 +126,19 @@ def put(numbers: Numbers, plan: Plan, crew: int, turn: int, place: int) -> None:
     plan.turns[crew, turn].site = site
     plan.turns[crew, turn].worked, plan.turns[crew, turn].way_min = worked, way
     plan.turns[crew, turn].known, plan.turns[crew, turn].first = known, first
-    plan.turns[crew, turn].done = lines.stretches[crew, ended].day
     plan.ends[visit] = lines.places[crew, over].ends
     minutes = _drive(numbers, plan, crew, last, site, begun, ended, last_day)
-    cost = _cost(
-        numbers,
-        crew,
-        visit,
-        lines.stretches[crew, begun].day,
-        lines.stretches[crew, ended].day,
-        minutes,
-    )
-    plan.turns[crew, turn].cost = plan.turns[crew, turn - 1].cost + cost
-    take_out(numbers, plan, crew, turn, plan.outs, 1)
+    done = lines.stretches[crew, ended].day
+    plan.turns[crew, turn].done = done
+    trouble = _trouble(numbers, visit, done)
+    plan.turns[crew, turn].spare = place - last_over
+    if begun == last_day:
+        gap = numbers.ways[plan.turns[crew, last].site, site].gap
+        plan.turns[crew, turn].spare = max(0, place - last_over - gap)
+    plan.turns[crew, turn].until = _until_later(numbers, crew, visit, over, ended)
+    cost = trouble + _cost(numbers, crew, visit, lines.stretches[crew, begun].day, done, minutes)
+    plan.turns[crew, turn].cost = plan.turns[crew, last].cost + cost
+    plan.turns[crew, turn].trouble = plan.turns[crew, last].trouble + trouble
 
 
 @compiled
@@ -143,8 +148,10 @@ def put_nowhere(numbers: Numbers, plan: Plan, crew: int, turn: int) -> None:
     plan.turns[crew, turn] = plan.turns[crew, turn - 1]
     mine = plan.turns[crew, turn]
     mine.visit, mine.place, mine.done = visit, NONE, NEVER
+    mine.spare, mine.until = 0, NEVER
     if _is_last(numbers, visit):
         mine.cost += UNPLACED
+        mine.trouble += UNPLACED
     plan.ends[visit] = NEVER
 
 
@@ -194,7 +201,28 @@ def _drive(
 
 
 @compiled
+def _trouble(numbers: Numbers, visit: int, done: int) -> float:
+    """Return what the end of a visit counts when its job is late by it or breaks its promise."""
+    if not _is_last(numbers, visit):
+        return 0.0
+    job = numbers.work.jobs[numbers.work.visits[visit].job]
+    return float(max(0, done - job.due) + (BROKEN if done > job.promised else 0.0))
+
+
+@compiled
+def _until_later(numbers: Numbers, crew: int, visit: int, over: int, ended: int) -> int:
+    """Return by how many places a visit has to be over later to make its job a day later."""
+    if not _is_last(numbers, visit):
+        return NEVER
+    due_at = numbers.work.due_at[numbers.work.visits[visit].job, crew]
+    if over > due_at:
+        due_at = numbers.lines.stretches[crew, ended + 1].at
+    return int(due_at - over + 1)
+
+
+@compiled
 def _cost(numbers: Numbers, crew: int, visit: int, begun: int, done: int, minutes: int) -> float:
+    """Return what driving to a visit and the days from its job's first to its last count."""
     work = numbers.work
     job = work.visits[visit].job
     if work.visits[visit].shown_crew != NONE and (
@@ -205,9 +233,7 @@ def _cost(numbers: Numbers, crew: int, visit: int, begun: int, done: int, minute
     if visit == work.jobs[job].first_visit:
         cost -= begun * SPAN_DAY
     if _is_last(numbers, visit):
-        cost += done * (SPAN_DAY + END_DAY) + max(0, done - work.jobs[job].due)
-        if done > work.jobs[job].promised:
-            cost += BROKEN
+        cost += done * (SPAN_DAY + END_DAY)
     return cost
 
 

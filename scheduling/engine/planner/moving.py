@@ -4,8 +4,8 @@ import random
 
 from scheduling.engine.planner.compiling import compiled
 from scheduling.engine.planner.fitting import Plan
-from scheduling.engine.planner.queues import BEHIND, FIRST, turn_of
 from scheduling.engine.planner.tables import NONE, Numbers, Whole
+from scheduling.engine.planner.trials import BEHIND, FIRST, LONGER, TOUCHED
 
 # How many turns visits go forward or back by one change, and how many go together, at most.
 TURNS, BLOCK = 4, 3
@@ -24,7 +24,7 @@ def move(numbers: Numbers, now: Plan, trial: Plan, changed: Whole, job: int) -> 
         work = numbers.work
         visit = work.jobs[job].first_visit + random.randrange(work.jobs[job].visits)
         crew = now.crew_of[visit]
-        turn = turn_of(now, crew, visit)
+        turn = now.turn_of[visit]
         if random.random() < SWAPS:
             return _swap(numbers, now, trial, changed, crew, turn)
         return _shift(numbers, now, trial, changed, crew, turn)
@@ -52,7 +52,6 @@ def _shift(numbers: Numbers, now: Plan, trial: Plan, changed: Whole, crew: int, 
             early, late = (other, mine) if is_forward else (mine, other)
             if _is_chained(numbers, now, crew, early, late):
                 return False
-    _copy_queue(now, trial, crew)
     length = last - turn + 1
     begins = first if is_forward else first + many
     for number in range(length):
@@ -61,6 +60,7 @@ def _shift(numbers: Numbers, now: Plan, trial: Plan, changed: Whole, crew: int, 
     for number in range(many):
         trial.turns[crew, begins + number].visit = now.turns[crew, passed + number].visit
     changed[crew, FIRST], changed[crew, BEHIND] = first, behind
+    changed[crew, TOUCHED], changed[crew, LONGER] = behind - 1, NONE
     return True
 
 
@@ -77,10 +77,10 @@ def _swap(numbers: Numbers, now: Plan, trial: Plan, changed: Whole, crew: int, t
             return False
         if between < last and _is_chained(numbers, now, crew, between, last):
             return False
-    _copy_queue(now, trial, crew)
     trial.turns[crew, first].visit = now.turns[crew, last].visit
     trial.turns[crew, last].visit = now.turns[crew, first].visit
     changed[crew, FIRST], changed[crew, BEHIND] = first, last + 1
+    changed[crew, TOUCHED], changed[crew, LONGER] = last, NONE
     return True
 
 
@@ -105,8 +105,7 @@ def _hand_over(numbers: Numbers, now: Plan, trial: Plan, changed: Whole, job: in
     to = _other_crew(numbers, crew, first)
     if to == NONE:
         return False
-    _copy_queue(now, trial, crew)
-    _copy_queue(now, trial, to)
+    changed[crew, LONGER], changed[to, LONGER] = 0, 1
     for visit in range(first, behind):
         turn = _beside(now, to, visit) + random.randrange(-BESIDE // 2, BESIDE // 2 + 1)
         low, high = _between(numbers, trial, to, trial.size[to], visit)
@@ -115,7 +114,7 @@ def _hand_over(numbers: Numbers, now: Plan, trial: Plan, changed: Whole, job: in
         trial.crew_of[visit] = to
         changed[to, FIRST] = turn if visit == first else changed[to, FIRST]
         changed[to, BEHIND] = turn + 1
-        _remove(trial, changed, crew, turn_of(trial, crew, visit), visit == first)
+        _remove(trial, changed, crew, now.turn_of[visit] - (visit - first), visit == first)
     return True
 
 
@@ -132,11 +131,20 @@ def _exchange(numbers: Numbers, now: Plan, trial: Plan, changed: Whole, job: int
     other = work.visits[now.turns[to, max(1, min(now.size[to], turn))].visit].job
     if not work.jobs[other].has_one_crew or not work.able[work.jobs[other].first_visit, crew]:
         return False
-    _copy_queue(now, trial, crew)
-    _copy_queue(now, trial, to)
+    is_longer = _length(numbers, crew, other) > _length(numbers, crew, job)
+    changed[crew, LONGER], changed[to, LONGER] = int(is_longer), int(not is_longer)
     _put_instead(numbers, now, trial, changed, crew, job, other)
     _put_instead(numbers, now, trial, changed, to, other, job)
     return True
+
+
+@compiled
+def _length(numbers: Numbers, crew: int, job: int) -> int:
+    """Return how long all visits of a job take a crew."""
+    length, first = 0, numbers.work.jobs[job].first_visit
+    for visit in range(first, first + numbers.work.jobs[job].visits):
+        length += numbers.work.tasks[crew, visit].length
+    return length
 
 
 @compiled
@@ -165,12 +173,6 @@ def _put_instead(
         if is_last:
             changed[crew, BEHIND] = size + 1
     trial.size[crew] = size
-
-
-@compiled
-def _copy_queue(now: Plan, trial: Plan, crew: int) -> None:
-    for turn in range(1, now.size[crew] + 1):
-        trial.turns[crew, turn].visit = now.turns[crew, turn].visit
 
 
 @compiled

@@ -15,22 +15,20 @@ from scheduling.engine.planner.fitting import (
     put_nowhere,
     take_out,
 )
+from scheduling.engine.planner.outlook import least_behind, still_comes
 from scheduling.engine.planner.tables import NEVER, NONE, UNKNOWN, Numbers, Whole
+from scheduling.engine.planner.trials import (
+    BEHIND,
+    FIRST,
+    HARDENING,
+    LONGER,
+    MOMENT,
+    TOUCHED,
+    is_all_its_own,
+)
 
 # So many queues may have to be laid anew for one change, where jobs wait for other crews.
 MOST_LAID = 8
-# Columns of what a change is: from which turn on a queue differs, and from which on it is as
-# before again. Of what is not known: which hardening, of which moment.
-FIRST, BEHIND = 0, 1
-HARDENING, MOMENT = 0, 1
-
-
-@compiled
-def begin(now: Plan, trial: Plan, changed: Whole) -> None:
-    """Begin a trial that differs in nothing yet."""
-    for crew in range(len(changed)):
-        changed[crew, FIRST] = NONE
-    copy_rest(now, trial)
 
 
 @compiled
@@ -41,26 +39,43 @@ def tried(
 
     `missing` tells which hardening nobody has asked for yet, where that is why it is given up.
     """
-    spent = 0.0
-    for crew in range(len(now.size)):
-        first = changed[crew, FIRST]
-        if first == NONE:
-            spent += now.turns[crew, now.size[crew]].cost
-        else:
-            copy_turns(now, trial, crew, 0 if numbers.work.has_links else first - 1, first)
-            spent += trial.turns[crew, first - 1].cost
-            for turn in range(first, now.size[crew] + 1):
-                take_out(numbers, now, crew, turn, trial.outs, -1)
-    for crew in range(len(now.size)):
-        if changed[crew, FIRST] != NONE:
+    is_alone = is_all_its_own(numbers, changed)
+    spent, left = _before(numbers, now, trial, changed, is_alone)
+    for step in range(2 * len(now.size)):
+        crew = step % len(now.size)
+        # Where a queue gets longer the change is the likelier to cost too much.
+        is_due = (changed[crew, LONGER] == 1) == (step < len(now.size))
+        if changed[crew, FIRST] != NONE and is_due:
             before = trial.turns[crew, changed[crew, FIRST] - 1].cost
-            if not _lay(numbers, now, trial, changed, crew, most - spent + before, missing):
+            left -= least_behind(now, crew, changed[crew, FIRST])
+            limit = most - spent - max(0.0, left) + before
+            if not _lay(numbers, now, trial, changed, crew, limit, is_alone, missing):
                 return math.inf
             spent += trial.turns[crew, trial.size[crew]].cost - before
     if numbers.work.has_links:
         spent = _mended(numbers, now, trial, changed, most, spent, missing)
     spent += rent_of(numbers, trial)
     return spent if spent <= most else math.inf
+
+
+@compiled
+def _before(
+    numbers: Numbers, now: Plan, trial: Plan, changed: Whole, is_alone: bool
+) -> tuple[float, float]:
+    """Clear what is to be laid anew; return what all else costs, and about what comes to it."""
+    spent, left = 0.0, 0.0
+    for crew in range(len(now.size)):
+        first = changed[crew, FIRST]
+        if first == NONE:
+            spent += now.turns[crew, now.size[crew]].cost
+            continue
+        spent += now.turns[crew, first - 1].cost
+        left += least_behind(now, crew, first)
+        if not is_alone:
+            changed[crew, TOUCHED] = max(now.size[crew], trial.size[crew])
+            for turn in range(first, now.size[crew] + 1):
+                take_out(numbers, now, crew, turn, trial.outs, -1)
+    return spent, left
 
 
 @compiled
@@ -80,26 +95,18 @@ def _mended(
             break
         if crew == NONE:
             return spent
-        if changed[crew, FIRST] == NONE:
-            copy_turns(now, trial, crew, 0, now.size[crew] + 1)
+        changed[crew, TOUCHED] = max(now.size[crew], trial.size[crew])
         for later in range(turn, trial.size[crew] + 1):
             take_out(numbers, trial, crew, later, trial.outs, -1)
         spent -= trial.turns[crew, trial.size[crew]].cost
         changed[crew, FIRST], changed[crew, BEHIND] = turn, NEVER
-        if not _lay(numbers, now, trial, changed, crew, most - spent, missing):
-            break
+        changed[crew, LONGER] = NONE
+        is_little = _lay(numbers, now, trial, changed, crew, most - spent, False, missing)
         changed[crew, FIRST] = 1
+        if not is_little:
+            break
         spent += trial.turns[crew, trial.size[crew]].cost
     return math.inf
-
-
-@compiled
-def take(now: Plan, trial: Plan, changed: Whole) -> None:
-    """Go on from what was tried."""
-    for crew in range(len(now.size)):
-        if changed[crew, FIRST] != NONE:
-            copy_turns(trial, now, crew, changed[crew, FIRST], trial.size[crew] + 1)
-    copy_rest(trial, now)
 
 
 @compiled
@@ -131,27 +138,6 @@ def rent_of(numbers: Numbers, plan: Plan) -> float:
 
 
 @compiled
-def copy_rest(one: Plan, other: Plan) -> None:
-    """Copy what a plan has beside its turns to another."""
-    for crew in range(len(one.size)):
-        other.size[crew] = one.size[crew]
-    for visit in range(len(one.crew_of)):
-        other.crew_of[visit] = one.crew_of[visit]
-        other.ends[visit] = one.ends[visit]
-    for machine in range(one.outs.shape[0]):
-        for crew in range(one.outs.shape[1]):
-            for day in range(one.outs.shape[2]):
-                other.outs[machine, crew, day] = one.outs[machine, crew, day]
-
-
-@compiled
-def copy_turns(one: Plan, other: Plan, crew: int, first: int, behind: int) -> None:
-    """Copy some turns of a crew from one plan to another."""
-    for turn in range(first, behind):
-        other.turns[crew, turn] = one.turns[crew, turn]
-
-
-@compiled
 def _lay(
     numbers: Numbers,
     now: Plan,
@@ -159,35 +145,46 @@ def _lay(
     changed: Whole,
     crew: int,
     most: float,
+    is_alone: bool,
     missing: Whole,
 ) -> bool:
     """Lay a crew's queue from where it differs; say whether it costs no more than it may."""
     first, behind = changed[crew, FIRST], changed[crew, BEHIND]
     size, shift = trial.size[crew], now.size[crew] - trial.size[crew]
-    slack = most - now.turns[crew, now.size[crew]].cost
+    at_least = max(0.0, least_behind(now, crew, behind + shift)) if behind <= size else 0.0
+    if numbers.work.has_links:
+        for turn in range(first, size + 1):
+            trial.ends[trial.turns[crew, turn].visit] = NEVER
     for turn in range(first, size + 1):
-        trial.ends[trial.turns[crew, turn].visit] = NEVER
-    for turn in range(first, size + 1):
-        _lay_turn(numbers, trial, crew, turn, missing)
-        if missing[HARDENING] != NONE or trial.turns[crew, turn].cost > most:
+        _lay_turn(numbers, trial, crew, turn, is_alone, missing)
+        changed[crew, TOUCHED] = max(changed[crew, TOUCHED], turn)
+        old = _turn_before(now, trial, changed, crew, turn)
+        if old != NONE:
+            at_least = still_comes(now, trial, crew, turn, old)
+        if missing[HARDENING] != NONE or trial.turns[crew, turn].cost + at_least > most:
             return False
-        if turn < behind:
-            continue
-        old = turn + shift
-        more = trial.turns[crew, turn].cost - now.turns[crew, old].cost
-        if trial.turns[crew, turn].over >= now.turns[crew, old].over and more > slack:
-            # What comes behind it is no sooner than it was.
-            return False
-        if _is_as_before(now, trial, crew, first, turn, old) and _is_free(
-            numbers, now, trial, crew, old
-        ):
-            _go_on(numbers, now, trial, crew, turn, shift)
+        is_rest = turn >= behind and _is_as_before(now, trial, crew, first, turn, old)
+        if is_rest and (is_alone or _is_free(numbers, now, trial, crew, old)):
+            changed[crew, TOUCHED] = max(changed[crew, TOUCHED], size)
+            _go_on(numbers, now, trial, crew, turn, shift, is_alone)
             break
     return bool(trial.turns[crew, size].cost <= most)
 
 
 @compiled
-def _lay_turn(numbers: Numbers, trial: Plan, crew: int, turn: int, missing: Whole) -> None:
+def _turn_before(now: Plan, trial: Plan, changed: Whole, crew: int, turn: int) -> int:
+    """Return which turn a turn was before, if what came behind it still does or left the crew."""
+    if turn >= changed[crew, BEHIND]:
+        return int(turn + now.size[crew] - trial.size[crew])
+    visit = trial.turns[crew, turn].visit
+    is_between_crews = changed[crew, LONGER] != NONE
+    return int(now.turn_of[visit]) if is_between_crews and now.crew_of[visit] == crew else NONE
+
+
+@compiled
+def _lay_turn(
+    numbers: Numbers, trial: Plan, crew: int, turn: int, is_alone: bool, missing: Whole
+) -> None:
     visit = trial.turns[crew, turn].visit
     moment = ready_from(numbers, trial, visit, missing)
     if moment >= NEVER or missing[HARDENING] != NONE:
@@ -199,6 +196,8 @@ def _lay_turn(numbers: Numbers, trial: Plan, crew: int, turn: int, missing: Whol
     place = fit(numbers, trial, crew, turn, max(trial.turns[crew, turn - 1].over, soonest))
     if place < NEVER:
         put(numbers, trial, crew, turn, place)
+        if not is_alone:
+            take_out(numbers, trial, crew, turn, trial.outs, 1)
     else:
         put_nowhere(numbers, trial, crew, turn)
 
@@ -256,15 +255,20 @@ def _is_free(numbers: Numbers, now: Plan, trial: Plan, crew: int, old: int) -> b
 
 
 @compiled
-def _go_on(numbers: Numbers, now: Plan, trial: Plan, crew: int, turn: int, shift: int) -> None:
+def _go_on(
+    numbers: Numbers, now: Plan, trial: Plan, crew: int, turn: int, shift: int, is_alone: bool
+) -> None:
     """Let the turns behind one lie as they did."""
     more = trial.turns[crew, turn].cost - now.turns[crew, turn + shift].cost
+    worse = trial.turns[crew, turn].trouble - now.turns[crew, turn + shift].trouble
     for later in range(turn + 1, trial.size[crew] + 1):
         visit = now.turns[crew, later + shift].visit
         trial.turns[crew, later] = now.turns[crew, later + shift]
         trial.turns[crew, later].cost += more
+        trial.turns[crew, later].trouble += worse
         trial.ends[visit] = now.ends[visit]
-        take_out(numbers, trial, crew, later, trial.outs, 1)
+        if not is_alone:
+            take_out(numbers, trial, crew, later, trial.outs, 1)
 
 
 @compiled
@@ -283,11 +287,10 @@ def _too_soon(
                 if follower == NONE:
                     break
                 other = trial.crew_of[follower]
-                plan = now if changed[other, FIRST] == NONE else trial
-                at = turn_of(plan, other, follower)
-                if plan.turns[other, at].place == NONE:
+                at = turn_of(trial, other, follower)
+                if trial.turns[other, at].place == NONE:
                     continue
-                begins = numbers.lines.places[other, plan.turns[other, at].place].begins
+                begins = numbers.lines.places[other, trial.turns[other, at].place].begins
                 if begins < ready_from(numbers, trial, follower, missing):
                     return other, at
     return NONE, NONE

@@ -4,11 +4,12 @@ import random
 
 import numpy as np
 
-from scheduling.engine.planner.fitting import Plan, no_plan, put, put_nowhere
+from scheduling.engine.planner.fitting import Plan, no_plan, put, put_nowhere, take_out
 from scheduling.engine.planner.problem import Draft, Laid
-from scheduling.engine.planner.queues import HARDENING, cost_of
-from scheduling.engine.planner.searching import changed_a_little, keep
+from scheduling.engine.planner.queues import cost_of
+from scheduling.engine.planner.searching import changed_a_little
 from scheduling.engine.planner.tables import NONE
+from scheduling.engine.planner.trials import COLUMNS, HARDENING, keep
 from scheduling.engine.planner.work_tables import Tables
 
 # What the compiled search begins its draws from, each time: they belong to the thread it is on.
@@ -26,11 +27,12 @@ class Search:
         self.numbers = tables.numbers
         self._draw = random.Random(seed)  # noqa: S311
         self._now, self._trial, self._best = (no_plan(self.numbers) for _ in range(3))
-        self._changed = np.full((len(self.tables.crews), 2), NONE, np.int32)
+        self._changed = np.full((len(self.tables.crews), COLUMNS), NONE, np.int32)
         self._missing = np.full(2, NONE, np.int32)
         self._trouble = np.full(3 * len(self.tables.orders) + 1, NONE, np.int32)
         self._stand(draft)
-        keep(self._now, self._best)
+        for other in (self._trial, self._best):
+            keep(self._now, other)
 
     @property
     def cost(self) -> float:
@@ -46,6 +48,11 @@ class Search:
     def now(self) -> Draft:
         """The jobs of the plan that is changed that have their places."""
         return self._draft_of(self._now)
+
+    @property
+    def plans(self) -> tuple[Plan, Plan]:
+        """The plan that is changed and the trial of it, in numbers."""
+        return self._now, self._trial
 
     def changed(self, count: int, heat: float) -> bool:
         """Try so many changes; say whether one led to a plan that costs less than the best."""
@@ -101,6 +108,7 @@ class Search:
             for place, visit in sorted(each):
                 self._add(crew, visit)
                 put(self.numbers, now, crew, now.size[crew], place)
+                take_out(self.numbers, now, crew, now.size[crew], now.outs, 1)
         for visit in last:
             crew = int(np.argmax(self.numbers.work.able[visit]))
             self._add(crew, visit)
@@ -110,4 +118,4 @@ class Search:
         now = self._now
         now.size[crew] += 1
         now.turns[crew, now.size[crew]].visit = visit
-        now.crew_of[visit] = crew
+        now.crew_of[visit], now.turn_of[visit] = crew, now.size[crew]

@@ -6,16 +6,9 @@ import random
 from scheduling.engine.planner.compiling import compiled
 from scheduling.engine.planner.fitting import Plan
 from scheduling.engine.planner.moving import move
-from scheduling.engine.planner.queues import (
-    HARDENING,
-    begin,
-    copy_rest,
-    copy_turns,
-    cost_of,
-    take,
-    tried,
-)
+from scheduling.engine.planner.queues import cost_of, tried
 from scheduling.engine.planner.tables import NEVER, NONE, Numbers, Whole
+from scheduling.engine.planner.trials import HARDENING, give_up, keep, take
 
 # How often a change is about a job in trouble; how much likelier one without a place, with a broken
 # promise, or late, is picked then.
@@ -54,30 +47,23 @@ def changed_a_little(
             many = _in_trouble(numbers, now, trouble)
         is_about = many > 0 and random.random() < TROUBLE_SHARE
         job = trouble[random.randrange(many)] if is_about else random.randrange(jobs)
-        begin(now, trial, changed)
         if not move(numbers, now, trial, changed, job):
             continue
         most = cost
         if heat > 0.0:
             most += heat * random.expovariate(1.0)
         found = tried(numbers, now, trial, changed, most, missing)
-        if missing[HARDENING] != NONE:
-            return number
-        if found < math.inf:
-            take(now, trial, changed)
-            cost = found
-            if cost < least - DIGIT:
-                least = cost
-                keep(now, best)
+        if found == math.inf:
+            give_up(numbers, now, trial, changed)
+            if missing[HARDENING] != NONE:
+                return number
+            continue
+        take(numbers, now, trial, changed)
+        cost = found
+        if cost < least - DIGIT:
+            least = cost
+            keep(now, best)
     return count
-
-
-@compiled
-def keep(now: Plan, best: Plan) -> None:
-    """Keep a plan as it is."""
-    copy_rest(now, best)
-    for crew in range(len(now.size)):
-        copy_turns(now, best, crew, 0, now.size[crew] + 1)
 
 
 @compiled
@@ -95,20 +81,10 @@ def _in_trouble(numbers: Numbers, now: Plan, trouble: Whole) -> int:
             is_whole = is_whole and now.ends[visit] < NEVER
         times = TIMES_WITHOUT
         if is_whole:
-            done = day_of(numbers, now, last)
+            done = now.turns[now.crew_of[last], now.turn_of[last]].done
             times = TIMES_BROKEN if done > work.jobs[job].promised else 0
             times += TIMES_LATE if done > work.jobs[job].due else 0
         for _ in range(times):
             trouble[count] = job
             count += 1
     return count
-
-
-@compiled
-def day_of(numbers: Numbers, now: Plan, visit: int) -> int:
-    """Return the day on which a visit that has its place is over."""
-    crew = now.crew_of[visit]
-    for turn in range(1, now.size[crew] + 1):
-        if now.turns[crew, turn].visit == visit:
-            return int(now.turns[crew, turn].done)
-    return NEVER

@@ -60,6 +60,7 @@ class Work(NamedTuple):
     waits: Whole
     hardens: Whole
     hard: Whole
+    due_at: Whole
     followers: Whole
     has_links: bool
 
@@ -72,6 +73,7 @@ class Fleets(NamedTuple):
 
     machines: Records
     taken: Whole
+    has_rent: bool
 
 
 class Numbers(NamedTuple):

@@ -89,6 +89,7 @@ class Tables:
             waits=waits,
             hardens=hardens,
             hard=np.full((len(self.hardenings), last + 1), UNKNOWN, np.int32),
+            due_at=self._due_at(),
             followers=followers,
             has_links=bool((followers != NONE).any()),
         )
@@ -206,6 +207,20 @@ class Tables:
             self.hardenings.append(ready)
         return self.hardenings.index(ready)
 
+    def _due_at(self) -> Whole:
+        """Return for each job by crew the place behind the last at which its end is in time."""
+        found = np.full((len(self.orders), len(self.crews)), NEVER, np.int32)
+        for number, order in enumerate(self.orders):
+            days = [day for day in (order.due_day, order.promised_day) if day is not None]
+            for crew, line in enumerate(self._lines if days else ()):
+                later = (
+                    at
+                    for one, at in zip(line.stretches, line.at, strict=False)
+                    if one.day > min(days)
+                )
+                found[number, crew] = next(later, line.length)
+        return found
+
     def _followers(self, waits: Whole) -> Whole:
         """Return for each visit those that wait for it and may be out of its crew's turn."""
         found: list[list[int]] = [[] for _ in range(self.count + 1)]
@@ -238,7 +253,11 @@ class Tables:
             for day, crews in fleet.taken.items():
                 if 0 <= day < taken.shape[2]:
                     taken[machine, :, day] = [key in crews for key in self.crews]
-        return Fleets(machines=records(rows, MACHINE, shape=(len(rows),)), taken=taken)
+        return Fleets(
+            machines=records(rows, MACHINE, shape=(len(rows),)),
+            taken=taken,
+            has_rent=any(one.rent for one in fleets),
+        )
 
 
 def able_crews(order: Order, crews: Sequence[str]) -> tuple[tuple[int, ...], ...]:
