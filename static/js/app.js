@@ -66,12 +66,26 @@ async function sayReading(field) {
   }
   const query = new URLSearchParams({ text, bare: field.dataset.length });
   const answer = await fetch(`/length/?${query}`, { headers: { Accept: "application/json" } });
+  await released();
   if (!answer.ok || field.dataset.asked !== text) {
     return;
   }
   const { words, problem } = await answer.json();
   reading.textContent = words ? `Read as ${words}` : problem;
   reading.toggleAttribute("data-problem", !words);
+}
+
+// What moves the page waits while a button of the mouse is down or a finger lies on it: the press
+// that left a field would otherwise end beside what it began on, and be lost.
+let isPressed = false;
+for (const [kind, pressed] of [["pointerdown", true], ["pointerup", false], ["pointercancel", false]]) {
+  document.addEventListener(kind, () => (isPressed = pressed), true);
+}
+
+async function released() {
+  while (isPressed) {
+    await new Promise((done) => window.setTimeout(done, 30));
+  }
 }
 
 function readingOf(field) {

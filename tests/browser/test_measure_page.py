@@ -32,6 +32,19 @@ def open_measure_page(page: Page) -> None:
     page.goto(reverse("site_measure", args=[site.pk]))
 
 
+def test_press_that_leaves_a_length_is_not_lost_to_how_it_is_read(page: Page) -> None:
+    open_measure_page(page)
+    page.get_by_label("Length", exact=True).fill("40'")
+    page.locator("summary", has_text="Gates").hover()
+    with page.expect_response("**/length/**"):
+        page.mouse.down()
+    # Longer than a person's press; what it began on must not move away meanwhile.
+    page.wait_for_timeout(300)
+    page.mouse.up()
+    expect(page.get_by_text("Read as 40 ft")).to_be_visible()
+    expect(page.get_by_role("button", name="Add a gate")).to_be_visible()
+
+
 def test_two_lines_with_a_gate_are_typed_drawn_and_saved(
     page: Page, axe: Callable[[Page], None]
 ) -> None:

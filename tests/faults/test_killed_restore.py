@@ -18,6 +18,7 @@ pytestmark = [pytest.mark.slow, pytest.mark.once]
 SPREAD = 16
 AFTER_COMMIT = 12
 FROM_OUTSIDE = 10
+MOST_SHORTENED = 1000
 NEVER = 1_000_000
 
 
@@ -83,9 +84,12 @@ def test_killed_restore_leaves_the_old_or_the_new_whole(installation: Installati
         assert installation.state_after_kill_at(step) == old, (step, steps[step - 1])
     for step in range(commit, min(commit + AFTER_COMMIT, len(steps) + 1)):
         assert installation.state_after_kill_at(step) == new, (step, steps[step - 1])
-    # From outside, by the clock, inside the commit itself, too, if it so falls.
-    landed = 0
+    # From outside, by the clock, inside the commit itself, too, if it so falls. On a machine that
+    # has less to do by now a restore may be over first: then sooner.
     for number in range(FROM_OUTSIDE):
-        landed += installation.is_killed_after(took_s * number / FROM_OUTSIDE)
+        pause_s = took_s * number / FROM_OUTSIDE
+        while not installation.is_killed_after(pause_s):
+            assert installation.state() == new, number
+            pause_s /= 2
+            assert pause_s > took_s / MOST_SHORTENED, "No restore is ever caught at work."
         assert installation.state() in {old, new}, number
-    assert landed >= FROM_OUTSIDE // 2
