@@ -102,7 +102,7 @@ def main() -> int:
     parser.add_argument("--counts", type=int, nargs="*", default=list(COUNTS))
     options = parser.parse_args()
     missed = 0
-    make_plan(asked(1, 0, options.load), Limits(seconds=0.1), clock=time.monotonic)
+    make_plan(asked(1, 0, options.load), Limits(seconds=1.0), clock=time.monotonic)
     for count in options.counts:
         for seed in range(options.seeds):
             began = time.perf_counter()

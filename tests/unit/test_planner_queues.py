@@ -16,7 +16,7 @@ from scheduling.engine.planner.fitting import BROKEN, END_DAY, MINUTE, SPAN_DAY,
 from scheduling.engine.planner.hardening import Hardening
 from scheduling.engine.planner.laying import Laying
 from scheduling.engine.planner.lines import Line, Stretch
-from scheduling.engine.planner.problem import Choice, Draft, Fleet, Order, Problem, Use, Visit
+from scheduling.engine.planner.problem import Choice, Draft, Fleet, Laid, Order, Problem, Use, Visit
 from scheduling.engine.planner.search import Search
 from scheduling.engine.planner.work_tables import Tables
 from tests.bench.bench_planner import asked
@@ -184,6 +184,29 @@ def test_long_search_of_many_jobs_stays_in_step() -> None:
     assert_lies_exactly(problem, search.now)
     assert len(search.best) == 60
     assert cost_of(problem, search.best) < cost_of(problem, Dispatch(problem).plan(Manner()))
+
+
+def cost_with_early_job_behind(others: int) -> float:
+    """Return what a crew's plan costs: some days' work, then a job for its first day only."""
+    line = Line(Stretch(begins=24 * day, length=8, day=day, room_min=480.0) for day in range(12))
+    early = Order(
+        key="early", visits=(Visit(choices=(Choice(crew="a", length=8, starts=((0, 0),)),)),)
+    )
+    each = Visit(choices=(Choice(crew="a", length=8, starts=((0, 88),)),))
+    orders = [Order(key=f"job {number}", visits=(each,)) for number in range(others)]
+    problem = Problem(lines={"a": line}, orders=(*orders, early), unit_min=60)
+    draft = {
+        one.key: (Laid(crew="a", place=8 * number, length=8),) for number, one in enumerate(orders)
+    }
+    return Search(Tables(problem), draft, 0).cost
+
+
+def test_visit_without_a_place_counts_more_the_later_its_turn_comes_for_it() -> None:
+    """Else nothing leads it back: a job was left out of long searches, its turn late in a queue."""
+    costs = [cost_with_early_job_behind(others) for others in (1, 2, 9)]
+    assert costs[0] >= UNPLACED + 0.25
+    assert costs[1] - costs[0] == pytest.approx(0.25, abs=0.02)
+    assert costs[2] - costs[1] == pytest.approx(7 * 0.25, abs=0.02)
 
 
 BOUNDS_CHECKED = """

@@ -9,9 +9,12 @@ from scheduling.engine.planner.compiling import compiled
 from scheduling.engine.planner.problem import SLACK
 from scheduling.engine.planner.tables import NEVER, NONE, YARD, Numbers, Records, Whole
 
-# What a job without a place and a broken promise count, in late days; how many minutes of driving,
-# days on site and days until a job is done count as one.
-UNPLACED, BROKEN = 100.0, 50.0
+# What a job without a place and a broken promise count, in late days: finding a place may break
+# some promises, which are kept again after it. What a minute counts by which the turn of a visit
+# without a place comes too late. How many minutes of driving, days on site and days until a job is
+# done count as one late day.
+UNPLACED, BROKEN = 400.0, 30.0
+TOO_LATE = 0.25 / 480
 MINUTE, SPAN_DAY, END_DAY = 1 / 2000, 1 / 1000, 1 / 10000
 
 
@@ -143,15 +146,21 @@ def put(numbers: Numbers, plan: Plan, crew: int, turn: int, place: int) -> None:
 
 @compiled
 def put_nowhere(numbers: Numbers, plan: Plan, crew: int, turn: int) -> None:
-    """Leave the visit of a turn without a place; with its last one the job counts as without."""
+    """Leave the visit of a turn without a place; with its last one the job counts as without.
+
+    The later its turn comes for its place, the more that counts: else it would not find back.
+    """
     visit = plan.turns[crew, turn].visit
     plan.turns[crew, turn] = plan.turns[crew, turn - 1]
     mine = plan.turns[crew, turn]
     mine.visit, mine.place, mine.done = visit, NONE, NEVER
     mine.spare, mine.until = 0, NEVER
-    if _is_last(numbers, visit):
-        mine.cost += UNPLACED
-        mine.trouble += UNPLACED
+    trouble = UNPLACED if _is_last(numbers, visit) else 0.0
+    too_late = mine.over - numbers.work.tasks[crew, visit].last
+    if too_late > 0:
+        trouble += too_late * numbers.unit_min * TOO_LATE
+    mine.cost += trouble
+    mine.trouble += trouble
     plan.ends[visit] = NEVER
 
 

@@ -8,7 +8,7 @@ from scheduling.engine.planner.tables import NONE, Numbers, Whole
 from scheduling.engine.planner.trials import BEHIND, FIRST, LONGER, TOUCHED
 
 # How many turns visits go forward or back by one change, and how many go together, at most.
-TURNS, BLOCK = 4, 3
+TURNS, BLOCK = 7, 2
 HALF = 0.5
 # How often a job stays with its crew; then, how often two visits change turns; else, how often two
 # jobs change crews.

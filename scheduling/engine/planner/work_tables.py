@@ -31,7 +31,7 @@ JOB = {
     "due": np.int32,
 }
 VISIT = {"job": np.int32, "site": np.int32, "shown_crew": np.int32, "shown_day": np.int32}
-TASK = {"length": np.int32, "starts": np.int32}
+TASK = {"length": np.int32, "starts": np.int32, "last": np.int32}
 USE = {"machine": np.int32, "offset": np.int32, "length": np.int32}
 MACHINE = {"owned": np.int32, "most": np.int32, "rent": np.int32}
 NO_USE = {"machine": NONE, "offset": 0, "length": 0}
@@ -140,11 +140,12 @@ class Tables:
             for order, visits, visit in self._each:
                 choice = order.visits[visit - visits.start].choice_of(key)
                 if choice is None or not choice.starts:
-                    tasks.append({"length": 0, "starts": NONE})
+                    tasks.append({"length": 0, "starts": NONE, "last": NEVER})
                     uses.append([])
                     continue
                 row = tables.setdefault((crew, choice.starts), len(tables))
-                tasks.append({"length": choice.length, "starts": row})
+                _, last = choice.starts[-1]
+                tasks.append({"length": choice.length, "starts": row, "last": last})
                 uses.append(
                     [
                         {
