@@ -11,14 +11,18 @@ register = template.Library()
 
 
 @register.simple_tag
-def field_group(field: BoundField) -> SafeString:
-    """Return a field with all that belongs to it; a hidden one stands alone."""
+def field_group(field: BoundField, *, is_needed: bool = False) -> SafeString:
+    """Return a field with all that belongs to it; a hidden one stands alone.
+
+    One that `is_needed` where it is shown is not called optional, though its form may do without.
+    """
     if field.is_hidden:
         return SafeString(field)  # a widget escapes its own values
     errors = str(field.errors) if field.name in field.form.errors else ""
     state = " has-error" if errors else ""
+    label = _label(field, is_optional=not (field.field.required or is_needed))
     if field.use_fieldset:
-        written = _fieldset(field, errors, state)
+        written = _fieldset(field, label, errors, state)
     elif field.widget_type == "checkbox":
         written = (
             f'<div class="field field-check{state}">{errors}<div class="check-row">{field}'
@@ -28,24 +32,24 @@ def field_group(field: BoundField) -> SafeString:
     else:
         written = (
             f'<div class="field field-{as_written(field.widget_type)}{state}">'
-            f'<label for="{as_written(field.id_for_label)}">{_label(field)}</label>'
+            f'<label for="{as_written(field.id_for_label)}">{label}</label>'
             f"{_help(field)}{errors}{field}</div>"
         )
     return SafeString(written)  # each value in it is escaped
 
 
-def _fieldset(field: BoundField, errors: str, state: str) -> str:
+def _fieldset(field: BoundField, label: str, errors: str, state: str) -> str:
     """Return several inputs that answer one question."""
     told_by = field.aria_describedby
     described = f' aria-describedby="{as_written(told_by)}"' if told_by else ""
     return (
-        f'<fieldset class="field{state}"{described}><legend>{_label(field)}</legend>'
+        f'<fieldset class="field{state}"{described}><legend>{label}</legend>'
         f'{_help(field)}{errors}<div class="choices">{field}</div></fieldset>'
     )
 
 
-def _label(field: BoundField) -> str:
-    if field.field.required:
+def _label(field: BoundField, *, is_optional: bool) -> str:
+    if not is_optional:
         return as_written(field.label)
     return f'{as_written(field.label)} <span class="optional">{gettext("optional")}</span>'
 

@@ -62,6 +62,8 @@ class TestPlacingAgainstARule:
         where = reverse("crew_day", args=[block.pk])
         html = as_owner.post(where, self.values(block)).content.decode()
         assert "Override and place it" in html
+        # Not optional: without it the override is refused.
+        assert "Why all the same</label>" in html
         empty = as_owner.post(where, self.values(block, override="yes"))
         assert empty.status_code == 422
         assert "Say why it is placed against the rule." in empty.content.decode()
