@@ -60,19 +60,19 @@ async function sayReading(field) {
   const reading = readingOf(field);
   const text = field.value.trim();
   field.dataset.asked = text;
-  if (!text) {
-    reading.textContent = "";
+  const read = text ? await askReading(field, text) : { words: "", problem: "" };
+  await released();
+  if (!read || field.dataset.asked !== text) {
     return;
   }
+  reading.textContent = read.words ? `Read as ${read.words}` : read.problem;
+  reading.toggleAttribute("data-problem", Boolean(read.problem));
+}
+
+async function askReading(field, text) {
   const query = new URLSearchParams({ text, bare: field.dataset.length });
   const answer = await fetch(`/length/?${query}`, { headers: { Accept: "application/json" } });
-  await released();
-  if (!answer.ok || field.dataset.asked !== text) {
-    return;
-  }
-  const { words, problem } = await answer.json();
-  reading.textContent = words ? `Read as ${words}` : problem;
-  reading.toggleAttribute("data-problem", !words);
+  return answer.ok ? answer.json() : null;
 }
 
 // What moves the page waits while a button of the mouse is down or a finger lies on it: the press

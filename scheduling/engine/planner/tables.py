@@ -48,8 +48,7 @@ class Work(NamedTuple):
     `tasks` hold by crew and visit how long it takes, which row of `next_start` tells where it may
     begin, and the last place where it may, `uses` what it uses, from which unit on, for how long.
     `waits` holds the visits a visit waits for, `hardens` by the crew that made it which row of
-    `hard` tells from when.
-    `followers` are those that wait for a visit.
+    `hard` tells from when. `followers` are those that wait for a visit.
     """
 
     jobs: Records
