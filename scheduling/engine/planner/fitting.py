@@ -133,7 +133,7 @@ def put(numbers: Numbers, plan: Plan, crew: int, turn: int, place: int) -> None:
     minutes = _drive(numbers, plan, crew, last, site, begun, ended, last_day)
     done = lines.stretches[crew, ended].day
     plan.turns[crew, turn].done = done
-    trouble = _trouble(numbers, visit, done)
+    trouble = trouble_of(numbers, visit, done)
     plan.turns[crew, turn].spare = place - last_over
     if begun == last_day:
         gap = numbers.ways[plan.turns[crew, last].site, site].gap
@@ -210,7 +210,7 @@ def _drive(
 
 
 @compiled
-def _trouble(numbers: Numbers, visit: int, done: int) -> float:
+def trouble_of(numbers: Numbers, visit: int, done: int) -> float:
     """Return what the end of a visit counts when its job is late by it or breaks its promise."""
     if not _is_last(numbers, visit):
         return 0.0

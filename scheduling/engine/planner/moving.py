@@ -1,10 +1,10 @@
 """Small changes of the queues: a visit earlier or later, visits or jobs changing their turns."""
 
-import random
-
+from scheduling.engine.planner.chance import below, part
 from scheduling.engine.planner.compiling import compiled
 from scheduling.engine.planner.fitting import Plan
-from scheduling.engine.planner.tables import NONE, Numbers, Whole
+from scheduling.engine.planner.outlook import LEEWAY, would_differ
+from scheduling.engine.planner.tables import NONE, Draws, Numbers, Whole
 from scheduling.engine.planner.trials import BEHIND, FIRST, LONGER, TOUCHED
 
 # How many turns visits go forward or back by one change, and how many go together, at most.
@@ -12,33 +12,40 @@ TURNS, BLOCK = 7, 2
 HALF = 0.5
 # How often a job stays with its crew; then, how often two visits change turns; else, how often two
 # jobs change crews.
-STAYS, SWAPS, EXCHANGES = 0.85, 0.5, 0.9
+STAYS, SWAPS, EXCHANGES = 0.75, 0.5, 0.9
 # How many turns off the same time a job may be put with another crew.
 BESIDE = 4
 
 
 @compiled
-def move(numbers: Numbers, now: Plan, trial: Plan, changed: Whole, job: int) -> bool:
-    """Change the queues of a trial that was begun, about a job; say whether it came to anything."""
-    if len(now.size) == 1 or random.random() < STAYS:
+def move(
+    numbers: Numbers, now: Plan, trial: Plan, changed: Whole, job: int, room: float, draws: Draws
+) -> bool:
+    """Change the queues of a trial that was begun, about a job; say whether it came to anything.
+
+    What would make the plan dearer than by `room` is left out where that is plain beforehand.
+    """
+    if len(now.size) == 1 or part(draws) < STAYS:
         work = numbers.work
-        visit = work.jobs[job].first_visit + random.randrange(work.jobs[job].visits)
+        visit = work.jobs[job].first_visit + below(draws, work.jobs[job].visits)
         crew = now.crew_of[visit]
         turn = now.turn_of[visit]
-        if random.random() < SWAPS:
-            return _swap(numbers, now, trial, changed, crew, turn)
-        return _shift(numbers, now, trial, changed, crew, turn)
-    if numbers.work.jobs[job].has_one_crew and random.random() < EXCHANGES:
-        return _exchange(numbers, now, trial, changed, job)
-    return _hand_over(numbers, now, trial, changed, job)
+        if part(draws) < SWAPS:
+            return _swap(numbers, now, trial, changed, crew, turn, draws)
+        return _shift(numbers, now, trial, changed, crew, turn, draws)
+    if numbers.work.jobs[job].has_one_crew and part(draws) < EXCHANGES:
+        return _exchange(numbers, now, trial, changed, job, room, draws)
+    return _hand_over(numbers, now, trial, changed, job, draws)
 
 
 @compiled
-def _shift(numbers: Numbers, now: Plan, trial: Plan, changed: Whole, crew: int, turn: int) -> bool:
+def _shift(
+    numbers: Numbers, now: Plan, trial: Plan, changed: Whole, crew: int, turn: int, draws: Draws
+) -> bool:
     """Put a visit, perhaps with those right behind it, some turns forward or back."""
-    last = min(now.size[crew], turn + random.randrange(BLOCK))
-    turns = random.randrange(1, TURNS + 1)
-    is_forward = random.random() < HALF
+    last = min(now.size[crew], turn + below(draws, BLOCK))
+    turns = 1 + below(draws, TURNS)
+    is_forward = part(draws) < HALF
     if is_forward:
         first, behind = max(1, turn - turns), last + 1
         passed, many = first, turn - first
@@ -48,10 +55,8 @@ def _shift(numbers: Numbers, now: Plan, trial: Plan, changed: Whole, crew: int, 
     if many == 0:
         return False
     for mine in range(turn, last + 1):
-        for other in range(passed, passed + many):
-            early, late = (other, mine) if is_forward else (mine, other)
-            if _is_chained(numbers, now, crew, early, late):
-                return False
+        if _passes_own(numbers, now, crew, mine, passed, passed + many):
+            return False
     length = last - turn + 1
     begins = first if is_forward else first + many
     for number in range(length):
@@ -65,18 +70,19 @@ def _shift(numbers: Numbers, now: Plan, trial: Plan, changed: Whole, crew: int, 
 
 
 @compiled
-def _swap(numbers: Numbers, now: Plan, trial: Plan, changed: Whole, crew: int, turn: int) -> bool:
+def _swap(
+    numbers: Numbers, now: Plan, trial: Plan, changed: Whole, crew: int, turn: int, draws: Draws
+) -> bool:
     """Let a visit change turns with another some turns off."""
-    turns = random.randrange(1, TURNS + 1)
-    to = turn + turns if random.random() < HALF else turn - turns
+    turns = 1 + below(draws, TURNS)
+    to = turn + turns if part(draws) < HALF else turn - turns
     if not 1 <= to <= now.size[crew]:
         return False
     first, last = min(turn, to), max(turn, to)
-    for between in range(first, last + 1):
-        if between > first and _is_chained(numbers, now, crew, first, between):
-            return False
-        if between < last and _is_chained(numbers, now, crew, between, last):
-            return False
+    if _passes_own(numbers, now, crew, first, first + 1, last + 1):
+        return False
+    if _passes_own(numbers, now, crew, last, first, last):
+        return False
     trial.turns[crew, first].visit = now.turns[crew, last].visit
     trial.turns[crew, last].visit = now.turns[crew, first].visit
     changed[crew, FIRST], changed[crew, BEHIND] = first, last + 1
@@ -85,29 +91,36 @@ def _swap(numbers: Numbers, now: Plan, trial: Plan, changed: Whole, crew: int, t
 
 
 @compiled
-def _is_chained(numbers: Numbers, now: Plan, crew: int, early: int, late: int) -> bool:
-    """Say whether the visit of a turn has to come before that of a later one."""
-    one, other = now.turns[crew, early].visit, now.turns[crew, late].visit
-    visits = numbers.work.visits
-    return bool(visits[one].job == visits[other].job and one < other)
+def _passes_own(
+    numbers: Numbers, now: Plan, crew: int, turn: int, passed: int, behind: int
+) -> bool:
+    """Say whether some turns passed by that of a visit hold another visit of the same job."""
+    visit = now.turns[crew, turn].visit
+    job = numbers.work.jobs[numbers.work.visits[visit].job]
+    for other in range(job.first_visit, job.first_visit + job.visits):
+        if now.crew_of[other] == crew and passed <= now.turn_of[other] < behind:
+            return True
+    return False
 
 
 @compiled
-def _hand_over(numbers: Numbers, now: Plan, trial: Plan, changed: Whole, job: int) -> bool:
+def _hand_over(
+    numbers: Numbers, now: Plan, trial: Plan, changed: Whole, job: int, draws: Draws
+) -> bool:
     """Give a job to another crew, at about the same time; else one of its visits."""
     work = numbers.work
     first = work.jobs[job].first_visit
     behind = first + work.jobs[job].visits
     if not work.jobs[job].has_one_crew:
-        first += random.randrange(work.jobs[job].visits)
+        first += below(draws, work.jobs[job].visits)
         behind = first + 1
     crew = now.crew_of[first]
-    to = _other_crew(numbers, crew, first)
+    to = _other_crew(numbers, crew, first, draws)
     if to == NONE:
         return False
     changed[crew, LONGER], changed[to, LONGER] = 0, 1
     for visit in range(first, behind):
-        turn = _beside(now, to, visit) + random.randrange(-BESIDE // 2, BESIDE // 2 + 1)
+        turn = _beside(now, to, visit) + below(draws, BESIDE + 1) - BESIDE // 2
         low, high = _between(numbers, trial, to, trial.size[to], visit)
         turn = max(low, min(high, turn + visit - first))
         _insert(trial, to, turn, visit)
@@ -119,17 +132,21 @@ def _hand_over(numbers: Numbers, now: Plan, trial: Plan, changed: Whole, job: in
 
 
 @compiled
-def _exchange(numbers: Numbers, now: Plan, trial: Plan, changed: Whole, job: int) -> bool:
+def _exchange(
+    numbers: Numbers, now: Plan, trial: Plan, changed: Whole, job: int, room: float, draws: Draws
+) -> bool:
     """Let two jobs of different crews, each done by one, change their places."""
     work = numbers.work
     first = work.jobs[job].first_visit
     crew = now.crew_of[first]
-    to = _other_crew(numbers, crew, first)
+    to = _other_crew(numbers, crew, first, draws)
     if to == NONE or now.size[to] == 0:
         return False
-    turn = _beside(now, to, first) + random.randrange(-BESIDE, BESIDE)
+    turn = _beside(now, to, first) + below(draws, 2 * BESIDE) - BESIDE
     other = work.visits[now.turns[to, max(1, min(now.size[to], turn))].visit].job
     if not work.jobs[other].has_one_crew or not work.able[work.jobs[other].first_visit, crew]:
+        return False
+    if would_differ(numbers, now, job, other) > room + LEEWAY:
         return False
     is_longer = _length(numbers, crew, other) > _length(numbers, crew, job)
     changed[crew, LONGER], changed[to, LONGER] = int(is_longer), int(not is_longer)
@@ -193,13 +210,13 @@ def _remove(trial: Plan, changed: Whole, crew: int, turn: int, is_first: bool) -
 
 
 @compiled
-def _other_crew(numbers: Numbers, crew: int, visit: int) -> int:
+def _other_crew(numbers: Numbers, crew: int, visit: int, draws: Draws) -> int:
     """Return another crew that may make a visit, NONE where there is none."""
     able, found, count = numbers.work.able, NONE, 0
     for other in range(able.shape[1]):
         if other != crew and able[visit, other]:
             count += 1
-            found = other if random.randrange(count) == 0 else found
+            found = other if below(draws, count) == 0 else found
     return found
 
 

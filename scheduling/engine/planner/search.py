@@ -1,9 +1,8 @@
 """The compiled search of one problem: its arrays, begun from a plan, read as a plan again."""
 
-import random
-
 import numpy as np
 
+from scheduling.engine.planner.chance import begun_from
 from scheduling.engine.planner.fitting import Plan, no_plan, put, put_nowhere, take_out
 from scheduling.engine.planner.problem import Draft, Laid
 from scheduling.engine.planner.queues import cost_of
@@ -11,9 +10,6 @@ from scheduling.engine.planner.searching import changed_a_little
 from scheduling.engine.planner.tables import NONE
 from scheduling.engine.planner.trials import COLUMNS, HARDENING, keep
 from scheduling.engine.planner.work_tables import Tables
-
-# What the compiled search begins its draws from, each time: they belong to the thread it is on.
-SEED_BITS = 32
 
 
 class Search:
@@ -25,7 +21,7 @@ class Search:
     def __init__(self, tables: Tables, draft: Draft, seed: int) -> None:
         self.tables = tables
         self.numbers = tables.numbers
-        self._draw = random.Random(seed)  # noqa: S311
+        self._draws = begun_from(seed)
         self._now, self._trial, self._best = (no_plan(self.numbers) for _ in range(3))
         self._changed = np.full((len(self.tables.crews), COLUMNS), NONE, np.int32)
         self._missing = np.full(2, NONE, np.int32)
@@ -70,7 +66,7 @@ class Search:
                 count,
                 self._missing,
                 self._trouble,
-                self._draw.getrandbits(SEED_BITS),
+                self._draws,
             )
             if self._missing[HARDENING] != NONE:
                 self.tables.ask(*self._missing)

@@ -1,13 +1,13 @@
 """The search itself: some thousand changes in one go, each taken if it costs little enough."""
 
 import math
-import random
 
+from scheduling.engine.planner.chance import below, part
 from scheduling.engine.planner.compiling import compiled
 from scheduling.engine.planner.fitting import Plan
 from scheduling.engine.planner.moving import move
 from scheduling.engine.planner.queues import cost_of, tried
-from scheduling.engine.planner.tables import NEVER, NONE, Numbers, Whole
+from scheduling.engine.planner.tables import NEVER, NONE, Draws, Numbers, Whole
 from scheduling.engine.planner.trials import HARDENING, give_up, keep, take
 
 # How often a change is about a job in trouble; how much likelier one without a place, with a broken
@@ -31,27 +31,25 @@ def changed_a_little(
     count: int,
     missing: Whole,
     trouble: Whole,
-    seed: int,
+    draws: Draws,
 ) -> int:
     """Try so many changes of a plan; return how many were tried until something was missing.
 
     A change is taken if the plan costs no more by it than `heat` allows, on the mean. The best plan
     met is kept.
     """
-    random.seed(seed)
     jobs = len(numbers.work.jobs)
     cost, least = cost_of(numbers, now), cost_of(numbers, best)
     many = 0
     for number in range(count):
         if number % AFRESH == 0:
             many = _in_trouble(numbers, now, trouble)
-        is_about = many > 0 and random.random() < TROUBLE_SHARE
-        job = trouble[random.randrange(many)] if is_about else random.randrange(jobs)
-        if not move(numbers, now, trial, changed, job):
+        is_about = many > 0 and part(draws) < TROUBLE_SHARE
+        job = trouble[below(draws, many)] if is_about else below(draws, jobs)
+        room = -heat * math.log(part(draws)) if heat > 0.0 else 0.0
+        if not move(numbers, now, trial, changed, job, room, draws):
             continue
-        most = cost
-        if heat > 0.0:
-            most += heat * random.expovariate(1.0)
+        most = cost + room
         found = tried(numbers, now, trial, changed, most, missing)
         if found == math.inf:
             give_up(numbers, now, trial, changed)

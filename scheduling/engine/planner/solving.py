@@ -21,9 +21,9 @@ from scheduling.engine.planner.problem import Draft, Problem
 # How much of the time may go into bettering the first plan; without a better one for so many steps
 # for each job it ends.
 STEPS_SHARE = 0.9
-STEPS_PER_JOB = 8
+STEPS_PER_JOB = 2
 # How many times as many steps the search takes to cool down, if it has the time.
-COOLING = 4
+COOLING = 8
 # The aims that are weighed before any driving.
 TIMELY = ("unplaced", "broken", "late_days")
 # How much of the time still left each aim may take; what it leaves is the next one's.

@@ -19,6 +19,7 @@ NONE = -1
 UNKNOWN = -1
 
 Whole = NDArray[np.int32]
+Draws = NDArray[np.int64]
 Flags = NDArray[np.bool_]
 Records = NDArray[np.void]
 
