@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 # Patience in units and nearness that the first plans are made with, the likeliest first.
 FIRST = ((4, 5.0), (8, 5.0), (2, 5.0), (8, 0.0), (4, 0.0), (4, 10.0))
 # So many changes are tried by one step, for each job.
-CHANGES = 400
+CHANGES = 1000
 # By how much a plan may be worse, on the mean, to go on from: at first and at last, in late days.
 # Where all is in time there is driving to save, of which a day is 2000 minutes.
 HEATS, CALM_HEATS = (1.0, 0.15), (0.05, 0.003)
@@ -42,6 +42,8 @@ class Improving:
         self.cost = math.inf
         self._seed = seed
         self._searches: list[Search] = []
+        # Its threads end with it; to begin some for each step costs about a millisecond each.
+        self._pool = ThreadPoolExecutor(SEARCHES)
 
     def first_plans(self) -> Iterator[Figures]:
         """Try the usual ways to choose work; yield what is best after each."""
@@ -61,8 +63,7 @@ class Improving:
         hot, cold = CALM_HEATS if is_calm else HEATS
         heat = hot * (cold / hot) ** cooled if cooled < 1.0 else 0.0
         count = CHANGES * len(self.problem.orders)
-        with ThreadPoolExecutor(SEARCHES) as pool:
-            changed = list(pool.map(lambda one: one.changed(count, heat), self._searches))
+        changed = list(self._pool.map(lambda one: one.changed(count, heat), self._searches))
         self.cost = min(one.cost for one in self._searches)
         is_better = False
         for one, has_found in zip(self._searches, changed, strict=True):

@@ -20,8 +20,8 @@ from scheduling.engine.planner.problem import Draft, Problem
 
 # How much of the time may go into bettering the first plan; without a better one for so many steps
 # for each job it ends.
-STEPS_SHARE = 0.9
-STEPS_PER_JOB = 2
+STEPS_SHARE = 0.95
+STEPS_PER_JOB = 1
 # How many times as many steps the search takes to cool down, if it has the time.
 COOLING = 8
 # The aims that are weighed before any driving.
