@@ -166,8 +166,13 @@ def put_nowhere(numbers: Numbers, plan: Plan, crew: int, turn: int) -> None:
 
 @compiled
 def _is_last(numbers: Numbers, visit: int) -> bool:
-    job = numbers.work.jobs[numbers.work.visits[visit].job]
-    return bool(visit == job.first_visit + job.visits - 1)
+    return bool(visit == last_visit(numbers, numbers.work.visits[visit].job))
+
+
+@compiled
+def last_visit(numbers: Numbers, job: int) -> int:
+    """Return the visit with which a job is done."""
+    return int(numbers.work.jobs[job].first_visit + numbers.work.jobs[job].visits - 1)
 
 
 @compiled

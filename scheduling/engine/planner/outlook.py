@@ -1,11 +1,11 @@
-"""What still comes behind a turn at the least: what costs too much is seen the sooner by it.
+"""What a change comes to at the least, so that what costs too much is seen the sooner.
 
 These are no bounds: drives and days on site change a little. Now and then a change is given up for
 it that would have been taken.
 """
 
 from scheduling.engine.planner.compiling import compiled
-from scheduling.engine.planner.fitting import UNPLACED, Plan, trouble_of
+from scheduling.engine.planner.fitting import UNPLACED, Plan, last_visit, trouble_of
 from scheduling.engine.planner.tables import NEVER, NONE, Numbers
 
 # So much driving and so many days on site, in late days, may be saved behind a change.
@@ -48,18 +48,13 @@ def would_differ(numbers: Numbers, now: Plan, job: int, other: int) -> float:
     if mine == NEVER or theirs == NEVER:
         return 0.0
     more = _trouble_there(numbers, now, job, other) + _trouble_there(numbers, now, other, job)
-    last, other_last = _last_visit(numbers, job), _last_visit(numbers, other)
+    last, other_last = last_visit(numbers, job), last_visit(numbers, other)
     return more - trouble_of(numbers, last, mine) - trouble_of(numbers, other_last, theirs)
 
 
 @compiled
-def _last_visit(numbers: Numbers, job: int) -> int:
-    return int(numbers.work.jobs[job].first_visit + numbers.work.jobs[job].visits - 1)
-
-
-@compiled
 def _done_now(numbers: Numbers, now: Plan, job: int) -> int:
-    visit = _last_visit(numbers, job)
+    visit = last_visit(numbers, job)
     return int(now.turns[now.crew_of[visit], now.turn_of[visit]].done)
 
 
@@ -71,4 +66,4 @@ def _trouble_there(numbers: Numbers, now: Plan, job: int, other: int) -> float:
     place = now.turns[crew, now.turn_of[instead]].place
     if place - SOONER > numbers.work.tasks[crew, begins].last:
         return UNPLACED
-    return trouble_of(numbers, _last_visit(numbers, job), _done_now(numbers, now, other) - 1)
+    return trouble_of(numbers, last_visit(numbers, job), _done_now(numbers, now, other) - 1)
