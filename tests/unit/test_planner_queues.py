@@ -16,6 +16,7 @@ from scheduling.engine.planner.fitting import BROKEN, END_DAY, MINUTE, SPAN_DAY,
 from scheduling.engine.planner.hardening import Hardening
 from scheduling.engine.planner.laying import Laying
 from scheduling.engine.planner.lines import Line, Stretch
+from scheduling.engine.planner.outs import take_out
 from scheduling.engine.planner.problem import Choice, Draft, Fleet, Laid, Order, Problem, Use, Visit
 from scheduling.engine.planner.search import Search
 from scheduling.engine.planner.work_tables import Tables
@@ -138,7 +139,10 @@ def test_changed_queues_keep_to_machines_fixed_work_and_turns(seed: int) -> None
 
 
 def assert_in_step(search: Search) -> None:
-    """Each visit is once in the queues, where it is said to be, and the trial is as the plan."""
+    """Each visit is once in the queues, where it is said to be, and the trial is as the plan.
+
+    What is out is what the visits use and what stands fixed.
+    """
     now, trial = search.plans
     queues = [one[1 : size + 1] for one, size in zip(now.turns, now.size, strict=True)]
     tried = [one[1 : size + 1] for one, size in zip(trial.turns, trial.size, strict=True)]
@@ -150,6 +154,11 @@ def assert_in_step(search: Search) -> None:
         assert (now.turn_of[queue.visit] == range(1, len(queue) + 1)).all()
         assert (now.ends[queue.visit] == trial.ends[queue.visit]).all()
     assert (now.outs == trial.outs).all()
+    outs = search.numbers.fleets.taken.copy()
+    for crew, size in enumerate(now.size):
+        for turn in range(1, size + 1):
+            take_out(search.numbers, now, crew, turn, outs)
+    assert (now.outs == outs).all()
 
 
 def check(problem: Problem, draw: random.Random) -> int:

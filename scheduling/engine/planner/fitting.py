@@ -176,24 +176,6 @@ def last_visit(numbers: Numbers, job: int) -> int:
 
 
 @compiled
-def take_out(numbers: Numbers, plan: Plan, crew: int, turn: int, outs: Whole, step: int) -> None:
-    """Count what the visit of a turn has out, or bring it back with a step of -1."""
-    work, lines = numbers.work, numbers.lines
-    place, visit = plan.turns[crew, turn].place, plan.turns[crew, turn].visit
-    if place == NONE:
-        return
-    for use in range(work.uses.shape[2]):
-        machine = work.uses[crew, visit, use].machine
-        if machine != NONE:
-            begins = place + work.uses[crew, visit, use].offset
-            last = begins + work.uses[crew, visit, use].length - 1
-            for index in range(
-                lines.places[crew, begins].index, lines.places[crew, last].index + 1
-            ):
-                outs[machine, crew, lines.stretches[crew, index].day] += step
-
-
-@compiled
 def _drive(
     numbers: Numbers,
     plan: Plan,

@@ -172,15 +172,14 @@ def _put_instead(
     work = numbers.work
     first, mine = work.jobs[job].first_visit, work.jobs[job].visits
     begins, theirs = work.jobs[other].first_visit, work.jobs[other].visits
-    size = put = 0
-    for turn in range(1, now.size[crew] + 1):
+    changed[crew, FIRST] = now.turn_of[first]
+    size, put = now.turn_of[first] - 1, 0
+    for turn in range(now.turn_of[first], now.size[crew] + 1):
         visit = now.turns[crew, turn].visit
         if not first <= visit < first + mine:
             size += 1
             trial.turns[crew, size].visit = visit
             continue
-        if visit == first:
-            changed[crew, FIRST] = turn
         is_last = visit == first + mine - 1
         for _ in range(theirs - put if is_last else min(1, theirs - put)):
             size += 1
@@ -189,6 +188,9 @@ def _put_instead(
             put += 1
         if is_last:
             changed[crew, BEHIND] = size + 1
+            if size == turn:
+                size = now.size[crew]
+                break
     trial.size[crew] = size
 
 

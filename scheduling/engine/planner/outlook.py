@@ -22,18 +22,30 @@ def least_behind(now: Plan, crew: int, first: int) -> float:
 
 
 @compiled
-def still_comes(now: Plan, trial: Plan, crew: int, turn: int, old: int) -> float:
-    """Return about what comes at the least behind a turn, where what came behind it stays there."""
+def still_comes(
+    now: Plan, trial: Plan, crew: int, turn: int, old: int, is_alone: bool, enough: float
+) -> float:
+    """Return about what comes at the least behind a turn, where what came behind it stays there.
+
+    More than is `enough` to give the change up is not counted further.
+    """
     comes = least_behind(now, crew, old + 1)
     later = trial.turns[crew, turn].over - now.turns[crew, old].over
-    if later < 0 or old == now.size[crew]:
+    size = now.size[crew]
+    if later < 0 or old == size:
         return float(comes)
-    for next_one in range(old + 1, now.size[crew] + 1):
+    is_whole = is_alone and now.turns[crew, size].trouble < UNPLACED
+    for next_one in range(old + 1, size + 1):
+        if comes > enough:
+            break
         mine = now.turns[crew, next_one]
         later -= mine.spare
+        before = now.turns[crew, next_one - 1].trouble
+        if later <= 0 and is_whole:
+            return float(comes + now.turns[crew, size].trouble - before)
         # What had no place may find one.
         if mine.place != NONE and trial.crew_of[mine.visit] == crew:
-            comes += mine.trouble - now.turns[crew, next_one - 1].trouble
+            comes += mine.trouble - before
             comes += 1.0 if later >= mine.until else 0.0
     return float(comes)
 

@@ -6,16 +6,9 @@ What costs more than it may is given up as soon as that is seen.
 import math
 
 from scheduling.engine.planner.compiling import compiled
-from scheduling.engine.planner.fitting import (
-    MINUTE,
-    Plan,
-    fit,
-    machine_back,
-    put,
-    put_nowhere,
-    take_out,
-)
+from scheduling.engine.planner.fitting import MINUTE, Plan, fit, machine_back, put, put_nowhere
 from scheduling.engine.planner.outlook import least_behind, still_comes
+from scheduling.engine.planner.outs import bring_back, take_out
 from scheduling.engine.planner.tables import NEVER, NONE, UNKNOWN, Numbers, Whole
 from scheduling.engine.planner.trials import (
     BEHIND,
@@ -73,8 +66,7 @@ def _before(
         left += least_behind(now, crew, first)
         if not is_alone:
             changed[crew, TOUCHED] = max(now.size[crew], trial.size[crew])
-            for turn in range(first, now.size[crew] + 1):
-                take_out(numbers, now, crew, turn, trial.outs, -1)
+            bring_back(numbers, now, crew, first, trial.outs)
     return spent, left
 
 
@@ -96,8 +88,7 @@ def _mended(
         if crew == NONE:
             return spent
         changed[crew, TOUCHED] = max(now.size[crew], trial.size[crew])
-        for later in range(turn, trial.size[crew] + 1):
-            take_out(numbers, trial, crew, later, trial.outs, -1)
+        bring_back(numbers, trial, crew, turn, trial.outs)
         spent -= trial.turns[crew, trial.size[crew]].cost
         changed[crew, FIRST], changed[crew, BEHIND] = turn, NEVER
         changed[crew, LONGER] = NONE
@@ -160,7 +151,8 @@ def _lay(
         changed[crew, TOUCHED] = max(changed[crew, TOUCHED], turn)
         old = _turn_before(now, trial, changed, crew, turn)
         if old != NONE:
-            at_least = still_comes(now, trial, crew, turn, old)
+            enough = most - trial.turns[crew, turn].cost
+            at_least = still_comes(now, trial, crew, turn, old, is_alone, enough)
         if missing[HARDENING] != NONE or trial.turns[crew, turn].cost + at_least > most:
             return False
         is_rest = turn >= behind and _is_as_before(now, trial, crew, first, turn, old)
@@ -197,7 +189,7 @@ def _lay_turn(
     if place < NEVER:
         put(numbers, trial, crew, turn, place)
         if not is_alone:
-            take_out(numbers, trial, crew, turn, trial.outs, 1)
+            take_out(numbers, trial, crew, turn, trial.outs)
     else:
         put_nowhere(numbers, trial, crew, turn)
 
@@ -268,7 +260,7 @@ def _go_on(
         trial.turns[crew, later].trouble += worse
         trial.ends[visit] = now.ends[visit]
         if not is_alone:
-            take_out(numbers, trial, crew, later, trial.outs, 1)
+            take_out(numbers, trial, crew, later, trial.outs)
 
 
 @compiled

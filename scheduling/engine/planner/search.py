@@ -3,7 +3,8 @@
 import numpy as np
 
 from scheduling.engine.planner.chance import begun_from
-from scheduling.engine.planner.fitting import Plan, no_plan, put, put_nowhere, take_out
+from scheduling.engine.planner.fitting import Plan, no_plan, put, put_nowhere
+from scheduling.engine.planner.outs import take_out
 from scheduling.engine.planner.problem import Draft, Laid
 from scheduling.engine.planner.queues import cost_of
 from scheduling.engine.planner.searching import changed_a_little
@@ -104,7 +105,7 @@ class Search:
             for place, visit in sorted(each):
                 self._add(crew, visit)
                 put(self.numbers, now, crew, now.size[crew], place)
-                take_out(self.numbers, now, crew, now.size[crew], now.outs, 1)
+                take_out(self.numbers, now, crew, now.size[crew], now.outs)
         for visit in last:
             crew = int(np.argmax(self.numbers.work.able[visit]))
             self._add(crew, visit)

@@ -4,7 +4,8 @@ Between changes a trial is as the plan is, so that no more is copied than was wr
 """
 
 from scheduling.engine.planner.compiling import compiled
-from scheduling.engine.planner.fitting import Plan, take_out
+from scheduling.engine.planner.fitting import Plan
+from scheduling.engine.planner.outs import bring_back, take_out
 from scheduling.engine.planner.tables import NONE, Numbers, Whole
 
 # Columns of what a change is, by crew: from which turn on a queue differs, from which on it is as
@@ -34,10 +35,9 @@ def take(numbers: Numbers, now: Plan, trial: Plan, changed: Whole) -> None:
         if first == NONE:
             continue
         if is_alone:
-            for turn in range(first, now.size[crew] + 1):
-                take_out(numbers, now, crew, turn, trial.outs, -1)
+            bring_back(numbers, now, crew, first, trial.outs)
             for turn in range(first, trial.size[crew] + 1):
-                take_out(numbers, trial, crew, turn, trial.outs, 1)
+                take_out(numbers, trial, crew, turn, trial.outs)
         now.size[crew] = trial.size[crew]
         copy_turns(trial, now, crew, first, trial.size[crew] + 1)
         for turn in range(first, trial.size[crew] + 1):
