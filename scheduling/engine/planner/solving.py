@@ -23,7 +23,7 @@ from scheduling.engine.planner.problem import Draft, Problem
 STEPS_SHARE = 0.95
 STEPS_PER_JOB = 1
 # How many times as many steps the search takes to cool down, if it has the time.
-COOLING = 8
+COOLING = 12
 # The aims that are weighed before any driving.
 TIMELY = ("unplaced", "broken", "late_days")
 # How much of the time still left each aim may take; what it leaves is the next one's.
