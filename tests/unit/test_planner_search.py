@@ -9,7 +9,7 @@ from scheduling.engine.planner.dispatch import Dispatch, Manner
 from scheduling.engine.planner.figures import figures_of
 from scheduling.engine.planner.floors import floors
 from scheduling.engine.planner.hardening import Hardening
-from scheduling.engine.planner.improving import Improving
+from scheduling.engine.planner.improving import Improving, searches_on
 from scheduling.engine.planner.lines import Line, Stretch
 from scheduling.engine.planner.problem import Choice, Order, Problem, Visit
 
@@ -134,3 +134,27 @@ def test_search_goes_on_from_a_worse_plan_while_it_is_hot_and_keeps_the_best() -
             assert improving.figures <= best
             best = improving.figures
         assert went_up == is_hot
+
+
+@pytest.mark.parametrize(
+    ("cores", "searches"), [(None, 2), (1, 2), (2, 2), (3, 2), (4, 3), (5, 4), (64, 4)]
+)
+def test_more_cores_make_more_searches_and_leave_one_for_all_else(
+    cores: int | None, searches: int
+) -> None:
+    assert searches_on(cores) == searches
+
+
+def test_many_searches_better_one_plan(monkeypatch: pytest.MonkeyPatch) -> None:
+    """By urgency Elm, which is long, comes first and makes both others late."""
+    monkeypatch.setattr("os.cpu_count", lambda: 8)
+    problem = one_crew(
+        Order(key="ash", visits=(visit(4),), due_day=1),
+        Order(key="elm", visits=(visit(40),), due_day=0),
+        Order(key="oak", visits=(visit(4),), due_day=1),
+    )
+    improving = Improving(problem, 0)
+    before = improving.figures
+    assert improving.step(cooled=0.5)
+    assert improving.figures < before
+    assert improving.figures.late_days == 5

@@ -5,6 +5,7 @@ It finds good plans soon and knows nothing of bounds: the solver proves how good
 """
 
 import math
+import os
 from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
 from typing import TYPE_CHECKING
@@ -24,8 +25,9 @@ CHANGES = 1000
 # By how much a plan may be worse, on the mean, to go on from: at first and at last, in late days.
 # Where all is in time there is driving to save, of which a day is 2000 minutes.
 HEATS, CALM_HEATS = (1.0, 0.15), (0.05, 0.003)
-# So many searches go on beside one another, each on a thread.
-SEARCHES = 2
+# So many searches go on beside one another, each on a thread: at least, and at most where there are
+# cores for them and one more for all else.
+FEWEST, MOST = 2, 4
 
 
 class Improving:
@@ -43,7 +45,8 @@ class Improving:
         self._seed = seed
         self._searches: list[Search] = []
         # Its threads end with it; to begin some for each step costs about a millisecond each.
-        self._pool = ThreadPoolExecutor(SEARCHES)
+        self._count = searches_on(os.cpu_count())
+        self._pool = ThreadPoolExecutor(self._count)
 
     def first_plans(self) -> Iterator[Figures]:
         """Try the usual ways to choose work; yield what is best after each."""
@@ -85,8 +88,8 @@ class Improving:
         from scheduling.engine.planner.work_tables import Tables
 
         tables = Tables(self.problem)
-        for number in range(SEARCHES):
-            self._searches.append(Search(tables, self.draft, self._seed * SEARCHES + number))
+        for number in range(self._count):
+            self._searches.append(Search(tables, self.draft, self._seed * MOST + number))
             self._searches[-1].changed(1, 0.0)
 
     def _whole(self, draft: Draft) -> Draft:
@@ -100,3 +103,8 @@ class Improving:
             if order.key not in draft:
                 lay_with_any(laying, order)
         return laying.draft
+
+
+def searches_on(cores: int | None) -> int:
+    """Return how many searches go on beside one another on so many cores, if that is known."""
+    return max(FEWEST, min(MOST, (cores or 0) - 1))
