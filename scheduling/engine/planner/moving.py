@@ -188,6 +188,7 @@ def _put_instead(
             put += 1
         if is_last:
             changed[crew, BEHIND] = size + 1
+            # With as many visits as before, those behind it keep their turns.
             if size == turn:
                 size = now.size[crew]
                 break
