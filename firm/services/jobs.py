@@ -160,8 +160,7 @@ def _carry_out(*, job: Job, run: JobRun) -> None:
     except Refusal as refusal:
         # Trying again would not help; the sentence is for the user.
         _close(run=run, state=JobState.FAILED, error=str(refusal))
-    # The one place for it: whatever a handler meets, its row must tell, and the worker go on.
-    except Exception as error:
+    except Exception as error:  # Whatever a handler meets, its row must tell, and the worker go on.
         logger.exception("Job %s failed at try %s.", job, run.attempt)
         _try_later_or_give_up(run=run, error=f"{type(error).__name__}: {error}")
     else:

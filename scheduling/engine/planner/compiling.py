@@ -34,7 +34,7 @@ class FromTheFront(FunctionPass):
     _name = "from_the_front"
 
     def __init__(self) -> None:
-        super().__init__()  # type: ignore[no-untyped-call]
+        super().__init__()  # type: ignore[no-untyped-call]  # the library leaves it untyped
 
     def run_pass(self, state: Any) -> bool:
         """Change what indexes are taken for; say that something was changed."""

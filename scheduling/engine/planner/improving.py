@@ -44,8 +44,8 @@ class Improving:
         self.cost = math.inf
         self._seed = seed
         self._searches: list[Search] = []
-        # Its threads end with it; to begin some for each step costs about a millisecond each.
         self._count = searches_on(os.cpu_count())
+        # Its threads end with it; to begin some for each step costs about a millisecond each.
         self._pool = ThreadPoolExecutor(self._count)
 
     def first_plans(self) -> Iterator[Figures]:

@@ -34,6 +34,7 @@ def still_comes(
     size = now.size[crew]
     if later < 0 or old == size:
         return float(comes)
+    # Then no visit finds a place again or leaves the crew: what is behind a turn is their sum.
     is_whole = is_alone and now.turns[crew, size].trouble < UNPLACED
     for next_one in range(old + 1, size + 1):
         if comes > enough:
