@@ -8,7 +8,7 @@ from django.db.models import QuerySet, Sum
 from estimating.selectors.material import material_of
 from firm.selectors.goods import told
 from scheduling.models import FenceJob, OrderLine, PurchaseOrder, StockMove, YardStock
-from scheduling.selectors.material import NOTHING_OUT, is_by_hand, outs_of
+from scheduling.selectors.material import NOTHING_OUT, is_by_hand, material_standing, outs_of
 
 MOVES_SHOWN = 50
 
@@ -52,6 +52,10 @@ def where_counted(item: str) -> str:
             # A draft has no number; each supplier has one at most.
             name = str(line.order) if line.order.number else f"the draft to {line.order.supplier}"
             found.append(f"{told(left, line.unit)} stand on {name}")
+    needed_by = {row.job.pk for row in material_standing().rows if row.item.item == item}
+    if needed_by:
+        jobs = "1 job is" if len(needed_by) == 1 else f"{len(needed_by)} jobs are"
+        found.append(f"{jobs} to be built with it")
     return ", and ".join([", ".join(found[:-1]), found[-1]] if len(found) > 1 else found)
 
 

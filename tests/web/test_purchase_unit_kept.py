@@ -11,9 +11,10 @@ from firm.models import Role
 from scheduling.models import YardStock
 from scheduling.services.orders import cancel_order, drop_draft
 from scheduling.services.stock import StockItem
-from tests.buying_cast import BAG, POST, make_suppliers, put_in
+from tests.buying_cast import BAG, POST, make_suppliers, make_two_jobs, put_in
 from tests.buying_steps import comes, draft, sent
-from tests.factories import NOW, make_firm
+from tests.factories import NOW, TODAY, make_firm
+from tests.report_cast import make_crew
 
 pytestmark = pytest.mark.django_db
 
@@ -73,6 +74,23 @@ def test_purchase_unit_stays_while_some_are_still_to_come(
     (words,) = errors["purchase_unit"]
     assert f"4 of it lie in the yard, 6 stand on {order}, and 3 stand on the draft" in words
     assert "the draft to Dunmere Builders: " in words
+
+
+def test_purchase_unit_stays_while_jobs_are_to_be_built_with_it(office: Client) -> None:
+    eleven, twelve = make_two_jobs(make_crew("Crew 1"))
+
+    _, errors = change(office, pack="42")
+    assert errors["pack"][0].startswith("This stays while 2 jobs are to be built with it: ")
+
+    put_in(BAG, 12)
+    twelve.phases.filter(kind="set").update(finished_on=TODAY)
+    _, errors = change(office, purchase_unit="pallet")
+    (words,) = errors["purchase_unit"]
+    assert "while 12 of it lie in the yard, and 1 job is to be built with it: " in words
+
+    put_in(BAG, 0)
+    eleven.phases.filter(kind="set").update(finished_on=TODAY)
+    assert change(office, purchase_unit="pallet", pack="42") == (302, {})
 
 
 def test_price_changes_whatever_is_counted(office: Client) -> None:
