@@ -27,6 +27,7 @@ from scheduling.engine.plan import (
     Phase,
 )
 from scheduling.engine.readiness import last_to_come
+from scheduling.engine.real_time import QUARTERS_PER_HOUR
 from scheduling.engine.standing import (
     PAPER_KINDS,
     Answer,
@@ -45,7 +46,6 @@ from scheduling.models import Machine as MachineRow
 from scheduling.pouring import concrete_of
 from scheduling.starter import load_rain_limits_in
 
-QUARTERS_PER_HOUR = 4
 NO_DATES: Mapping[int, JobDates] = MappingProxyType({})
 NO_HOLIDAYS: Mapping[dt.date, str] = MappingProxyType({})
 NO_RAIN: Mapping[dt.date, float] = MappingProxyType({})

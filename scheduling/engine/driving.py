@@ -6,9 +6,9 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from scheduling.engine.errors import EngineError
+from scheduling.engine.real_time import QUARTERS_PER_HOUR
 
 EARTH_RADIUS_MI = 3958.8
-QUARTERS_PER_HOUR = 4
 # A drive of exactly a quarter hour must not become two by a last digit.
 SLACK_H = 1e-6
 

@@ -16,7 +16,7 @@ from scheduling.engine.air import Air, Extreme
 from scheduling.engine.cure import CAPITAL_NAMES, NAMES, CureMix, CureTable, Work
 from scheduling.engine.errors import EngineError
 from scheduling.engine.maturity import MOST_HOURS, Hazards, Reached, hazards, reach
-from scheduling.engine.real_time import hours_later
+from scheduling.engine.real_time import QUARTERS_PER_HOUR, hours_later
 from scheduling.engine.wait_words import Saying, told_together
 from scheduling.engine.wording import (
     degrees_words,
@@ -26,7 +26,6 @@ from scheduling.engine.wording import (
     number_words,
 )
 
-QUARTERS_PER_HOUR = 4
 FROST = Said(
     "{air} on {moment}, before the concrete stands a frost. "
     "Cover it or do not pour; hang nothing on what froze."

@@ -22,13 +22,11 @@ from scheduling.engine.driving import SLACK_H, drive_quarters_h, extra_drive_h
 from scheduling.engine.errors import EngineError
 from scheduling.engine.new_breaches import Told, new_violations, told_of
 from scheduling.engine.plan import CrewDay, Facts, Phase, Timed, timed
-from scheduling.engine.real_time import hours_later
+from scheduling.engine.real_time import QUARTER_HOUR, QUARTERS_PER_HOUR, hours_later
 from scheduling.engine.wording import day_words
 
 ONE_DAY = dt.timedelta(days=1)
 ONE_HOUR = dt.timedelta(hours=1)
-QUARTERS_PER_HOUR = 4
-QUARTER_HOUR = ONE_HOUR / QUARTERS_PER_HOUR
 # A crew does not unload for less, unless that is all there is to do.
 SHORTEST_PIECE_H = 1.0
 

@@ -13,13 +13,12 @@ from scheduling.engine.placing import Wanted
 from scheduling.engine.plan import Crew, CrewDay, Facts, Timed, timed
 from scheduling.engine.planner.lines import Line, Stretch
 from scheduling.engine.planner.problem import Fleet, Order, Problem
-from scheduling.engine.planner.visiting import Calendar, order_of
+from scheduling.engine.planner.visiting import UNIT, Calendar, order_of, units
 from scheduling.engine.real_time import hours_later
 
-UNIT_MIN = 15
 MINUTES_PER_HOUR = 60
 ONE_DAY = dt.timedelta(days=1)
-UNIT = dt.timedelta(minutes=UNIT_MIN)
+UNIT_MIN = UNIT // dt.timedelta(minutes=1)
 # Moving a day that people were told of counts like an hour on the road: the firm's to change.
 MOVE_MIN = 60
 # What a minute of a crew on the road costs, to weigh it against a rented day: the firm's to change.
@@ -152,12 +151,6 @@ def _stretch(
         stops_after=tuple(one.block.job for one in in_order[best[2] :]),
         room_min=(crew.hours - worked_h) * MINUTES_PER_HOUR,
     )
-
-
-def units(moment: dt.datetime, origin: dt.datetime, *, up: bool) -> int:
-    """Return how many units a moment lies after the plan's first midnight."""
-    count = (moment.astimezone(dt.UTC) - origin.astimezone(dt.UTC)) / UNIT
-    return math.ceil(count) if up else math.floor(count)
 
 
 def _by_job(fixed: Iterable[Timed]) -> dict[str, list[Timed]]:

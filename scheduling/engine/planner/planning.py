@@ -10,7 +10,6 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from scheduling.engine.new_breaches import new_violations, told_of
-from scheduling.engine.placing import QUARTERS_PER_HOUR
 from scheduling.engine.plan import CrewDay, Facts
 from scheduling.engine.planner.building import Asked, Built, build
 from scheduling.engine.planner.figures import Figures, figures_of
@@ -19,6 +18,7 @@ from scheduling.engine.planner.problem import Draft, Laid
 from scheduling.engine.planner.reasons import reasons_for
 from scheduling.engine.planner.solving import Limits, Solved, Stage, solve
 from scheduling.engine.planner.visiting import groups_of, parts_of
+from scheduling.engine.real_time import QUARTERS_PER_HOUR
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

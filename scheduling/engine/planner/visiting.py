@@ -14,20 +14,26 @@ from scheduling.engine.crew_days import (
     people_bar,
     skill_bar,
 )
-from scheduling.engine.placing import QUARTERS_PER_HOUR, SHORTEST_PIECE_H, Wanted
+from scheduling.engine.placing import SHORTEST_PIECE_H, Wanted
 from scheduling.engine.plan import CrewDay, Facts, JobFacts, Phase, Timed
 from scheduling.engine.planner.hardening import Hardening
 from scheduling.engine.planner.lines import Line
 from scheduling.engine.planner.problem import Choice, Order, Range, Use, Visit
-from scheduling.engine.real_time import hours_later
+from scheduling.engine.real_time import QUARTER_HOUR, QUARTERS_PER_HOUR, hours_later
 
-UNIT = dt.timedelta(minutes=15)
+UNIT = QUARTER_HOUR
 ONE_DAY = dt.timedelta(days=1)
 SLACK = 1e-6
 # Later than any day of a plan.
 NEVER = 10**8
 WAITING = (Phase.HANG, Phase.GATES)
 SHORTEST_PIECE = round(SHORTEST_PIECE_H * QUARTERS_PER_HOUR)
+
+
+def units(moment: dt.datetime, origin: dt.datetime, *, up: bool) -> int:
+    """Return how many units a moment lies after the plan's first midnight."""
+    count = (moment.astimezone(dt.UTC) - origin.astimezone(dt.UTC)) / UNIT
+    return math.ceil(count) if up else math.floor(count)
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -53,7 +59,7 @@ class Calendar:
 
     def unit(self, moment: dt.datetime) -> int:
         """Return the first unit that begins at a moment or after."""
-        return math.ceil((moment.astimezone(dt.UTC) - self.origin.astimezone(dt.UTC)) / UNIT)
+        return units(moment, self.origin, up=True)
 
     def is_barred(self, key: str, phase: Phase, day: int) -> bool:
         """Say whether papers, customer, rain, frost or another day's work bar a phase on a day."""
