@@ -70,6 +70,11 @@ class CrewDay(models.Model):
         return f"{self.crew}, {self.date}: {self.phase}"
 
     @property
+    def is_done_already(self) -> bool:
+        """Say whether its phase was finished before its day came."""
+        return self.phase.finished_on is not None and self.phase.finished_on < self.date
+
+    @property
     def override_sentences(self) -> list[str]:
         """What it breaks, in words, each once."""
         return list(dict.fromkeys(one["sentence"] for one in self.override_breaches))

@@ -124,13 +124,14 @@ class DayList:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class WeekView:
-    """Everything the week's page shows."""
+    """Everything the week's page shows; `done` are days ahead of work that is finished."""
 
     monday: dt.date
     days: list[DayHead]
     crews: list[CrewLine]
     jobs: list[JobLine]
     misfits: list[str]
+    done: list[CrewDay]
     calls: list[str]
     unplaced: list[UnplacedJob]
 
@@ -195,6 +196,7 @@ def week_view(*, monday: dt.date, now: dt.datetime) -> WeekView:
         crews=_crew_lines(heads, blocks, plan, today=today),
         jobs=_job_lines(heads, blocks, plan),
         misfits=misfits(plan, monday, days[-1], now=now),
+        done=[block for block in blocks if block.date >= today and block.is_done_already],
         calls=ticket_calls(plan, {block.job_id: block.job for block in blocks}),
         unplaced=unplaced_jobs(now=now),
     )

@@ -55,6 +55,16 @@ class JobOnDay:
         return [block.name for block in self.blocks]
 
     @property
+    def done_names(self) -> Sequence[str]:
+        """What of it was finished before this day."""
+        return [block.name for block in self.blocks if block.row.is_done_already]
+
+    @property
+    def is_all_done(self) -> bool:
+        """Say whether nothing of it is left to do."""
+        return all(block.row.is_done_already for block in self.blocks)
+
+    @property
     def machines(self) -> Sequence[str]:
         """The machines that come along."""
         return sorted({str(block.row.machine) for block in self.blocks if block.row.machine})

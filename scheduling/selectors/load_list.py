@@ -35,12 +35,13 @@ class LoadRow:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class JobLoad:
-    """What one job needs on the crew's days."""
+    """What one job needs on the crew's days; of `done_names` it needs nothing any more."""
 
     job: FenceJob
     phase_names: Sequence[str]
     first_day: dt.date
     rows: Sequence[LoadRow]
+    done_names: Sequence[str] = ()
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -100,8 +101,17 @@ def _jobs(
             if each.job.pk == job.pk:
                 found += _rows_by_hand(each, out)
         if found:
-            names = dict.fromkeys(str(row.phase.get_kind_display()) for row in mine)
-            yield JobLoad(job=job, phase_names=tuple(names), first_day=mine[0].date, rows=found)
+            yield JobLoad(
+                job=job,
+                phase_names=_names(mine),
+                first_day=mine[0].date,
+                rows=found,
+                done_names=_names(row for row in mine if row.is_done_already),
+            )
+
+
+def _names(rows: Iterable[CrewDay]) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(str(row.phase.get_kind_display()) for row in rows))
 
 
 def _row(row: NeedRow) -> LoadRow:

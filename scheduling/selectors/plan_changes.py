@@ -5,7 +5,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from django.db.models import QuerySet
+from django.db.models import F, QuerySet
 from django.utils import timezone
 
 from scheduling.engine.wording import dated_words, moment_words
@@ -43,11 +43,15 @@ class Misfit:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class ChangesView:
-    """Everything the page of changes shows; `as_of` is when it was drawn."""
+    """Everything the page of changes shows; `as_of` is when it was drawn.
+
+    `done` are days ahead of work that is finished.
+    """
 
     unseen: Sequence[ChangeRow]
     seen: Sequence[ChangeRow]
     misfits: Sequence[Misfit]
+    done: Sequence[CrewDay]
     as_of: dt.datetime
 
 
@@ -68,12 +72,21 @@ def changes_view(*, now: dt.datetime) -> ChangesView:
         unseen=unseen_changes(now=now),
         seen=_rows(seen, now),
         misfits=_misfits(now),
+        done=_done_already(timezone.localdate(now)),
         as_of=now,
     )
 
 
 def _changes() -> QuerySet[PlanChange]:
     return PlanChange.objects.select_related("job__customer", "seen_by")
+
+
+def _done_already(today: dt.date) -> list[CrewDay]:
+    return list(
+        CrewDay.objects.filter(date__gte=today, phase__finished_on__lt=F("date"))
+        .select_related("job__customer", "phase", "crew")
+        .order_by("date", "crew__name", "position", "pk")
+    )
 
 
 def _misfits(now: dt.datetime) -> list[Misfit]:

@@ -92,7 +92,9 @@ def crew_day_drop(request: HttpRequest, pk: int) -> HttpResponse:
     except Refusal as refusal:
         messages.error(request, str(refusal))
         return redirect("crew_day", pk=pk)
-    messages.success(request, f"{_name(block)} is off the calendar.")
+    messages.success(request, f"{_name(block)} on {_day(block.date)} is off the calendar.")
+    if request.POST.get("from") == "plan_changes":
+        return redirect("plan_changes")
     return redirect(_week_of(block.date))
 
 
