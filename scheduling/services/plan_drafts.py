@@ -198,13 +198,21 @@ def _movable(plan: Plan, today: dt.date) -> list[CrewDay]:
 
 
 def state_of(plan: Plan, today: dt.date) -> str:
-    """Return a mark of all that stands on the calendar from tomorrow on."""
-    rows = sorted(
-        (row.pk, row.phase_id, row.crew_id, row.date.isoformat(), str(row.hours), str(row.start))
+    """Return a mark of all that stands on the calendar from tomorrow on.
+
+    A block moved away and back stands where it stood, but fixed: no plan may take its place.
+    """
+    rows = [
+        (*_place(row), row.position, row.machine_id, row.is_pinned, row.air_f)
         for row in plan.rows
         if row.date > today
-    )
+    ]
     return hashlib.sha256(json.dumps([today.isoformat(), rows]).encode()).hexdigest()
+
+
+def _place(row: CrewDay) -> tuple[object, ...]:
+    day, hours, start = str(row.date), str(row.hours), str(row.start)
+    return row.pk, row.phase_id, row.crew_id, day, hours, start
 
 
 def _written_down(planned: Planned) -> list[dict[str, Any]]:

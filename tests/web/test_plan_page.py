@@ -118,6 +118,29 @@ def test_plan_for_a_calendar_that_changed_is_not_taken(
     assert CrewDay.objects.count() == 1
 
 
+def press(client: Client, row: CrewDay, day: dt.date) -> None:
+    """Press the button of a block on the week that moves it to the next or last day of work."""
+    answer = client.post(reverse("crew_day_move", args=[row.pk]), {"date": day.isoformat()})
+    assert answer.status_code == 302
+    row.refresh_from_db()
+    assert row.date == day
+
+
+def test_block_moved_away_and_back_is_fixed_and_outdates_the_plan(
+    as_office: Client, job: FenceJob, crew: Crew
+) -> None:
+    """It stands where it stood, but no plan may take its place any more."""
+    row = put_on(job, "layout", crew, may(5), hours="1.5")
+    draft = worked_out(as_office)
+    assert any(one["phase"] == "layout" and one["date"] == "2026-05-05" for one in draft.blocks)
+    press(as_office, row, may(6))
+    press(as_office, row, may(5))
+    assert row.is_pinned
+    answer = as_office.post(reverse("plan_take", args=[draft.pk]), follow=True)
+    assert "The calendar has changed" in unescape(answer.content.decode())
+    assert CrewDay.objects.count() == 1
+
+
 def test_job_without_a_place_is_told_why(as_office: Client, job: FenceJob) -> None:
     assert job.site is not None
     job.site.clearances.filter(kind="locate").delete()
