@@ -1,8 +1,6 @@
 """Working out a plan of all open jobs in the background, and taking it onto the calendar."""
 
 import datetime as dt
-import hashlib
-import json
 import time
 from collections.abc import Iterable, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor, wait
@@ -15,31 +13,30 @@ from django.utils import timezone
 
 from firm.errors import Refusal
 from firm.models import User
-from firm.selectors.profile import firm_profile
 from firm.services import audit, jobs
 from firm.services.jobs import JobRun
-from scheduling import mapping
-from scheduling.engine.air import UNKNOWN_AIR_F
 from scheduling.engine.errors import EngineError
 from scheduling.engine.new_breaches import new_violations, told_of
-from scheduling.engine.placing import Wanted
-from scheduling.engine.planner.building import MOVE_MIN, Asked, Weights
+from scheduling.engine.planner.building import Asked
 from scheduling.engine.planner.planning import Planned, make_plan
 from scheduling.engine.planner.solving import Limits, Progress
-from scheduling.models import Crew, CrewDay, FenceJob, JobPhase, PlanChange, PlanDraft
-from scheduling.selectors.planning import Plan, standing_plan
+from scheduling.models import Crew, JobPhase, PlanChange, PlanDraft
+from scheduling.selectors.planning import standing_plan
 from scheduling.services.calendar_rows import lock_calendar, remove_blocks
 from scheduling.services.material_dates import dates_follow_calendar
-from scheduling.services.placing import HORIZON, ONE_DAY, hours_wanted, write_block
+from scheduling.services.placing import write_block
 from scheduling.services.plan_changes import note_days
+from scheduling.services.plan_questions import Question, open_jobs, question_of
 
 PLAN_JOB = "calendar.plan"
 SECONDS = (10, 30, 120)
 ACTION = "took a plan onto the calendar"
-MINUTES_PER_HOUR = 60
 # A page that is looked at asks once a second; writing more often would only cost.
 TOLD_EVERY_S = 0.5
-CHANGED = "The calendar has changed since this plan was worked out: have it worked out anew."
+CHANGED = (
+    "The calendar has changed since this plan was worked out, or something else it was worked out "
+    "from, such as what a crew reported: have it worked out anew."
+)
 
 
 @transaction.atomic
@@ -87,9 +84,9 @@ def carry_out_planning(run: JobRun) -> dict[str, Any]:
     if not mine.exists():
         return {"plan": draft.state}
     today = timezone.localdate(run.now)
-    asked, calendar = _asked(today)
+    question = question_of(today)
     try:
-        planned = _make_plan_watched(asked, draft, run)
+        planned = _make_plan_watched(question.asked, draft, run)
     except EngineError as error:
         mine.update(state=PlanDraft.State.FAILED, why=str(error), ended_at=run.later())
         return {"plan": PlanDraft.State.FAILED}
@@ -100,7 +97,7 @@ def carry_out_planning(run: JobRun) -> dict[str, Any]:
             {"name": one.name, "value": one.value, "bound": one.bound} for one in planned.stages
         ],
         waits={key: list(words) for key, words in planned.waits.items()},
-        calendar=calendar,
+        calendar=question.mark,
     )
     return {"plan": PlanDraft.State.READY, "blocks": len(planned.blocks)}
 
@@ -112,21 +109,21 @@ def take_plan(*, draft: PlanDraft, actor: User, now: dt.datetime) -> int:
     What is pinned, today or before stays. Jobs without a place in the plan keep no days ahead.
 
     Raises:
-        Refusal: it is not ready, the calendar changed, or the plan would break a rule by now.
+        Refusal: it is not ready, anything it was worked out from changed, or it would break a rule.
     """
     lock_calendar()
     kept = PlanDraft.objects.select_for_update().get(pk=draft.pk)
     if kept.state != PlanDraft.State.READY:
         raise Refusal("This plan is no longer open.")
     today = timezone.localdate(now)
-    open_jobs = _open_jobs()
-    before = standing_plan(today=today, also=open_jobs)
-    if state_of(before, today) != kept.calendar:
+    question = question_of(today)
+    if question.mark != kept.calendar:
         raise Refusal(CHANGED)
+    before = question.plan
     with dates_follow_calendar(actor=actor, now=now):
-        _write(kept.blocks, before, today, actor=actor, now=now)
+        _write(kept.blocks, question, actor=actor, now=now)
     # Who builds first takes first: what the plan gives one phase, another may lack by now.
-    after = standing_plan(today=today, also=open_jobs)
+    after = standing_plan(today=today, also=open_jobs())
     stood = told_of(before.blocks, before.facts)
     if new := new_violations(after.blocks, after.facts, stood):
         raise Refusal(" ".join(dict.fromkeys(one.sentence for one in new)))
@@ -148,71 +145,6 @@ def drop_plan(*, draft: PlanDraft, actor: User, now: dt.datetime) -> None:
 def _end(draft: PlanDraft, state: str, *, actor: User, now: dt.datetime, action: str) -> None:
     PlanDraft.objects.filter(pk=draft.pk).update(state=state, ended_by=actor, ended_at=now)
     audit.record(actor=actor, action=action, target=draft, at=now)
-
-
-def _open_jobs() -> list[int]:
-    jobs_to_do = FenceJob.objects.filter(state=FenceJob.State.TO_DO)
-    return list(jobs_to_do.order_by("signed_at", "pk").values_list("pk", flat=True))
-
-
-def _asked(today: dt.date) -> tuple[Asked, str]:
-    """Return what is asked of the planner, and the state of the calendar it is asked from."""
-    keys = _open_jobs()
-    plan = standing_plan(today=today, also=keys)
-    movable = _movable(plan, today)
-    fixed = [row for row in plan.rows if row not in movable]
-    # A day that is given up takes along what was written down of its air, but not a cold one.
-    gone = [row for row in movable if row.air_f is None or row.air_f >= UNKNOWN_AIR_F]
-    facts = standing_plan(today=today, also=keys, without=gone).facts
-    first, last = today + ONE_DAY, today + HORIZON
-    wanted = []
-    for job in FenceJob.objects.filter(pk__in=keys).order_by("signed_at", "pk"):
-        hours = hours_wanted(plan, job, fixed, today)
-        if any(any(mine.values()) for mine in hours.values()):
-            wanted.append(Wanted(job=str(job.pk), hours=hours, first_day=first, last_day=last))
-    asked = Asked(
-        jobs=tuple(wanted),
-        fixed=tuple(mapping.block_of(row) for row in fixed),
-        shown=tuple(mapping.block_of(row) for row in movable),
-        facts=facts,
-        first_day=first,
-        last_day=last,
-        weights=_weights(),
-    )
-    return asked, state_of(plan, today)
-
-
-def _weights() -> Weights:
-    profile = firm_profile()
-    a_minute = profile.crew_rate * profile.crew_size / MINUTES_PER_HOUR
-    return Weights(move_min=MOVE_MIN, road_cost=max(a_minute, Decimal("0.01")))
-
-
-def _movable(plan: Plan, today: dt.date) -> list[CrewDay]:
-    open_jobs = set(_open_jobs())
-    return [
-        row
-        for row in plan.rows
-        if row.date > today and not row.is_pinned and row.job_id in open_jobs
-    ]
-
-
-def state_of(plan: Plan, today: dt.date) -> str:
-    """Return a mark of all that stands on the calendar from tomorrow on.
-
-    A block moved away and back stands where it stood, but fixed: no plan may take its place.
-    """
-    rows = [
-        (*_place(row), row.position, row.machine_id, row.is_pinned, row.air_f)
-        for row in plan.rows
-        if row.date > today
-    ]
-    return hashlib.sha256(json.dumps([today.isoformat(), rows]).encode()).hexdigest()
-
-
-def _place(row: CrewDay) -> tuple[object, ...]:
-    day, hours, start = str(row.date), str(row.hours), str(row.start)
-    return row.pk, row.phase_id, row.crew_id, day, hours, start
 
 
 def _written_down(planned: Planned) -> list[dict[str, Any]]:
@@ -269,21 +201,20 @@ def _write_progress(watch: _Watch, draft: PlanDraft, run: JobRun) -> None:
 
 def _write(
     blocks: Sequence[Mapping[str, Any]],
-    plan: Plan,
-    today: dt.date,
+    question: Question,
     *,
     actor: User,
     now: dt.datetime,
 ) -> None:
     """Write blocks over the rows that may move; a row that stays as it was is not touched."""
-    movable = _movable(plan, today)
+    movable = question.movable
     phases = {(str(one.job_id), one.kind): one for one in _phases(blocks)}
     crews = {str(crew.pk): crew for crew in Crew.objects.all()}
     stood = {(row.phase_id, str(row.crew_id), row.date.isoformat()): row for row in movable}
     names = {(phases[one["job"], one["phase"]].pk, one["crew"], one["date"]): one for one in blocks}
     remove_blocks((row for at, row in stood.items() if at not in names), actor=actor, now=now)
     last: dict[tuple[str, str], int] = {}
-    for row in plan.rows:
+    for row in question.plan.rows:
         if row not in movable:
             at = str(row.crew_id), row.date.isoformat()
             last[at] = max(last.get(at, -1), row.position)

@@ -25,12 +25,12 @@ from scheduling.models import (
     PlanDraft,
     RainOut,
 )
-from scheduling.selectors.planning import standing_plan
 from scheduling.services import orders
 from scheduling.services.jobs import call_off_job
 from scheduling.services.material_dates import derive_dates
 from scheduling.services.placing import place_all
-from scheduling.services.plan_drafts import state_of, take_plan
+from scheduling.services.plan_drafts import take_plan
+from scheduling.services.plan_questions import question_of
 from scheduling.services.planning import drop_block, move_block
 from scheduling.services.rain_outs import RainOutAsked, carry_out_rain_out, look_at_rain_out
 from tests.buying_cast import BAG, POST, RAIL, make_suppliers, make_two_jobs, put_in
@@ -163,13 +163,12 @@ def plan_with(jobs: Jobs, *, job: FenceJob, day: int) -> PlanDraft:
         }
         for row in rows
     ]
-    plan = standing_plan(today=TODAY, also=[one.pk for one in jobs])
     return PlanDraft.objects.create(
         state=PlanDraft.State.READY,
         asked_at=NOW,
         seconds=10,
         blocks=blocks,
-        calendar=state_of(plan, TODAY),
+        calendar=question_of(TODAY).mark,
     )
 
 
