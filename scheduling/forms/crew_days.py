@@ -1,19 +1,23 @@
 """Forms that put a phase of a job on a day, and move it."""
 
 from decimal import Decimal
-from typing import Any
+from typing import Any, ClassVar
 
 from django import forms
 from django.db.models import Q
 
 from firm.forms.fields import DateField, DecimalField, PlainTextMixin
+from firm.forms.meanwhile import MeanwhileMixin
 from firm.forms.quantities import TemperatureField
 from scheduling.forms.crews import TimeField
 from scheduling.models import Crew, CrewDay, FenceJob, JobPhase
 
 
-class CrewDayForm(PlainTextMixin, forms.Form):
+class CrewDayForm(PlainTextMixin, MeanwhileMixin, forms.Form):
     """Where and when a block of work stands."""
+
+    # What the page shows of a block that stands: another may move it meanwhile.
+    shown: ClassVar[tuple[str, ...]] = ("crew", "date", "hours", "start", "air_f", "note")
 
     crew = forms.ModelChoiceField(queryset=Crew.objects.none(), empty_label=None)
     date = DateField(label="Day")
@@ -51,22 +55,24 @@ class CrewDayForm(PlainTextMixin, forms.Form):
         self.fields["crew"].queryset = Crew.objects.filter(known)  # type: ignore[attr-defined]
         if kind != JobPhase.Kind.SET:
             self.fields["air_f"].widget = forms.HiddenInput()
+        for name in self.shown:
+            self.fields[name].show_hidden_initial = True
 
     @property
     def place_fields(self) -> list[forms.BoundField]:
         """Return what the form asks first."""
         return [field for field in self if field.name != "override_note"]
 
-    @staticmethod
-    def initial_of(block: CrewDay) -> dict[str, Any]:
+    @classmethod
+    def initial_of(cls, block: CrewDay) -> dict[str, Any]:
         """Return what the form shows of a block at first."""
-        names = ("crew", "date", "hours", "start", "air_f", "note")
-        return {name: getattr(block, name) for name in names}
+        return {name: getattr(block, name) for name in cls.shown}
 
 
 class NewCrewDayForm(CrewDayForm):
     """A further block for a job: its phase as well."""
 
+    shown = ()
     phase = forms.ModelChoiceField(queryset=JobPhase.objects.none(), empty_label=None)
     field_order = ("phase", "crew", "date", "hours", "start", "air_f", "note")
 

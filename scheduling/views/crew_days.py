@@ -13,6 +13,7 @@ from firm.access import requires, signed_in
 from firm.errors import Refusal
 from firm.forms.fields import add_refusal
 from firm.models import Role
+from firm.views.meanwhile import say_kept_meanwhile
 from scheduling.forms.crew_days import CrewDayForm, MoveForm, NewCrewDayForm
 from scheduling.models import CrewDay, FenceJob
 from scheduling.services.crew_days import add_crew_day, change_crew_day
@@ -46,6 +47,7 @@ def crew_day(request: HttpRequest, pk: int) -> HttpResponse:
             bar = refusal
         else:
             messages.success(request, f"{_name(block)} is saved.")
+            say_kept_meanwhile(request, form)
             return redirect(_week_of(moved.date))
     return _crew_day_page(request, block, form, bar)
 
@@ -60,7 +62,12 @@ def crew_day_move(request: HttpRequest, pk: int) -> HttpResponse:
     block, asked = _block(pk), MoveForm(request.POST)
     bar: Refusal | None = None
     wants_text = request.headers.get("X-Requested-With") == "fetch"
-    form = CrewDayForm(_moved_values(block, request), kind=block.phase.kind, crew=block.crew)
+    form = CrewDayForm(
+        _moved_values(block, request),
+        kind=block.phase.kind,
+        crew=block.crew,
+        initial=CrewDayForm.initial_of(block),
+    )
     if asked.is_valid() and form.is_valid():
         values = {"date": asked.cleaned_data["date"]}
         if asked.cleaned_data["crew"]:

@@ -72,7 +72,7 @@ class FormReader(HTMLParser):
             form.written.add(name)
         if kind in WRITTEN or kind == "hidden" or "checked" in given:
             form.values.setdefault(name, []).append(
-                given.get("value", "" if kind in WRITTEN else "on")
+                given.get("value", "on" if "checked" in given else "")
             )
 
     def handle_endtag(self, tag: str) -> None:

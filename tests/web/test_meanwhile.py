@@ -1,0 +1,99 @@
+"""Two people have the same page open: what the one saved stands when the other saves later."""
+
+import datetime as dt
+from decimal import Decimal
+from html import unescape
+
+import pytest
+from django.http import HttpResponse
+from django.test import Client
+from django.urls import reverse
+from django.utils import timezone
+
+from scheduling.models import Crew, CrewDay
+from tests.crew_cast import make_full_job, put_on
+from tests.factories import make_firm
+from tests.web.forms_on_pages import forms_of
+
+pytestmark = pytest.mark.django_db
+DAY = dt.timedelta(days=1)
+Page = dict[str, list[str]]
+
+
+def opened(client: Client, address: str, *, with_field: str) -> Page:
+    """Return the form with a field as a browser that opens the page would send it."""
+    return _form(client.get(address), with_field)  # type: ignore[arg-type]
+
+
+def come_back(answer: HttpResponse, *, with_field: str, words: str) -> Page:
+    """Return the form of a refused page, which says these words."""
+    assert answer.status_code == 422
+    assert words in unescape(answer.content.decode())
+    return _form(answer, with_field)
+
+
+def _form(answer: HttpResponse, with_field: str) -> Page:
+    found = forms_of(answer.content.decode())
+    return next(form.values for form in found if with_field in form.values)
+
+
+def next_monday() -> dt.date:
+    """Return the first Monday after this week: pages read the clock."""
+    today = timezone.localdate()
+    return today + (7 - today.weekday()) * DAY
+
+
+def save(client: Client, address: str, page: Page, **typed: str) -> HttpResponse:
+    """Send a page with something typed into it."""
+    return client.post(address, page | {name: [value] for name, value in typed.items()})  # type: ignore[return-value]
+
+
+class TestABlock:
+    @pytest.fixture
+    def block(self, db: None) -> CrewDay:
+        """Return the hanging of a settled job, on the Friday of next week."""
+        make_firm()
+        monday, crew = next_monday(), Crew.objects.create(name="North")
+        job = make_full_job(1, on=monday)
+        put_on(job, "layout", crew, monday, hours="1")
+        put_on(job, "dig", crew, monday)
+        put_on(job, "set", crew, monday + DAY, air_f=60)
+        return put_on(job, "hang", crew, monday + 4 * DAY)
+
+    def test_moved_by_another_stays_there_when_a_note_is_typed(
+        self, as_office: Client, as_owner: Client, block: CrewDay
+    ) -> None:
+        where = reverse("crew_day", args=[block.pk])
+        first, second = (opened(one, where, with_field="note") for one in (as_office, as_owner))
+        later = block.date + 3 * DAY
+        save(as_owner, where, second, date=later.isoformat(), hours="3.5")
+        CrewDay.objects.update(is_pinned=False)
+
+        answer = save(as_office, where, first, note="Bring the saw")
+
+        assert answer.headers["Location"].endswith(f"?from={later.isoformat()}")
+        block.refresh_from_db()
+        assert (block.date, block.hours, block.note) == (later, Decimal("3.5"), "Bring the saw")
+        assert not block.is_pinned
+        week = unescape(as_office.get(answer.headers["Location"]).content.decode())
+        assert "Changed meanwhile, and kept as it is now: Day, Hours of the day." in week
+
+    def test_moved_by_both_is_told_at_the_day_and_moved_when_saved_again(
+        self, as_office: Client, as_owner: Client, block: CrewDay
+    ) -> None:
+        where = reverse("crew_day", args=[block.pk])
+        first, second = (opened(one, where, with_field="note") for one in (as_office, as_owner))
+        later, last = block.date + 3 * DAY, block.date + 4 * DAY
+        save(as_owner, where, second, date=later.isoformat(), note="Bring the saw")
+
+        answer = save(as_office, where, first, date=last.isoformat(), hours="3")
+
+        words = f"it now says '{later:%a %b} {later.day}, {later.year}'"
+        again = come_back(answer, with_field="note", words=words)
+        assert (again["date"], again["hours"]) == ([last.isoformat()], ["3"])
+        assert again["note"] == ["Bring the saw"]
+        block.refresh_from_db()
+        assert (block.date, block.hours) == (later, Decimal(4))
+        assert save(as_office, where, again).status_code == 302
+        block.refresh_from_db()
+        assert (block.date, block.hours, block.note) == (last, Decimal(3), "Bring the saw")
