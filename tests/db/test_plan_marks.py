@@ -87,7 +87,7 @@ CHANGES: dict[str, Change] = {
         crew=Crew.objects.get(), first_day=may(6), last_day=may(6)
     ),
     "one is away": lambda job: MemberTimeOff.objects.create(
-        member=CrewMember.objects.first(), first_day=may(6), last_day=may(6)
+        member=CrewMember.objects.get(name="Bo Tarn"), first_day=may(6), last_day=may(6)
     ),
     "one leaves": lambda job: CrewMember.objects.filter(name="Bo Tarn").update(is_active=False),
     "rain": lambda job: rains(may(6), 0.8),
