@@ -160,7 +160,7 @@ def test_many_searches_better_one_plan(monkeypatch: pytest.MonkeyPatch) -> None:
             begun.append(seed)
 
     monkeypatch.setattr("scheduling.engine.planner.search.Search", Counted)
-    monkeypatch.setattr("os.cpu_count", lambda: 8)
+    monkeypatch.setattr("os.sched_getaffinity", lambda process: range(8), raising=False)
     problem = one_crew(
         Order(key="ash", visits=(visit(4),), due_day=1),
         Order(key="elm", visits=(visit(40),), due_day=0),

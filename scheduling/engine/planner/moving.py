@@ -9,7 +9,6 @@ from scheduling.engine.planner.trials import BEHIND, FIRST, LONGER, TOUCHED
 
 # How many turns visits go forward or back by one change, and how many go together, at most.
 TURNS, BLOCK = 7, 2
-HALF = 0.5
 # How often a job stays with its crew; then, how often two visits change turns; else, how often two
 # jobs change crews.
 STAYS, SWAPS, EXCHANGES = 0.75, 0.5, 0.9
@@ -19,11 +18,19 @@ BESIDE = 4
 
 @compiled
 def move(
-    numbers: Numbers, now: Plan, trial: Plan, changed: Whole, job: int, room: float, draws: Draws
+    numbers: Numbers,
+    now: Plan,
+    trial: Plan,
+    changed: Whole,
+    job: int,
+    forward: float,
+    room: float,
+    draws: Draws,
 ) -> bool:
     """Change the queues of a trial that was begun, about a job; say whether it came to anything.
 
-    What would make the plan dearer than by `room` is left out where that is plain beforehand.
+    `forward` is how often a visit goes forward rather than back. What would make the plan dearer
+    than by `room` is left out where that is plain beforehand.
     """
     if len(now.size) == 1 or part(draws) < STAYS:
         work = numbers.work
@@ -31,8 +38,8 @@ def move(
         crew = now.crew_of[visit]
         turn = now.turn_of[visit]
         if part(draws) < SWAPS:
-            return _swap(numbers, now, trial, changed, crew, turn, draws)
-        return _shift(numbers, now, trial, changed, crew, turn, draws)
+            return _swap(numbers, now, trial, changed, crew, turn, forward, draws)
+        return _shift(numbers, now, trial, changed, crew, turn, forward, draws)
     if numbers.work.jobs[job].has_one_crew and part(draws) < EXCHANGES:
         return _exchange(numbers, now, trial, changed, job, room, draws)
     return _hand_over(numbers, now, trial, changed, job, draws)
@@ -40,12 +47,19 @@ def move(
 
 @compiled
 def _shift(
-    numbers: Numbers, now: Plan, trial: Plan, changed: Whole, crew: int, turn: int, draws: Draws
+    numbers: Numbers,
+    now: Plan,
+    trial: Plan,
+    changed: Whole,
+    crew: int,
+    turn: int,
+    forward: float,
+    draws: Draws,
 ) -> bool:
     """Put a visit, perhaps with those right behind it, some turns forward or back."""
     last = min(now.size[crew], turn + below(draws, BLOCK))
     turns = 1 + below(draws, TURNS)
-    is_forward = part(draws) < HALF
+    is_forward = part(draws) < forward
     if is_forward:
         first, behind = max(1, turn - turns), last + 1
         passed, many = first, turn - first
@@ -71,11 +85,18 @@ def _shift(
 
 @compiled
 def _swap(
-    numbers: Numbers, now: Plan, trial: Plan, changed: Whole, crew: int, turn: int, draws: Draws
+    numbers: Numbers,
+    now: Plan,
+    trial: Plan,
+    changed: Whole,
+    crew: int,
+    turn: int,
+    forward: float,
+    draws: Draws,
 ) -> bool:
     """Let a visit change turns with another some turns off."""
     turns = 1 + below(draws, TURNS)
-    to = turn + turns if part(draws) < HALF else turn - turns
+    to = turn - turns if part(draws) < forward else turn + turns
     if not 1 <= to <= now.size[crew]:
         return False
     first, last = min(turn, to), max(turn, to)

@@ -14,6 +14,8 @@ from scheduling.engine.planner.trials import HARDENING, give_up, keep, take
 # promise, or late, is picked then.
 TROUBLE_SHARE = 0.4
 TIMES_WITHOUT, TIMES_BROKEN, TIMES_LATE = 3, 2, 1
+# How often a visit of such a job goes forward rather than back, and of any other.
+FORWARD_IN_TROUBLE, FORWARD = 0.65, 0.5
 # After so many changes it is looked anew which jobs are in trouble.
 AFRESH = 50
 # A plan is better than the best only by more than a last digit.
@@ -46,8 +48,9 @@ def changed_a_little(
             many = _in_trouble(numbers, now, trouble)
         is_about = many > 0 and part(draws) < TROUBLE_SHARE
         job = trouble[below(draws, many)] if is_about else below(draws, jobs)
+        forward = FORWARD_IN_TROUBLE if is_about else FORWARD
         room = -heat * math.log(part(draws)) if heat > 0.0 else 0.0
-        if not move(numbers, now, trial, changed, job, room, draws):
+        if not move(numbers, now, trial, changed, job, forward, room, draws):
             continue
         most = cost + room
         found = tried(numbers, now, trial, changed, most, missing)

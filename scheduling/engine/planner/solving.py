@@ -5,6 +5,7 @@ and counted anew; the best of all plans laid is the answer, so more time never m
 """
 
 import itertools
+import math
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
@@ -18,10 +19,10 @@ from scheduling.engine.planner.laying import lay_wishes
 from scheduling.engine.planner.model import Model
 from scheduling.engine.planner.problem import Draft, Problem
 
-# How much of the time may go into bettering the first plan; without a better one for so many steps
-# for each job it ends.
-STEPS_SHARE = 0.95
-STEPS_PER_JOB = 1
+# How much of the time may go into bettering the first plan; it ends without a better one for a step
+# for each so many jobs.
+STEPS_SHARE = 0.97
+JOBS_PER_STEP = 3
 # How many times as many steps the search takes to cool down, if it has the time.
 COOLING = 12
 # The aims that are weighed before any driving.
@@ -150,7 +151,7 @@ class _Solve:
         """Look about for a better plan, as long as that finds any."""
         if not self.problem.orders:
             return
-        idle, most = 0, STEPS_PER_JOB * len(self.problem.orders)
+        idle, most = 0, math.ceil(len(self.problem.orders) / JOBS_PER_STEP)
         for _ in self.improving.first_plans():
             if self._tell(self._aim(), 0):
                 return
