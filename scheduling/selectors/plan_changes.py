@@ -56,8 +56,8 @@ class ChangesView:
 
 
 def unseen_count() -> int:
-    """Return how many jobs' changes nobody has seen."""
-    return PlanChange.objects.filter(seen_at__isnull=True).count()
+    """Return how many jobs have changes that nobody has seen, however many each has."""
+    return PlanChange.objects.filter(seen_at__isnull=True).values("job").distinct().count()
 
 
 def unseen_changes(*, now: dt.datetime) -> list[ChangeRow]:

@@ -56,7 +56,7 @@ def test_is_read_and_ticked_as_seen(as_office: Client, crew: Crew) -> None:
     words = "Digging of Job 1 is on Tue May 5 instead of Wed May 6: a plan was taken."
     for page in ("plan_changes", "home"):
         assert words in html_of(as_office, page)
-    assert "2 jobs moved and nobody has looked yet" in html_of(as_office, "week")
+    assert "2 jobs have changes that nobody has looked at yet" in html_of(as_office, "week")
     first = PlanChange.objects.get(job=jobs[0])
     drawn = {"as_of": NOW.isoformat()}
     as_office.post(reverse("plan_change_seen", args=[first.pk]), drawn)
@@ -64,9 +64,22 @@ def test_is_read_and_ticked_as_seen(as_office: Client, crew: Crew) -> None:
     assert "Seen lately" in html_of(as_office, "plan_changes")
     early = {"as_of": (NOW - dt.timedelta(hours=1)).isoformat()}
     as_office.post(reverse("plan_changes_seen"), early)
-    assert "1 job moved and nobody has looked yet" in html_of(as_office, "week")
+    assert "1 job has changes that nobody has looked at yet" in html_of(as_office, "week")
     as_office.post(reverse("plan_changes_seen"), drawn)
-    assert "moved and nobody has looked yet" not in html_of(as_office, "week")
+    assert "nobody has looked at yet" not in html_of(as_office, "week")
+
+
+def test_week_counts_jobs_and_not_their_changes(as_office: Client, crew: Crew) -> None:
+    jobs = [moved_job(number, crew) for number in (1, 2)]
+    for cause in ("air", "rain_out"):
+        PlanChange.objects.create(
+            job=jobs[0],
+            cause=cause,
+            why="it is colder",
+            made_at=NOW,
+            moves=[{"phase": "set", "before": ["2026-05-06"], "after": ["2026-05-05"]}],
+        )
+    assert "2 jobs have changes that nobody has looked at yet" in html_of(as_office, "week")
 
 
 def test_what_fits_no_longer_is_moved_by_one_button(as_office: Client, crew: Crew) -> None:
