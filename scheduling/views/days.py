@@ -32,7 +32,8 @@ def my_days(request: HttpRequest) -> HttpResponse:
     context = {
         "today": today,
         "tomorrow": today + ONE_DAY,
-        "days": days,
+        "days_today": [day for day in days if day.date == today],
+        "days_later": [day for day in days if day.date != today],
         "without_hours": days_without_hours(person, today=today, crew=crew),
         "crews": crews,
         "chosen": chosen,

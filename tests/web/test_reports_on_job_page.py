@@ -199,6 +199,11 @@ def test_days_page_leads_to_reports_that_are_missing(lead: User, tuesday: Day) -
     tuesday.hands_in(posts=ticks(1), now=TUESDAY_EVENING)
     page = days_page(phone, wednesday)
     assert page.count("Report Tue May 5: Job 1001") == 1
+    # Below today and before the days to come, where nobody scrolls for what is behind.
+    today, missing, to_come = (
+        page.index(words) for words in ("Today, Wed", "Hours still missing", "Monday, May 11")
+    )
+    assert today < missing < to_come
     assert foreign.job.label not in page
     office = _office()
     everyone = days_page(office, wednesday)
