@@ -30,6 +30,11 @@ class MeanwhileMixin(forms.BaseForm):
     counts_as_typed: ClassVar[frozenset[str]] = frozenset()
     kept_meanwhile: tuple[str, ...] = ()
 
+    def compare(self, names: Iterable[str] | None = None) -> None:
+        """Have these fields, or all of them, send along what they showed."""
+        for name in self.fields if names is None else names:
+            self.fields[name].show_hidden_initial = True
+
     def full_clean(self) -> None:
         """Judge every field by what stands now."""
         told = self._meet() if self.is_bound else {}

@@ -55,8 +55,7 @@ class CrewDayForm(PlainTextMixin, MeanwhileMixin, forms.Form):
         self.fields["crew"].queryset = Crew.objects.filter(known)  # type: ignore[attr-defined]
         if kind != JobPhase.Kind.SET:
             self.fields["air_f"].widget = forms.HiddenInput()
-        for name in self.shown:
-            self.fields[name].show_hidden_initial = True
+        self.compare(self.shown)
 
     @property
     def place_fields(self) -> list[forms.BoundField]:

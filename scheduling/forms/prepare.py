@@ -9,6 +9,7 @@ from django.core.exceptions import ValidationError
 from django.db.models import Q
 
 from firm.forms.fields import LIKELY_YEARS, DateField, LengthField, PlainTextMixin
+from firm.forms.meanwhile import MeanwhileMixin
 from firm.measure.loads import in_units
 from firm.selectors.profile import firm_units
 from scheduling.models import FenceJob, JobDates, JobPhase
@@ -27,7 +28,7 @@ FAR_STRING_IN = 24.0
 MOST_CLOSED_DAYS = 92
 
 
-class MaterialForm(forms.Form):
+class MaterialForm(MeanwhileMixin, forms.Form):
     """The material of one phase."""
 
     is_needed = forms.BooleanField(label="Must be here before the crew goes out", required=False)
@@ -46,7 +47,7 @@ class MaterialForm(forms.Form):
         self.title = MATERIAL_NAMES.get(kind, phase.get_kind_display())
 
 
-class InspectionForm(forms.Form):
+class InspectionForm(MeanwhileMixin, forms.Form):
     """The inspection between hole and concrete."""
 
     is_needed = forms.BooleanField(
@@ -64,7 +65,7 @@ class InspectionForm(forms.Form):
         super().__init__(data, prefix="inspection", initial=initial)
 
 
-class DatesForm(PlainTextMixin, forms.Form):
+class DatesForm(PlainTextMixin, MeanwhileMixin, forms.Form):
     """The customer's days, and the job that comes first."""
 
     promised_on = DateField(
@@ -130,7 +131,7 @@ def _days_in(text: str) -> set[dt.date]:
     return {first + dt.timedelta(days=number) for number in range(count)}
 
 
-class CrewWordsForm(PlainTextMixin, forms.Form):
+class CrewWordsForm(PlainTextMixin, MeanwhileMixin, forms.Form):
     """What the crew is told before it goes out."""
 
     crew_note = forms.CharField(
@@ -184,9 +185,11 @@ class PrepareForms:
         self.inspection = InspectionForm(data, job=job)
         self.dates = DatesForm(data, job=job)
         self.crew = CrewWordsForm(data, job=job)
+        for form in self.all:
+            form.compare()
 
     @property
-    def all(self) -> list[forms.Form]:
+    def all(self) -> list[MeanwhileMixin]:
         """Every form, in the order of the page."""
         return [*self.materials, self.inspection, self.dates, self.crew]
 
@@ -194,11 +197,11 @@ class PrepareForms:
         """Look at every form, so that every slip is told at once."""
         return all([form.is_valid() for form in self.all])  # noqa: C419 - all are looked at
 
-    def named(self, prefix: str) -> forms.Form:
+    def named(self, prefix: str) -> MeanwhileMixin:
         """Return a form by its prefix."""
         return next((form for form in self.all if form.prefix == prefix), self.crew)
 
     @property
-    def with_errors(self) -> list[forms.Form]:
+    def with_errors(self) -> list[MeanwhileMixin]:
         """Return the forms with something to mend."""
         return [form for form in self.all if form.errors]

@@ -14,6 +14,7 @@ from firm.access import requires, signed_in
 from firm.errors import Refusal
 from firm.forms.fields import add_refusal
 from firm.models import Role
+from firm.views.meanwhile import say_kept_meanwhile
 from scheduling.forms.drying import DryingForm
 from scheduling.forms.jobs import CallOffForm
 from scheduling.forms.prepare import PrepareForms
@@ -101,6 +102,7 @@ def job_prepare(request: HttpRequest, pk: int) -> HttpResponse:
             add_refusal(forms.named(prefix), Refusal(refusal.message, field=field))
         else:
             messages.success(request, f"{found} is saved.")
+            say_kept_meanwhile(request, *forms.all)
             return redirect("job", pk=pk)
     status = 422 if request.method == "POST" else 200
     context = {"job": found, "site": found.site, "forms": forms}

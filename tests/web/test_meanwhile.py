@@ -10,7 +10,7 @@ from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
 
-from scheduling.models import Crew, CrewDay
+from scheduling.models import Crew, CrewDay, FenceJob
 from tests.crew_cast import make_full_job, put_on
 from tests.factories import make_firm
 from tests.web.forms_on_pages import forms_of
@@ -48,6 +48,14 @@ def save(client: Client, address: str, page: Page, **typed: str) -> HttpResponse
     return client.post(address, page | {name: [value] for name, value in typed.items()})  # type: ignore[return-value]
 
 
+def of_both(first: Client, second: Client, address: str, *, with_field: str) -> tuple[Page, Page]:
+    """Return the form as two people open it before either saves."""
+    return (
+        opened(first, address, with_field=with_field),
+        opened(second, address, with_field=with_field),
+    )
+
+
 class TestABlock:
     @pytest.fixture
     def block(self, db: None) -> CrewDay:
@@ -64,7 +72,7 @@ class TestABlock:
         self, as_office: Client, as_owner: Client, block: CrewDay
     ) -> None:
         where = reverse("crew_day", args=[block.pk])
-        first, second = (opened(one, where, with_field="note") for one in (as_office, as_owner))
+        first, second = of_both(as_office, as_owner, where, with_field="note")
         later = block.date + 3 * DAY
         save(as_owner, where, second, date=later.isoformat(), hours="3.5")
         CrewDay.objects.update(is_pinned=False)
@@ -82,7 +90,7 @@ class TestABlock:
         self, as_office: Client, as_owner: Client, block: CrewDay
     ) -> None:
         where = reverse("crew_day", args=[block.pk])
-        first, second = (opened(one, where, with_field="note") for one in (as_office, as_owner))
+        first, second = of_both(as_office, as_owner, where, with_field="note")
         later, last = block.date + 3 * DAY, block.date + 4 * DAY
         save(as_owner, where, second, date=later.isoformat(), note="Bring the saw")
 
@@ -97,3 +105,46 @@ class TestABlock:
         assert save(as_office, where, again).status_code == 302
         block.refresh_from_db()
         assert (block.date, block.hours, block.note) == (last, Decimal(3), "Bring the saw")
+
+
+class TestPreparingAJob:
+    @pytest.fixture
+    def job(self, db: None) -> FenceJob:
+        make_firm()
+        return make_full_job(1, on=next_monday())
+
+    def test_day_the_material_came_stays_when_a_note_is_typed(
+        self, as_office: Client, as_owner: Client, job: FenceJob
+    ) -> None:
+        where, today = reverse("job_prepare", args=[job.pk]), timezone.localdate()
+        phase = job.phases.get(kind="hang")
+        came, needed = (f"phase-{phase.pk}-{name}" for name in ("received_on", "is_needed"))
+        first, second = of_both(as_office, as_owner, where, with_field=came)
+        save(as_owner, where, second, **{came: today.isoformat(), needed: "on"})
+
+        answer = save(as_office, where, first, **{"crew-crew_note": "Ring at the gate"})
+
+        assert answer.status_code == 302
+        phase.refresh_from_db()
+        job.refresh_from_db()
+        assert (phase.material_received_on, phase.needs_material) == (today, True)
+        assert job.crew_note == "Ring at the gate"
+
+    def test_note_that_both_wrote_is_told_and_written_when_saved_again(
+        self, as_office: Client, as_owner: Client, job: FenceJob
+    ) -> None:
+        where, note = reverse("job_prepare", args=[job.pk]), "crew-crew_note"
+        first, second = of_both(as_office, as_owner, where, with_field=note)
+        save(as_owner, where, second, **{note: "Dog in the yard", "crew-string_offset_in": "1/2"})
+
+        typed = {note: "Ring at the gate", "crew-string_side": "right"}
+        answer = save(as_office, where, first, **typed)
+
+        again = come_back(answer, with_field=note, words="it now says 'Dog in the yard'")
+        assert again[note] == ["Ring at the gate"]
+        job.refresh_from_db()
+        assert (job.crew_note, job.string_side) == ("Dog in the yard", "left")
+        assert save(as_office, where, again).status_code == 302
+        job.refresh_from_db()
+        assert (job.crew_note, job.string_side) == ("Ring at the gate", "right")
+        assert job.string_offset_in == 0.5
