@@ -14,6 +14,7 @@ from firm.forms.fields import (
     WholeNumberField,
     written_numbers,
 )
+from firm.forms.meanwhile import MeanwhileMixin
 from firm.measure.said import LANGUAGES
 from firm.models import JobSite, User
 from scheduling.models import Crew, CrewMember, Machine, Skill
@@ -54,7 +55,7 @@ class SkillsField(forms.ModelMultipleChoiceField[Skill]):
         return super().clean(value)
 
 
-class CrewForm(PlainTextMixin, forms.ModelForm[Crew]):
+class CrewForm(PlainTextMixin, MeanwhileMixin, forms.ModelForm[Crew]):
     """A crew and its working days."""
 
     lead = PersonChoiceField(
@@ -101,6 +102,8 @@ class CrewForm(PlainTextMixin, forms.ModelForm[Crew]):
         leads = User.objects.filter(may_lead).order_by("first_name", "username")
         self.fields["lead"].queryset = leads  # type: ignore[attr-defined]
         self.initial["weekdays"] = list(self.instance.weekdays)
+        if self.instance.pk:
+            self.compare()
 
     def clean_weekdays(self) -> str:
         """Return the digits of the working days, as they are kept."""

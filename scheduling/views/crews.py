@@ -10,6 +10,7 @@ from firm.access import requires, signed_in
 from firm.errors import Refusal
 from firm.forms.fields import add_refusal
 from firm.models import Role
+from firm.views.meanwhile import say_kept_meanwhile
 from scheduling.forms.crews import CrewForm, DaysOffForm, MachineForm, MemberForm
 from scheduling.models import Crew, CrewDaysOff, CrewMember, Machine
 from scheduling.selectors import crews as selectors
@@ -57,6 +58,7 @@ def crew_edit(request: HttpRequest, pk: int) -> HttpResponse:
             add_refusal(form, refusal)
         else:
             messages.success(request, f"{changed} is saved.")
+            say_kept_meanwhile(request, form)
             return redirect("crews")
     context = {
         "crew": found,

@@ -43,9 +43,10 @@ def next_monday() -> dt.date:
     return today + (7 - today.weekday()) * DAY
 
 
-def save(client: Client, address: str, page: Page, **typed: str) -> HttpResponse:
+def save(client: Client, address: str, page: Page, **typed: str | list[str]) -> HttpResponse:
     """Send a page with something typed into it."""
-    return client.post(address, page | {name: [value] for name, value in typed.items()})  # type: ignore[return-value]
+    values = {name: [one] if isinstance(one, str) else one for name, one in typed.items()}
+    return client.post(address, page | values)  # type: ignore[return-value]
 
 
 def of_both(first: Client, second: Client, address: str, *, with_field: str) -> tuple[Page, Page]:
@@ -148,3 +149,41 @@ class TestPreparingAJob:
         job.refresh_from_db()
         assert (job.crew_note, job.string_side) == ("Ring at the gate", "right")
         assert job.string_offset_in == 0.5
+
+
+class TestACrew:
+    @pytest.fixture
+    def crew(self, db: None) -> Crew:
+        return Crew.objects.create(name="North", hours_per_day=Decimal("7.5"))
+
+    def test_hours_that_another_set_stay_when_a_day_is_ticked(
+        self, as_office: Client, as_owner: Client, crew: Crew
+    ) -> None:
+        where = reverse("crew_edit", args=[crew.pk])
+        first, second = of_both(as_office, as_owner, where, with_field="weekdays")
+        save(as_owner, where, second, hours_per_day="9", day_start="06:30")
+
+        answer = save(as_office, where, first, weekdays=[*first["weekdays"], "5"])
+
+        assert answer.status_code == 302
+        crew.refresh_from_db()
+        assert (crew.hours_per_day, crew.weekdays) == (Decimal(9), "012345")
+        assert crew.day_start == dt.time(6, 30)
+
+    def test_days_that_both_ticked_are_told_and_kept_when_saved_again(
+        self, as_office: Client, as_owner: Client, crew: Crew
+    ) -> None:
+        where = reverse("crew_edit", args=[crew.pk])
+        first, second = of_both(as_office, as_owner, where, with_field="weekdays")
+        save(as_owner, where, second, weekdays=["0", "1"], name="South", language="es")
+
+        answer = save(as_office, where, first, weekdays=["2", "3"], hours_per_day="6")
+
+        again = come_back(answer, with_field="weekdays", words="it now says 'Monday, Tuesday'")
+        assert again["weekdays"] == ["2", "3"]
+        crew.refresh_from_db()
+        assert (crew.weekdays, crew.hours_per_day) == ("01", Decimal("7.5"))
+        assert save(as_office, where, again).status_code == 302
+        crew.refresh_from_db()
+        assert (crew.weekdays, crew.hours_per_day) == ("23", Decimal(6))
+        assert (crew.name, crew.language) == ("South", "es")
