@@ -11,6 +11,7 @@ from django.utils.translation import gettext_lazy as _
 
 from estimating.selectors.suppliers import stocked_items
 from firm.forms.fields import DateField, MoneyField, PlainTextMixin, WholeNumberField
+from firm.forms.meanwhile import MeanwhileMixin
 from scheduling.forms.goods import (
     CostOfOneField,
     CountField,
@@ -154,8 +155,12 @@ class CancelForm(PlainTextMixin, forms.Form):
     reason = forms.CharField(label="Why?", max_length=300)
 
 
-class PromisesForm(_LinesForm):
+class PromisesForm(MeanwhileMixin, _LinesForm):
     """For which day the supplier promises each line."""
+
+    def __init__(self, data: Data = None, **kwargs: Any) -> None:
+        super().__init__(data, **kwargs)
+        self.compare()
 
     def fields_of(self, one: LineView) -> dict[str, forms.Field]:
         """Return the promised day."""

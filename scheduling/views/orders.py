@@ -18,6 +18,7 @@ from firm.access import requires, signed_in
 from firm.errors import Refusal
 from firm.forms.fields import add_refusal
 from firm.models import Role, User
+from firm.views.meanwhile import say_kept_meanwhile
 from scheduling.forms.buying import (
     AddItemForm,
     CancelForm,
@@ -222,6 +223,7 @@ def _act(
             add_refusal(form, refusal)
         else:
             messages.success(request, said)
+            say_kept_meanwhile(request, form)
             return redirect("purchase_order", pk=pk)
     return _page(request, _order(pk), status=422, **{name: form})
 

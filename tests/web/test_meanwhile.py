@@ -10,9 +10,13 @@ from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
 
-from scheduling.models import Crew, CrewDay, FenceJob
+from scheduling.models import Crew, CrewDay, FenceJob, LinePromise, PurchaseOrder
+from scheduling.services.orders import send_order
+from scheduling.services.receipts import Came, receive
+from tests.buying_cast import make_suppliers
+from tests.buying_steps import draft
 from tests.crew_cast import make_full_job, put_on
-from tests.factories import make_firm
+from tests.factories import NOW, make_firm
 from tests.web.forms_on_pages import forms_of
 
 pytestmark = pytest.mark.django_db
@@ -187,3 +191,74 @@ class TestACrew:
         crew.refresh_from_db()
         assert (crew.weekdays, crew.hours_per_day) == ("23", Decimal(6))
         assert (crew.name, crew.language) == ("South", "es")
+
+
+class TestPromisedDays:
+    @pytest.fixture
+    def order(self, db: None) -> PurchaseOrder:
+        """Return a sent order of posts and rails, with no day promised."""
+        make_firm()
+        order = draft(make_suppliers()[0], post=10, rail=20)
+        return send_order(order=order, to="", actor=None, now=timezone.now())
+
+    def fields(self, order: PurchaseOrder) -> tuple[str, str]:
+        """Return the names of the two lines' fields."""
+        posts, rails = order.lines.order_by("item")
+        return f"promise-{posts.pk}", f"promise-{rails.pk}"
+
+    def promised(self) -> dict[str, dt.date]:
+        return {row.line.item: row.promised_on for row in LinePromise.objects.all()}
+
+    def test_that_another_wrote_stays_when_another_line_s_is_written(
+        self, as_office: Client, as_owner: Client, order: PurchaseOrder
+    ) -> None:
+        where, send_to = f"/orders/{order.pk}/", f"/orders/{order.pk}/promises/"
+        posts, rails = self.fields(order)
+        first, second = of_both(as_office, as_owner, where, with_field=posts)
+        monday = next_monday()
+        save(as_owner, send_to, second, **{posts: monday.isoformat()})
+
+        answer = save(as_office, send_to, first, **{rails: (monday + DAY).isoformat()})
+
+        assert answer.status_code == 302
+        assert self.promised() == {"post": monday, "rail": monday + DAY}
+
+    def test_that_both_wrote_is_told_and_written_when_saved_again(
+        self, as_office: Client, as_owner: Client, order: PurchaseOrder
+    ) -> None:
+        where, send_to = f"/orders/{order.pk}/", f"/orders/{order.pk}/promises/"
+        posts, rails = self.fields(order)
+        first, second = of_both(as_office, as_owner, where, with_field=posts)
+        monday = next_monday()
+        save(as_owner, send_to, second, **{posts: monday.isoformat()})
+
+        typed = {posts: (monday + DAY).isoformat(), rails: (monday + 2 * DAY).isoformat()}
+        answer = save(as_office, send_to, first, **typed)
+
+        words = f"it now says '{monday:%a %b} {monday.day}, {monday.year}'"
+        again = come_back(answer, with_field=posts, words=words)
+        assert (again[posts], again[rails]) == ([typed[posts]], [typed[rails]])
+        assert self.promised() == {"post": monday}
+        assert save(as_office, send_to, again).status_code == 302
+        assert self.promised() == {"post": monday + DAY, "rail": monday + 2 * DAY}
+
+    def test_of_a_line_that_came_whole_stays(self, as_office: Client, order: PurchaseOrder) -> None:
+        """The page no longer asks for it."""
+        posts, rails = self.fields(order)
+        line = order.lines.get(item="post")
+        LinePromise.objects.create(line=line, promised_on=next_monday(), heard_at=NOW)
+        now = timezone.now()
+        receive(
+            order=order,
+            came={line.pk: Came(count=10, damaged=0)},
+            received_on=timezone.localdate(now),
+            actor=None,
+            now=now,
+        )
+        page = opened(as_office, f"/orders/{order.pk}/", with_field=rails)
+        assert posts not in page
+
+        answer = save(as_office, f"/orders/{order.pk}/promises/", page)
+
+        assert answer.status_code == 302
+        assert self.promised() == {"post": next_monday()}
