@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
-from typing import Any
+from typing import Any, ClassVar
 
 from django import forms
 from django.core.files.uploadedfile import UploadedFile
@@ -14,6 +14,7 @@ from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from firm.forms.fields import DecimalField
+from firm.forms.meanwhile import MeanwhileMixin
 from firm.forms.quantities import TemperatureField
 from firm.selectors.languages import spoken
 from scheduling.engine.wording import short_day_words
@@ -37,8 +38,11 @@ KEPT_WORDS = ("bags_used", "pour_time", "air_f", "mix", "remarks", "extra_work",
 SMALL_TEXT = {"rows": 2}
 
 
-class ReportForm(PhotoForm):
+class ReportForm(MeanwhileMixin, PhotoForm):
     """The fields of a day's report that stand there once."""
+
+    # Each tick of a post moves it as well, those on this very page.
+    counts_as_typed: ClassVar[frozenset[str]] = frozenset({"pour_time"})
 
     posts = NumbersField(required=False)
     was_set = NumberListField(required=False)
@@ -101,8 +105,7 @@ class ReportForm(PhotoForm):
         mixes = [(mix.key, capfirst(spoken(mix.name))) for mix in load_cure_table().mixes]
         # Written at once: what was typed is compared with what the page showed.
         self.initial["air_f"] = self.fields["air_f"].prepare_value(self.initial.get("air_f"))
-        for name in KEPT_WORDS:
-            self.fields[name].show_hidden_initial = True
+        self.compare(KEPT_WORDS)
         self.fields["mix"].choices = mixes  # type: ignore[attr-defined]
         self.fields["phases"].choices = [  # type: ignore[attr-defined]
             (str(phase.pk), _phase_label(phase)) for phase in phases

@@ -8,6 +8,7 @@ from typing import Any, cast
 from django import forms
 from django.core.exceptions import ValidationError
 
+from firm.forms.meanwhile import MeanwhileMixin
 from firm.forms.quantities import RainField, TemperatureField
 from scheduling.engine.air import COLDEST_F, HOTTEST_F, LowHigh
 from scheduling.engine.errors import EngineError
@@ -31,7 +32,7 @@ def _temperature(label: str) -> TemperatureField:
     )
 
 
-class LowHighForm(forms.Form):
+class LowHighForm(MeanwhileMixin, forms.Form):
     """One line: a low and a high, or neither; kept in Fahrenheit, written as the firm measures."""
 
     low_f = _temperature("Low")

@@ -16,6 +16,7 @@ from firm.access import requires, signed_in
 from firm.selectors.languages import spoken
 from firm.services.pictures import small_picture
 from firm.views.attachments import HANDED_OUT
+from firm.views.meanwhile import say_kept_meanwhile
 from scheduling.forms.report_at_once import PhotoForm, TickForm
 from scheduling.forms.reports import ReportPage
 from scheduling.models import Crew, DayReport, FenceJob, JobPhoto
@@ -75,6 +76,7 @@ def day_report(request: HttpRequest, crew: int, date: dt.date, job: int) -> Http
     )
     if is_sent and _is_saved(request, place, page):
         messages.success(request, _("The report is saved."))
+        say_kept_meanwhile(request, page.form)
         return redirect("day_report", crew=crew, date=date, job=job)
     context = place.context(report) | {
         "page": page,

@@ -11,6 +11,7 @@ from django.views.decorators.http import require_http_methods
 from firm.access import requires, signed_in
 from firm.forms.fields import LIKELY_YEARS
 from firm.models import Role
+from firm.views.meanwhile import say_kept_meanwhile
 from scheduling.forms.weather import LowHighForms, day_lines, month_lines
 from scheduling.selectors import weather as selectors
 from scheduling.services import weather as services
@@ -37,6 +38,7 @@ def weather(request: HttpRequest) -> HttpResponse:
             now=timezone.now(),
         )
         _say_saved(request, count, "day")
+        say_kept_meanwhile(request, *lines.lines)
         return redirect(f"{request.path}?from={first.isoformat()}")
     context = {
         "lines": lines,
@@ -59,6 +61,7 @@ def weather_months(request: HttpRequest) -> HttpResponse:
             now=timezone.now(),
         )
         _say_saved(request, count, "month")
+        say_kept_meanwhile(request, *lines.lines)
         return redirect("weather_months")
     context = {"lines": lines}
     return render(request, "scheduling/weather_months.html", context, status=_status(lines))

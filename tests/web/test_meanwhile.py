@@ -10,7 +10,15 @@ from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
 
-from scheduling.models import Crew, CrewDay, FenceJob, LinePromise, PurchaseOrder
+from scheduling.models import (
+    AirTemperature,
+    Crew,
+    CrewDay,
+    FenceJob,
+    LinePromise,
+    PurchaseOrder,
+    RainDay,
+)
 from scheduling.services.orders import send_order
 from scheduling.services.receipts import Came, receive
 from tests.buying_cast import make_suppliers
@@ -262,3 +270,44 @@ class TestPromisedDays:
 
         assert answer.status_code == 302
         assert self.promised() == {"post": next_monday()}
+
+
+class TestTheWeather:
+    def test_low_that_both_wrote_is_told_and_the_other_day_kept(
+        self, as_office: Client, as_owner: Client
+    ) -> None:
+        make_firm()
+        where, low, high = "/weather/?from=2026-05-01", "2026-05-02-low_f", "2026-05-02-high_f"
+        first, second = of_both(as_office, as_owner, where, with_field=low)
+        save(as_owner, where, second, **{low: "41", high: "63", "2026-05-05-rain_in": "0.4"})
+
+        typed = {low: "38", high: "63", "2026-05-03-low_f": "50", "2026-05-03-high_f": "60"}
+        answer = save(as_office, where, first, **typed)
+
+        again = come_back(answer, with_field=low, words="it now says '41'")
+        assert {name: again[name] for name in typed} == {
+            name: [value] for name, value in typed.items()
+        }
+        assert self.written() == {2: (41, 63)}
+        assert save(as_office, where, again).status_code == 302
+        assert self.written() == {2: (38, 63), 3: (50, 60)}
+        assert RainDay.objects.get().rain_in == 0.4
+
+    def test_high_that_another_wrote_stays_when_the_low_is_typed(
+        self, as_office: Client, as_owner: Client
+    ) -> None:
+        make_firm()
+        where, low, high = "/weather/?from=2026-05-01", "2026-05-02-low_f", "2026-05-02-high_f"
+        save(as_owner, where, opened(as_owner, where, with_field=low), **{low: "41", high: "63"})
+        first, second = of_both(as_office, as_owner, where, with_field=low)
+        save(as_owner, where, second, **{high: "70"})
+
+        assert save(as_office, where, first, **{low: "38"}).status_code == 302
+        assert self.written() == {2: (38, 70)}
+
+    def written(self) -> dict[int, tuple[float, float]]:
+        return {
+            row.date.day: (row.low_f, row.high_f)
+            for row in AirTemperature.objects.all()
+            if row.date
+        }
