@@ -1,9 +1,11 @@
 """A block of the calendar: moved, changed, dropped and added by hand."""
 
 import datetime as dt
+from collections.abc import Callable
+from functools import wraps
 
 from django.contrib import messages
-from django.http import HttpRequest, HttpResponse
+from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils import timezone
@@ -20,9 +22,38 @@ from scheduling.services.crew_days import add_crew_day, change_crew_day
 from scheduling.services.overrides import BreachRefusal
 from scheduling.services.planning import drop_block
 
+GONE = (
+    "This block is gone from the calendar: a plan was taken meanwhile, or somebody took it off. "
+    "Nothing has been changed."
+)
+
+
+def _told_when_gone(
+    view: Callable[[HttpRequest, int], HttpResponse],
+) -> Callable[[HttpRequest, int], HttpResponse]:
+    """Answer what an old page sends about a block that is gone with the week it asked for."""
+
+    @wraps(view)
+    def checked(request: HttpRequest, pk: int) -> HttpResponse:
+        try:
+            return view(request, pk)
+        except (Http404, CrewDay.DoesNotExist):
+            if request.method != "POST":
+                raise
+        if _wants_text(request):
+            return HttpResponse(GONE, status=422, content_type="text/plain")
+        messages.error(request, GONE)
+        asked = MoveForm(request.POST)
+        asked.is_valid()
+        day = asked.cleaned_data.get("date")
+        return redirect(_week_of(day) if day else "week")
+
+    return checked
+
 
 @requires(Role.OWNER, Role.OFFICE)
 @require_http_methods(["GET", "POST"])
+@_told_when_gone
 def crew_day(request: HttpRequest, pk: int) -> HttpResponse:
     """Show one block and change where it stands; what breaks a rule is refused with the reason."""
     block = _block(pk)
@@ -54,6 +85,7 @@ def crew_day(request: HttpRequest, pk: int) -> HttpResponse:
 
 @requires(Role.OWNER, Role.OFFICE)
 @require_POST
+@_told_when_gone
 def crew_day_move(request: HttpRequest, pk: int) -> HttpResponse:
     """Move a block to another day; refused, its page shows the day asked for and the reason.
 
@@ -61,7 +93,7 @@ def crew_day_move(request: HttpRequest, pk: int) -> HttpResponse:
     """
     block, asked = _block(pk), MoveForm(request.POST)
     bar: Refusal | None = None
-    wants_text = request.headers.get("X-Requested-With") == "fetch"
+    wants_text = _wants_text(request)
     form = CrewDayForm(
         _moved_values(block, request),
         kind=block.phase.kind,
@@ -91,6 +123,7 @@ def crew_day_move(request: HttpRequest, pk: int) -> HttpResponse:
 
 @requires(Role.OWNER, Role.OFFICE)
 @require_POST
+@_told_when_gone
 def crew_day_drop(request: HttpRequest, pk: int) -> HttpResponse:
     """Take a block off the calendar."""
     block = _block(pk)
@@ -138,6 +171,11 @@ def crew_day_add(request: HttpRequest, pk: int) -> HttpResponse:
 def _block(pk: int) -> CrewDay:
     rows = CrewDay.objects.select_related("job__customer", "job__site", "phase", "crew", "machine")
     return get_object_or_404(rows, pk=pk)
+
+
+def _wants_text(request: HttpRequest) -> bool:
+    """Say whether a script asks, which shows a reason by itself."""
+    return request.headers.get("X-Requested-With") == "fetch"
 
 
 def _moved_values(block: CrewDay, request: HttpRequest) -> dict[str, str]:

@@ -263,6 +263,35 @@ class TestTheTwoButtons:
         assert block_of(job, "hang").crew == other
 
 
+class TestABlockThatIsGone:
+    """An old page of the week or of the block still shows it after a plan was taken."""
+
+    @pytest.mark.parametrize("name", ["crew_day_move", "crew_day", "crew_day_drop"])
+    def test_is_told_on_the_week_asked_for(
+        self, as_office: Client, job: FenceJob, name: str
+    ) -> None:
+        block, later = block_of(job, "hang"), next_monday() + 7 * DAY
+        CrewDay.objects.filter(pk=block.pk).delete()
+        asked = {} if name == "crew_day_drop" else {"date": later.isoformat()}
+        answer = as_office.post(reverse(name, args=[block.pk]), asked)
+        assert answer.status_code == 302
+        week = as_office.get(answer.headers["Location"])
+        assert "This block is gone from the calendar" in week.content.decode()
+        assert (f"from={later}" in answer.headers["Location"]) == bool(asked)
+
+    def test_is_told_to_a_script_as_text(self, as_office: Client, job: FenceJob) -> None:
+        block = block_of(job, "hang")
+        CrewDay.objects.filter(pk=block.pk).delete()
+        answer = fetching(as_office, block)(date=next_monday().isoformat())
+        assert answer.status_code == 422
+        assert answer.content.decode().startswith("This block is gone from the calendar")
+
+    def test_has_no_page_of_its_own(self, as_office: Client, job: FenceJob) -> None:
+        block = block_of(job, "hang")
+        CrewDay.objects.filter(pk=block.pk).delete()
+        assert as_office.get(reverse("crew_day", args=[block.pk])).status_code == 404
+
+
 def fetching(client: Client, block: CrewDay) -> Callable[..., HttpResponse]:
     """Return what the page's script does with a block."""
 
