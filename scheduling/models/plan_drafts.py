@@ -8,9 +8,10 @@ from firm.models import Job, User
 class PlanDraft(models.Model):
     """One plan of all open jobs: how far it is, what came out, what became of it.
 
-    `blocks` are crew days as they would be written; `stages` say aim by aim what the plan comes to
-    and what no plan can be under; `waits` holds by job why it has no place. `calendar` is the state
-    of the calendar it was made from: a plan for another one is not taken.
+    `blocks` are crew days as they would be written, those of which one `stays` as they stand;
+    `stages` say aim by aim what the plan comes to and what no plan can be under; `waits` holds by
+    job why it has no place. `calendar` is a mark of all it was made from: where that changed, the
+    plan is not taken.
     """
 
     class State(models.TextChoices):

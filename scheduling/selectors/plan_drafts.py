@@ -6,6 +6,9 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from firm.measure.written import how_many
+from scheduling.engine.crew_days import PHASE_NAMES
+from scheduling.engine.plan import Phase
+from scheduling.engine.wording import list_words
 from scheduling.models import Crew, CrewDay, FenceJob, PlanDraft
 
 # By the names of `planner.figures.Figures`: what is told of a plan, and of one better by one.
@@ -41,10 +44,14 @@ class MovedJob:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class WaitingJob:
-    """A job the plan has no place for, and why."""
+    """A job the plan has no place for, and why.
+
+    `fixed` tells for whose sake its blocks stay where they stand; empty where they don't.
+    """
 
     job: FenceJob
     reasons: list[str]
+    fixed: str = ""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -67,14 +74,16 @@ def open_draft() -> PlanDraft | None:
 
 def draft_view(draft: PlanDraft, *, today: dt.date) -> DraftView:
     """Return what a plan comes to and whom it moves."""
+    ahead = CrewDay.objects.filter(date__gt=today, job__state=FenceJob.State.TO_DO)
+    rows = list(ahead.select_related("crew", "phase").order_by("date", "crew", "position"))
+    now_rows = [row for row in rows if not row.is_pinned]
     jobs = FenceJob.objects.select_related("customer").in_bulk(
-        {int(one["job"]) for one in draft.blocks} | {int(key) for key in draft.waits}
+        {int(one["job"]) for one in draft.blocks}
+        | {int(key) for key in draft.waits}
+        | {row.job_id for row in now_rows}
     )
     crews = {str(crew.pk): crew.name for crew in Crew.objects.all()}
-    now_rows = CrewDay.objects.filter(date__gt=today, is_pinned=False, job__in=jobs)
-    before = _days_by_job(
-        (row.job_id, row.crew.name, row.date) for row in now_rows.select_related("crew")
-    )
+    before = _days_by_job((row.job_id, row.crew.name, row.date) for row in now_rows)
     after = _days_by_job(
         (int(one["job"]), crews[one["crew"]], dt.date.fromisoformat(one["date"]))
         for one in draft.blocks
@@ -84,15 +93,46 @@ def draft_view(draft: PlanDraft, *, today: dt.date) -> DraftView:
         for key, words in after.items()
         if before.get(key) != words
     ]
+    moved += [
+        MovedJob(job=jobs[key], before=words, after=_leaving(key, now_rows))
+        for key, words in before.items()
+        if key not in after
+    ]
+    held = {one["job"] for one in draft.blocks if one.get("stays")}
     return DraftView(
         draft=draft,
         aims=[aim_row(one) for one in draft.stages],
         moved=moved,
-        stays=len(after) - len(moved),
+        stays=sum(before.get(key) == words for key, words in after.items()),
         waiting=[
-            WaitingJob(job=jobs[int(key)], reasons=reasons) for key, reasons in draft.waits.items()
+            WaitingJob(
+                job=jobs[int(key)],
+                reasons=reasons,
+                fixed=_fixed_words(int(key), rows) if key in held else "",
+            )
+            for key, reasons in draft.waits.items()
         ],
     )
+
+
+def _leaving(key: int, rows: Iterable[CrewDay]) -> str:
+    """Return which phases of a job leave the calendar."""
+    names = dict.fromkeys(_phase(row.phase.kind) for row in rows if row.job_id == key)
+    return f"off the calendar: {list_words(list(names))}"
+
+
+def _fixed_words(key: int, rows: Iterable[CrewDay]) -> str:
+    """Return what is fixed of a job, each with its day; of another job where nothing is."""
+    found = [
+        f"{_phase(row.phase.kind)} on {row.date:%a %b} {row.date.day}"
+        for row in rows
+        if row.job_id == key and row.is_pinned
+    ]
+    return list_words(found) or "work of a job that waits for it"
+
+
+def _phase(kind: str) -> str:
+    return str(PHASE_NAMES[Phase(kind)])
 
 
 def aim_row(stage: Mapping[str, object]) -> AimRow:

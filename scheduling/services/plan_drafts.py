@@ -106,7 +106,8 @@ def carry_out_planning(run: JobRun) -> dict[str, Any]:
 def take_plan(*, draft: PlanDraft, actor: User, now: dt.datetime) -> int:
     """Write a plan onto the calendar; return how many blocks it has.
 
-    What is pinned, today or before stays. Jobs without a place in the plan keep no days ahead.
+    What is pinned, today or before stays. Jobs without a place in the plan keep no days ahead but
+    for those whose blocks the plan holds.
 
     Raises:
         Refusal: it is not ready, anything it was worked out from changed, or it would break a rule.
@@ -148,6 +149,7 @@ def _end(draft: PlanDraft, state: str, *, actor: User, now: dt.datetime, action:
 
 
 def _written_down(planned: Planned) -> list[dict[str, Any]]:
+    held = set(planned.held)
     return [
         {
             "job": one.job,
@@ -157,8 +159,9 @@ def _written_down(planned: Planned) -> list[dict[str, Any]]:
             "hours": one.hours,
             "start": one.start and one.start.isoformat(),
             "machine": one.machine,
+            "stays": one in held,
         }
-        for one in planned.blocks
+        for one in (*planned.held, *planned.blocks)
     ]
 
 
@@ -206,8 +209,13 @@ def _write(
     actor: User,
     now: dt.datetime,
 ) -> None:
-    """Write blocks over the rows that may move; a row that stays as it was is not touched."""
-    movable = question.movable
+    """Write blocks over the rows that may move; a row that stays as it was is not touched.
+
+    So are the rows of blocks that the plan holds, which stand like what is fixed.
+    """
+    held = {one["job"] for one in blocks if one.get("stays")}
+    blocks = [one for one in blocks if one["job"] not in held]
+    movable = [row for row in question.movable if str(row.job_id) not in held]
     phases = {(str(one.job_id), one.kind): one for one in _phases(blocks)}
     crews = {str(crew.pk): crew for crew in Crew.objects.all()}
     stood = {(row.phase_id, str(row.crew_id), row.date.isoformat()): row for row in movable}

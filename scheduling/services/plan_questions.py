@@ -62,6 +62,7 @@ def question_of(today: dt.date) -> Question:
         jobs=tuple(wanted),
         fixed=tuple(mapping.block_of(row) for row in fixed),
         shown=tuple(mapping.block_of(row) for row in movable),
+        stands=tuple(mapping.block_of(row) for row in plan.rows),
         facts=facts,
         first_day=first,
         last_day=last,

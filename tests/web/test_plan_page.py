@@ -20,10 +20,10 @@ from scheduling.engine.planner.building import Asked
 from scheduling.engine.planner.figures import Figures
 from scheduling.engine.planner.planning import Planned, make_plan
 from scheduling.engine.planner.solving import Limits, Progress
-from scheduling.models import Crew, CrewDay, FenceJob, PlanDraft
+from scheduling.models import Crew, CrewDay, DayReport, FenceJob, JobDates, PlanDraft
 from scheduling.selectors.planning import standing_plan
 from scheduling.services.plan_drafts import TOLD_EVERY_S, ask_for_plan, stop_planning
-from tests.crew_cast import make_full_job, make_red_crew, may, put_on
+from tests.crew_cast import days_of, make_full_job, make_red_crew, may, put_on, rains
 from tests.factories import NOW
 
 pytestmark = pytest.mark.django_db
@@ -149,6 +149,48 @@ def test_job_without_a_place_is_told_why(as_office: Client, job: FenceJob) -> No
     page = plan_page(as_office)
     assert "1 job" not in page or "Without a place" in page
     assert "No locate ticket." in page
+
+
+@pytest.fixture
+def hung(crew: Crew) -> FenceJob:
+    """Return a job that hangs on Wed 6 and has its gates on Thu 7; heavy rain bars both by then."""
+    found = make_full_job(1002, on=MONDAY)
+    found.phases.filter(kind__in=["layout", "dig", "set"]).update(finished_on=may(1))
+    poured = {"poured_at": NOW - dt.timedelta(days=5), "mix": "standard", "air_f": 70}
+    DayReport.objects.create(job=found, crew=crew, date=may(1), reported_at=NOW, **poured)
+    put_on(found, "hang", crew, may(6), hours="1.5")
+    put_on(found, "gates", crew, may(7), hours="0.75")
+    for day in range(5, 8):
+        rains(may(day), 2.0)
+    return found
+
+
+def test_fixed_clean_up_of_one_job_bars_no_plan_of_the_others(
+    as_office: Client, job: FenceJob, hung: FenceJob, crew: Crew
+) -> None:
+    put_on(hung, "clean_up", crew, may(8), hours="2.5", is_pinned=True)
+    stood = days_of(hung)
+    draft = worked_out(as_office)
+    page = plan_page(as_office)
+    assert "Without a place" in page
+    assert "No hanging on Tue May 5" in page
+    assert "What stands of it now stays" in page
+    assert "since this is fixed behind it: clean-up on Fri May 8." in page
+    taken = as_office.post(reverse("plan_take", args=[draft.pk]))
+    assert taken["Location"] == reverse("week")
+    assert days_of(hung) == stood
+    assert CrewDay.objects.filter(job=job).exists()
+
+
+def test_what_leaves_the_calendar_is_told(as_office: Client, hung: FenceJob, crew: Crew) -> None:
+    """Nothing of the job is fixed, and by now nothing can be hung on its site at all."""
+    JobDates.objects.create(job=hung, not_before=may(1) + dt.timedelta(days=90))
+    draft = worked_out(as_office)
+    page = plan_page(as_office)
+    assert "Without a place" in page
+    assert "off the calendar: hanging, hanging gates" in page
+    as_office.post(reverse("plan_take", args=[draft.pk]))
+    assert days_of(hung) == []
 
 
 def test_plan_is_put_aside(as_office: Client, job: FenceJob) -> None:

@@ -37,7 +37,8 @@ class Weights:
 class Asked:
     """What is to be planned: jobs with their hours, what stands fixed, what people were told.
 
-    `ignored` names rules to leave out, to learn which of them bar a job.
+    `stands` is all that stands now, fixed and shown, in the order of the calendar. `ignored` names
+    rules to leave out, to learn which of them bar a job.
     """
 
     jobs: tuple[Wanted, ...]
@@ -46,6 +47,7 @@ class Asked:
     first_day: dt.date
     last_day: dt.date
     shown: tuple[CrewDay, ...] = ()
+    stands: tuple[CrewDay, ...] = ()
     weights: Weights = field(default_factory=Weights)
     ignored: frozenset[Rule] = frozenset()
 

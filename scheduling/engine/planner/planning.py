@@ -6,7 +6,7 @@ and said, never shown.
 """
 
 import datetime as dt
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from scheduling.engine.new_breaches import new_violations, told_of
@@ -15,32 +15,108 @@ from scheduling.engine.planner.building import Asked, Built, build
 from scheduling.engine.planner.figures import Figures, figures_of
 from scheduling.engine.planner.lines import Line
 from scheduling.engine.planner.problem import Draft, Laid
-from scheduling.engine.planner.reasons import reasons_for
+from scheduling.engine.planner.reasons import reasons_alone, reasons_for
 from scheduling.engine.planner.solving import Limits, Solved, Stage, solve
 from scheduling.engine.planner.visiting import groups_of, parts_of
 from scheduling.engine.real_time import QUARTERS_PER_HOUR
+
+NEEDED = "What is fixed on the calendar needs it where it stands."
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Planned:
     """A plan: its blocks in the order they are worked, what it comes to, what has no place and why.
 
-    `waits` holds for each job without a place an irreducible set of reasons, in words.
+    `waits` holds for each job without a place an irreducible set of reasons, in words. What stands
+    of some of them stays as it is, `held`: without it something fixed would break a rule.
     """
 
     blocks: tuple[CrewDay, ...]
     figures: Figures
     stages: tuple[Stage, ...]
     waits: Mapping[str, tuple[str, ...]]
+    held: tuple[CrewDay, ...] = ()
     was_stopped: bool = False
 
 
 def make_plan(asked: Asked, limits: Limits, *, clock: Callable[[], float]) -> Planned:
     """Return the best plan found within the limits; `clock` counts seconds.
 
+    Where a job without a place would leave the calendar and what is fixed would break a rule by
+    that, its blocks stay and the others are planned around them: in a search of its own, unless it
+    is plain beforehand.
+
     Raises:
         EngineError: the facts lack what is asked for.
     """
+    waits = dict(_surely_held(asked))
+    while True:
+        planned = _plan_around(waits, asked, limits, clock)
+        more = _needed(asked, waits, planned.blocks)
+        if not more:
+            return planned
+        waits |= {key: planned.waits.get(key, (NEEDED,)) for key in sorted(more)}
+
+
+def _surely_held(asked: Asked) -> Iterable[tuple[str, tuple[str, ...]]]:
+    """Yield jobs that what is fixed needs and that have no place even alone, with the reasons."""
+    needed = _needed(asked, (), ())
+    for wanted in asked.jobs:
+        # Who waits for another job has no place while that has none: the search has to tell.
+        waits = bool(asked.facts.jobs[wanted.job].after_job)
+        if wanted.job not in needed or waits or not wanted.hours:
+            continue
+        if reasons := reasons_alone(wanted, asked):
+            yield wanted.job, reasons
+
+
+def _needed(asked: Asked, held: Collection[str], blocks: Sequence[CrewDay]) -> set[str]:
+    """Return the jobs whose blocks what is fixed needs, beside those of a plan and of the held."""
+    if not asked.stands:
+        return set()
+    stood = told_of(asked.stands, asked.facts)
+    found = new_violations([*_kept(asked, held), *blocks], asked.facts, stood)
+    jobs = {each.job for one in found for each in one.blocks}
+    jobs |= {asked.facts.jobs[key].after_job for key in jobs}
+    return {one.job for one in asked.shown if one.job in jobs and one.job not in held}
+
+
+def _kept(asked: Asked, held: Collection[str]) -> tuple[CrewDay, ...]:
+    """Return what stays on the calendar: what is fixed, and all that stands of jobs held."""
+    if not held:
+        return asked.fixed
+    fixed = set(asked.fixed)
+    return tuple(one for one in asked.stands if one in fixed or one.job in held)
+
+
+def _plan_around(
+    held: Mapping[str, tuple[str, ...]],
+    asked: Asked,
+    limits: Limits,
+    clock: Callable[[], float],
+) -> Planned:
+    """Return the best plan of all jobs but those held, which have no place and stay."""
+    left = replace(
+        asked,
+        jobs=tuple(one for one in asked.jobs if one.job not in held),
+        fixed=_kept(asked, held),
+        shown=tuple(one for one in asked.shown if one.job not in held),
+    )
+    planned = _plan_once(left, limits, clock)
+    count = len(held)
+    return replace(
+        planned,
+        figures=replace(planned.figures, unplaced=planned.figures.unplaced + count),
+        stages=tuple(
+            replace(one, value=one.value + count) if one.name == "unplaced" else one
+            for one in planned.stages
+        ),
+        waits={**held, **planned.waits},
+        held=tuple(one for one in asked.shown if one.job in held),
+    )
+
+
+def _plan_once(asked: Asked, limits: Limits, clock: Callable[[], float]) -> Planned:
     built = build(asked)
     solved = solve(built.problem, limits, clock=clock)
     sound, broken = _sound(built, asked, solved)
@@ -63,7 +139,8 @@ def make_plan(asked: Asked, limits: Limits, *, clock: Callable[[], float]) -> Pl
 def _sound(built: Built, asked: Asked, solved: Solved) -> tuple[Draft, dict[str, tuple[str, ...]]]:
     """Return the draft without what the calendar's own rules object to, and their words."""
     draft = dict(solved.draft)
-    stood = told_of(asked.fixed, asked.facts)
+    # Whoever takes the plan looks at what breaks beyond what stands now, fixed or not.
+    stood = told_of(asked.stands or asked.fixed, asked.facts)
     objections: dict[str, tuple[str, ...]] = {}
     while True:
         plan = [*asked.fixed, *blocks_of(built, asked, draft)]

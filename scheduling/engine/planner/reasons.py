@@ -52,15 +52,20 @@ def reasons_for(wanted: Wanted, asked: Asked, built: Built, draft: Draft) -> tup
     before = job.after_job
     if before and not asked.facts.jobs[before].is_over and _has_no_days(before, asked, draft):
         return (f"{asked.facts.jobs[before].name} comes first and has no place yet.",)
-    alone = replace(asked, jobs=(wanted,), shown=())
-    if not _fits(alone):
-        return tuple(_words(wanted, asked, alone))
+    if alone := reasons_alone(wanted, asked):
+        return alone
     rivals = _rivals(wanted.job, built, draft)
     if not rivals:
         return ("The time to look for a better plan was over.",)
     names = [asked.facts.jobs[key].name for key in rivals]
     takes = "takes" if len(names) == 1 else "take"
     return (f"{list_words(names)} {takes} the days it could have.",)
+
+
+def reasons_alone(wanted: Wanted, asked: Asked) -> tuple[str, ...]:
+    """Return why a job has no place even with all others off the calendar, or nothing."""
+    alone = replace(asked, jobs=(wanted,), shown=())
+    return () if _fits(alone) else tuple(_words(wanted, asked, alone))
 
 
 def _has_no_days(key: str, asked: Asked, draft: Draft) -> bool:
