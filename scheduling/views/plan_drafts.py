@@ -3,6 +3,7 @@
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
@@ -13,6 +14,7 @@ from firm.models import Role
 from scheduling.forms.plan_drafts import PlanForm
 from scheduling.models import PlanDraft
 from scheduling.selectors.plan_drafts import aim_words, draft_view, open_draft
+from scheduling.selectors.plan_landing import blocks_ahead, first_day_changed
 from scheduling.services.plan_drafts import ask_for_plan, drop_plan, stop_planning, take_plan
 
 
@@ -63,15 +65,17 @@ def plan_stop(request: HttpRequest, pk: int) -> HttpResponse:
 @requires(Role.OWNER, Role.OFFICE)
 @require_POST
 def plan_take(request: HttpRequest, pk: int) -> HttpResponse:
-    """Write a plan onto the calendar."""
-    draft = get_object_or_404(PlanDraft, pk=pk)
+    """Write a plan onto the calendar, and show the week in which it begins to change it."""
+    draft, now = get_object_or_404(PlanDraft, pk=pk), timezone.now()
+    before = blocks_ahead(now=now)
     try:
-        count = take_plan(draft=draft, actor=signed_in(request), now=timezone.now())
+        count = take_plan(draft=draft, actor=signed_in(request), now=now)
     except Refusal as refusal:
         messages.error(request, f"The plan was not taken. {refusal}")
         return redirect("plan")
     messages.success(request, f"The plan is on the calendar: {how_many(count, 'block')}.")
-    return redirect("week")
+    first = first_day_changed(before, blocks_ahead(now=now))
+    return redirect(reverse("week") + (f"?from={first.isoformat()}" if first else ""))
 
 
 @requires(Role.OWNER, Role.OFFICE)

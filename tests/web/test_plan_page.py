@@ -20,7 +20,11 @@ from scheduling.engine.planner.building import Asked
 from scheduling.engine.planner.figures import Figures
 from scheduling.engine.planner.planning import Planned, make_plan
 from scheduling.engine.planner.solving import Limits, Progress
+<<<<<<< HEAD
 from scheduling.models import Crew, CrewDay, DayReport, FenceJob, JobDates, PlanDraft
+=======
+from scheduling.models import Crew, CrewDay, FenceJob, JobDates, PlanDraft
+>>>>>>> 5dad4e7 (Show the week in which a taken plan first changes the calendar)
 from scheduling.selectors.planning import standing_plan
 from scheduling.services.plan_drafts import TOLD_EVERY_S, ask_for_plan, stop_planning
 from tests.crew_cast import days_of, make_full_job, make_red_crew, may, put_on, rains
@@ -69,7 +73,8 @@ def test_asked_for_worked_out_looked_at_and_taken(as_office: Client, job: FenceJ
     assert "jobs without a place" in page
     assert "Concrete counts here as set at the hour its posts are planned to be done" in page
     taken = as_office.post(reverse("plan_take", args=[draft.pk]))
-    assert taken["Location"] == reverse("week")
+    first = min(one["date"] for one in draft.blocks)
+    assert taken["Location"] == f"{reverse('week')}?from={first}"
     draft.refresh_from_db()
     assert draft.state == PlanDraft.State.TAKEN
     assert CrewDay.objects.filter(job=job).count() == len(draft.blocks) > 0
@@ -80,6 +85,24 @@ def test_asked_for_worked_out_looked_at_and_taken(as_office: Client, job: FenceJ
         hours[row.phase.kind] = hours.get(row.phase.kind, 0.0) + float(row.hours)
     assert set(hours) == {phase.kind for phase in job.phases.all()}
     assert AuditEntry.objects.filter(action__contains="took a plan onto the calendar").exists()
+
+
+def test_taken_it_is_looked_at_where_it_first_changes_the_calendar(
+    as_office: Client, job: FenceJob, crew: Crew
+) -> None:
+    as_office.post(reverse("plan_take", args=[worked_out(as_office).pk]))
+    later = make_full_job(1002, on=MONDAY)
+    FenceJob.objects.filter(pk=later.pk).update(signed_at=NOW)
+    JobDates.objects.create(job=later, not_before=may(18))
+    stood = set(CrewDay.objects.values_list("phase", "date"))
+    taken = as_office.post(reverse("plan_take", args=[worked_out(as_office).pk]))
+    assert stood <= set(CrewDay.objects.values_list("phase", "date"))
+    first = min(CrewDay.objects.filter(job=later).values_list("date", flat=True))
+    assert first >= may(18)
+    assert taken["Location"] == f"{reverse('week')}?from={first}"
+    # The same plan again changes nothing: the week of today.
+    again = as_office.post(reverse("plan_take", args=[worked_out(as_office).pk]))
+    assert again["Location"] == reverse("week")
 
 
 def test_block_placed_by_hand_stays(as_office: Client, job: FenceJob, crew: Crew) -> None:
