@@ -24,7 +24,9 @@ def plan(request: HttpRequest) -> HttpResponse:
     """Show how far the plan is or what it comes to; a POST has a new one worked out."""
     now = timezone.now()
     form = PlanForm(request.POST if request.method == "POST" else None)
-    if request.method == "POST" and form.is_valid():
+    if form.is_bound and not _knows_what_it_puts_aside(request):
+        form.add_error(None, "A plan is ready meanwhile: look at it below. A new one puts it aside.")
+    if form.is_valid():
         try:
             ask_for_plan(actor=signed_in(request), seconds=form.cleaned_data["seconds"], now=now)
         except Refusal as refusal:
@@ -32,14 +34,24 @@ def plan(request: HttpRequest) -> HttpResponse:
         else:
             return redirect("plan")
     draft = open_draft()
+    view = draft and draft_view(draft, today=timezone.localdate(now))
     context = {
         "form": form,
         "draft": draft,
-        "view": draft and draft_view(draft, today=timezone.localdate(now)),
+        "view": view,
+        "has_several_reasons": view and any(len(row.reasons) > 1 for row in view.waiting),
         "progress": draft and aim_words(draft),
     }
     status = 422 if form.is_bound else 200
     return render(request, "scheduling/plan.html", context, status=status)
+
+
+def _knows_what_it_puts_aside(request: HttpRequest) -> bool:
+    """Say whether the page that asks for a new plan showed the one that is ready, if any is."""
+    draft = open_draft()
+    if draft is None or draft.state != PlanDraft.State.READY:
+        return True
+    return request.POST.get("puts_aside") == str(draft.pk)
 
 
 @requires(Role.OWNER, Role.OFFICE)

@@ -184,6 +184,17 @@ def test_job_without_a_place_is_told_why(job: Any, last: int, reasons: Sequence[
         assert words in sentence
 
 
+def test_reason_names_a_day_on_which_a_crew_works() -> None:
+    """June 6 and 7 are a weekend on which nobody works anyway."""
+    job = with_ticket(OAK, clear_on=june(20))
+    facts = replace(FACTS, jobs={**FACTS.jobs, "oak": job})
+    hours = dict.fromkeys(facts.crews, HOURS["oak"])
+    wanted = Wanted(job="oak", hours=hours, first_day=june(6), last_day=june(12))
+    asked = Asked(jobs=(wanted,), fixed=(), facts=facts, first_day=june(6), last_day=june(12))
+    (said,) = make_plan(asked, Limits(seconds=10), clock=time.monotonic).waits["oak"]
+    assert "on Mon Jun 8" in said
+
+
 def test_two_reasons_are_both_told_when_each_alone_would_bar_nothing() -> None:
     """The ticket ends on Fri 5, the customer wants nobody there before Mon 8: both bar the dig."""
     job = with_ticket(OAK, clear_on=june(1), expires_on=june(5))

@@ -12,6 +12,7 @@ from django.db import connection
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
+from django.utils import timezone
 
 from firm.models import AuditEntry, Job, User
 from firm.services.jobs import JobRun, run_due_jobs
@@ -58,7 +59,9 @@ def plan_page(client: Client) -> str:
 
 def worked_out(client: Client) -> PlanDraft:
     """Ask for a plan on the page and have it worked out."""
-    assert client.post(reverse("plan"), {"seconds": "10"}).status_code == 302
+    ready = PlanDraft.objects.filter(state=PlanDraft.State.READY).first()
+    asked = {"seconds": "10", "puts_aside": ready.pk if ready else ""}
+    assert client.post(reverse("plan"), asked).status_code == 302
     run_due_jobs(now=NOW)
     return PlanDraft.objects.first()  # type: ignore[return-value]
 
@@ -172,6 +175,10 @@ def test_job_without_a_place_is_told_why(as_office: Client, job: FenceJob) -> No
     page = plan_page(as_office)
     assert "1 job" not in page or "Without a place" in page
     assert "No locate ticket." in page
+    assert "Settle what is said of a job, and work the plan out again" in page
+    both = ["No locate ticket.", "The customer wants nobody there."]
+    PlanDraft.objects.filter(pk=draft.pk).update(waits={str(job.pk): both})
+    assert "Of several reasons for a job, it is enough to settle one" in plan_page(as_office)
 
 
 @pytest.fixture
@@ -224,6 +231,30 @@ def test_plan_is_put_aside(as_office: Client, job: FenceJob) -> None:
     twice = as_office.post(reverse("plan_take", args=[draft.pk]), follow=True)
     assert "no longer open" in twice.content.decode()
     assert not CrewDay.objects.exists()
+
+
+def test_page_tells_whose_plan_a_new_one_puts_aside(
+    as_office: Client, job: FenceJob, owner: User
+) -> None:
+    as_owner = Client()
+    as_owner.force_login(owner)
+    assert "puts it aside" not in plan_page(as_owner)
+    draft = worked_out(as_owner)
+    at = f"{timezone.localtime(NOW):%H:%M}"
+    assert f"which {owner} asked for on Mon May 4, {at}, waits" in plan_page(as_office)
+    assert f"which you asked for on Mon May 4, {at}, waits" in plan_page(as_owner)
+    # Their page was drawn before the plan was ready, and told of none.
+    refused = as_office.post(reverse("plan"), {"seconds": "30"})
+    assert refused.status_code == 422
+    html = unescape(refused.content.decode())
+    assert "A plan is ready meanwhile" in html
+    assert f'name="puts_aside" value="{draft.pk}"' in html
+    assert 'value="30" selected' in html
+    draft.refresh_from_db()
+    assert draft.state == PlanDraft.State.READY
+    assert worked_out(as_office).pk != draft.pk
+    draft.refresh_from_db()
+    assert draft.state == PlanDraft.State.DROPPED
 
 
 def test_second_plan_waits_for_the_first(as_office: Client, job: FenceJob, owner: User) -> None:

@@ -126,7 +126,7 @@ def _sentence(rule: Rule, wanted: Wanted, asked: Asked) -> str:
     if rule == Rule.MACHINE_TWICE:
         names = {facts.machines[key].name for key in job.machines.values()}
         return f"{list_words(sorted(names))}: out with other crews on the days it could have."
-    return _day_words(rule, phases, wanted.job, asked)
+    return _day_words(rule, phases, wanted, asked)
 
 
 def _able_words(rule: Rule, phases: Sequence[Phase], wanted: Wanted, asked: Asked) -> str:
@@ -151,11 +151,15 @@ def _days(asked: Asked) -> list[dt.date]:
     return [asked.first_day + dt.timedelta(days=number) for number in range(count)]
 
 
-def _day_words(rule: Rule, phases: Sequence[Phase], key: str, asked: Asked) -> str:
+def _day_words(rule: Rule, phases: Sequence[Phase], wanted: Wanted, asked: Asked) -> str:
+    """Return what a rule bars on the first day on which a crew would work: it bars others too."""
     facts: Facts = asked.facts
+    crews = [facts.crews[key] for key in wanted.hours]
     for day in _days(asked):
+        if not any(crew.works_on(day) for crew in crews):
+            continue
         for phase in phases:
-            for found, words in day_bars(phase, facts.jobs[key], day, facts):
+            for found, words in day_bars(phase, facts.jobs[wanted.job], day, facts):
                 if found == rule:
                     return f"No {PHASE_NAMES[phase]} on {day_words(day)}: {words}"
     return f"Barred by {rule.value}."
