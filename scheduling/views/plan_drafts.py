@@ -25,7 +25,9 @@ def plan(request: HttpRequest) -> HttpResponse:
     now = timezone.now()
     form = PlanForm(request.POST if request.method == "POST" else None)
     if form.is_bound and not _knows_what_it_puts_aside(request):
-        form.add_error(None, "A plan is ready meanwhile: look at it below. A new one puts it aside.")
+        form.add_error(
+            None, "A plan is ready meanwhile: look at it below. A new one puts it aside."
+        )
     if form.is_valid():
         try:
             ask_for_plan(actor=signed_in(request), seconds=form.cleaned_data["seconds"], now=now)

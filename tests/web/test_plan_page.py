@@ -21,11 +21,7 @@ from scheduling.engine.planner.building import Asked
 from scheduling.engine.planner.figures import Figures
 from scheduling.engine.planner.planning import Planned, make_plan
 from scheduling.engine.planner.solving import Limits, Progress
-<<<<<<< HEAD
 from scheduling.models import Crew, CrewDay, DayReport, FenceJob, JobDates, PlanDraft
-=======
-from scheduling.models import Crew, CrewDay, FenceJob, JobDates, PlanDraft
->>>>>>> 5dad4e7 (Show the week in which a taken plan first changes the calendar)
 from scheduling.selectors.planning import standing_plan
 from scheduling.services.plan_drafts import TOLD_EVERY_S, ask_for_plan, stop_planning
 from tests.crew_cast import days_of, make_full_job, make_red_crew, may, put_on, rains
