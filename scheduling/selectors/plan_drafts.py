@@ -1,8 +1,7 @@
 """What a plan that was worked out in the background comes to, in words."""
 
 import datetime as dt
-from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from firm.measure.written import how_many
@@ -21,6 +20,9 @@ AIM_WORDS = {
     "end_days": "days until done, over all jobs",
 }
 
+# A block of a job: its day, crew, phase and hours.
+Work = tuple[int, dt.date, str, str, float]
+
 GETS_READY = "It gets ready. The first time on a machine that can take a minute."
 
 
@@ -35,11 +37,11 @@ class AimRow:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class MovedJob:
-    """A job whose days change: as people know them now, and as the plan has them."""
+    """A job whose work changes, day by day: as people know it now, and as the plan has it."""
 
     job: FenceJob
-    before: str
-    after: str
+    before: list[str]
+    after: list[str]
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -61,7 +63,7 @@ class DraftView:
     draft: PlanDraft
     aims: list[AimRow]
     moved: list[MovedJob]
-    stays: int
+    stays: str
     waiting: list[WaitingJob]
 
 
@@ -83,19 +85,27 @@ def draft_view(draft: PlanDraft, *, today: dt.date) -> DraftView:
         | {row.job_id for row in now_rows}
     )
     crews = {str(crew.pk): crew.name for crew in Crew.objects.all()}
-    before = _days_by_job((row.job_id, row.crew.name, row.date) for row in now_rows)
-    after = _days_by_job(
-        (int(one["job"]), crews[one["crew"]], dt.date.fromisoformat(one["date"]))
+    before = _work_by_job(
+        (row.job_id, row.date, row.crew.name, row.phase.kind, float(row.hours)) for row in now_rows
+    )
+    after = _work_by_job(
+        (
+            int(one["job"]),
+            dt.date.fromisoformat(one["date"]),
+            crews[one["crew"]],
+            one["phase"],
+            one["hours"],
+        )
         for one in draft.blocks
     )
     moved = [
-        MovedJob(job=jobs[key], before=before.get(key, "no days yet"), after=words)
-        for key, words in after.items()
-        if before.get(key) != words
+        MovedJob(job=jobs[key], before=before.get(key, ["no days yet"]), after=lines)
+        for key, lines in after.items()
+        if before.get(key) != lines
     ]
     moved += [
-        MovedJob(job=jobs[key], before=words, after=_leaving(key, now_rows))
-        for key, words in before.items()
+        MovedJob(job=jobs[key], before=lines, after=[_leaving(key, now_rows)])
+        for key, lines in before.items()
         if key not in after
     ]
     held = {one["job"] for one in draft.blocks if one.get("stays")}
@@ -103,7 +113,7 @@ def draft_view(draft: PlanDraft, *, today: dt.date) -> DraftView:
         draft=draft,
         aims=[aim_row(one) for one in draft.stages],
         moved=moved,
-        stays=sum(before.get(key) == words for key, words in after.items()),
+        stays=_stay_words(sum(before.get(key) == one for key, one in after.items()), moved),
         waiting=[
             WaitingJob(
                 job=jobs[int(key)],
@@ -142,20 +152,28 @@ def aim_row(stage: Mapping[str, object]) -> AimRow:
     return AimRow(words=AIM_WORDS[str(stage["name"])], value=value, proof=proof)
 
 
-def _days_by_job(rows: Iterable[tuple[int, str, dt.date]]) -> dict[int, str]:
-    """Return each job's days by crew in words."""
-    found: dict[int, dict[str, set[dt.date]]] = defaultdict(lambda: defaultdict(set))
-    for key, crew, date in rows:
-        found[key][crew].add(date)
-    first = {key: min(min(days) for days in crews.values()) for key, crews in found.items()}
+def _work_by_job(rows: Iterable[Work]) -> dict[int, list[str]]:
+    """Return each job's work in words, a line for a crew's day, the job that begins first first."""
+    found: dict[int, dict[tuple[dt.date, str], dict[Phase, float]]] = {}
+    for key, day, crew, kind, hours in rows:
+        found.setdefault(key, {}).setdefault((day, crew), {})[Phase(kind)] = hours
     return {
-        key: "; ".join(f"{crew}: {_day_words(days)}" for crew, days in sorted(found[key].items()))
-        for key in sorted(found, key=lambda key: first[key])
+        key: [_line(crew, day, phases) for (day, crew), phases in sorted(days.items())]
+        for key, days in sorted(found.items(), key=lambda one: min(one[1]))
     }
 
 
-def _day_words(days: set[dt.date]) -> str:
-    return ", ".join(f"{day:%a %b} {day.day}" for day in sorted(days))
+def _line(crew: str, day: dt.date, phases: Mapping[Phase, float]) -> str:
+    work = [f"{PHASE_NAMES[phase]} {phases[phase]:g} h" for phase in Phase if phase in phases]
+    return f"{crew}, {day:%a %b} {day.day}: {list_words(work)}"
+
+
+def _stay_words(count: int, moved: Sequence[MovedJob]) -> str:
+    """Return how many jobs keep their days, after those that do not; nothing of none."""
+    if not count:
+        return ""
+    who = f"{count} more" if moved else how_many(count, "job")
+    return f"{who} keep{'s' if count == 1 else ''} the same days, with the same work."
 
 
 def aim_words(draft: PlanDraft) -> str:

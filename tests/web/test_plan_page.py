@@ -21,7 +21,7 @@ from scheduling.engine.planner.building import Asked
 from scheduling.engine.planner.figures import Figures
 from scheduling.engine.planner.planning import Planned, make_plan
 from scheduling.engine.planner.solving import Limits, Progress
-from scheduling.models import Crew, CrewDay, DayReport, FenceJob, JobDates, PlanDraft
+from scheduling.models import Crew, CrewDay, DayReport, FenceJob, JobDates, PlanDraft, RainDay
 from scheduling.selectors.planning import standing_plan
 from scheduling.services.plan_drafts import TOLD_EVERY_S, ask_for_plan, stop_planning
 from tests.crew_cast import days_of, make_full_job, make_red_crew, may, put_on, rains
@@ -217,6 +217,32 @@ def test_what_leaves_the_calendar_is_told(as_office: Client, hung: FenceJob, cre
     assert "off the calendar: hanging, hanging gates" in page
     as_office.post(reverse("plan_take", args=[draft.pk]))
     assert days_of(hung) == []
+
+
+def test_work_that_is_added_on_a_day_is_told_though_no_day_changes(
+    as_office: Client, hung: FenceJob, crew: Crew
+) -> None:
+    """Hanging needs 2.95 h of two people, 1.5 h together; the gates 0.75 h, clean-up 2.5 h."""
+    RainDay.objects.all().delete()
+    CrewDay.objects.filter(job=hung, phase__kind="gates").delete()
+    CrewDay.objects.filter(job=hung).update(date=may(5))
+    worked_out(as_office)
+    page = plan_page(as_office)
+    assert "Red crew, Tue May 5: hanging 1.5 h</td>" in page
+    assert "Red crew, Tue May 5: hanging 1.5 h, hanging gates 0.75 h, clean-up 2.5 h</td>" in page
+    assert "the same days" not in page
+
+
+def test_jobs_that_keep_their_days_are_counted_where_none_changes(
+    as_office: Client, hung: FenceJob, crew: Crew
+) -> None:
+    RainDay.objects.all().delete()
+    draft = worked_out(as_office)
+    as_office.post(reverse("plan_take", args=[draft.pk]))
+    worked_out(as_office)
+    page = plan_page(as_office)
+    assert "No job's days or work change." in page
+    assert "1 job keeps the same days, with the same work." in page
 
 
 def test_plan_is_put_aside(as_office: Client, job: FenceJob) -> None:
