@@ -15,7 +15,9 @@ from firm.measure.places import PlaceError, parse_place, place_words
 from firm.measure.written import FREEZING_F, METRIC
 from firm.selectors.profile import firm_units
 
-_QUANTITY = re.compile(r"(?P<number>\d+(?:\.\d*)?|\.\d+)\s*(?P<unit>[a-z/\"]*)", re.IGNORECASE)
+_QUANTITY = re.compile(
+    r"(?P<number>-?(?:\d+(?:\.\d*)?|\.\d+))\s*(?P<unit>[a-z/\"]*)", re.IGNORECASE
+)
 _WITH_UNIT = re.compile(rf"(?P<number>{WRITTEN_NUMBER.pattern})\s*(?P<unit>(?:[^\d\s].*)?)", re.I)
 
 
@@ -65,6 +67,8 @@ class QuantityField(KeptFigureMixin, forms.CharField):
     units: ClassVar[dict[str, float]]
     own_unit: ClassVar[dict[str, str]]
     digits = 2
+    # What a message gives as an example: a figure that is met often.
+    usual: ClassVar[float]
     like = ""
     metric_like = ""
 
@@ -96,7 +100,8 @@ class QuantityField(KeptFigureMixin, forms.CharField):
     @property
     def unreadable(self) -> str:
         """What is said of a text that is no figure."""
-        return _("Type a figure such as {figure}.").format(figure=self.told(self.least))
+        usual = min(max(self.usual, self.least), self.most)
+        return _("Type a figure such as {figure}.").format(figure=self.told(usual))
 
     def prepare_value(self, value: Any) -> Any:
         """Show a figure in the firm's unit; leave what was typed as it was typed."""
@@ -140,6 +145,7 @@ class SpeedField(QuantityField):
 
     units: ClassVar = {"mph": 1.0, "km/h": 1 / 1.609344, "kmh": 1 / 1.609344, "kph": 1 / 1.609344}
     own_unit: ClassVar = {"us": "mph", METRIC: "km/h"}
+    usual = 30.0
     digits = 1
 
 
@@ -187,6 +193,7 @@ class RainField(QuantityField):
 
     units: ClassVar = {"in": 1.0, '"': 1.0, "inch": 1.0, "mm": 1 / 25.4, "cm": 1 / 2.54}
     own_unit: ClassVar = {"us": "in", METRIC: "mm"}
+    usual = 0.5
 
     def get_bound_field(self, form: forms.BaseForm, field_name: str) -> BoundField:
         """Return the field with the firm's unit in its label."""
@@ -200,6 +207,8 @@ class TemperatureField(QuantityField):
 
     units: ClassVar = {"f": 1.0, "c": 9 / 5}
     own_unit: ClassVar = {"us": "f", METRIC: "c"}
+    # 15 degrees Celsius.
+    usual = 59.0
     digits = 1
     _DEGREES = re.compile(
         r"(?P<number>[-\u2212]?(?:\d+(?:\.\d*)?|\.\d+))\s*\u00b0?\s*(?P<unit>[cf]?)", re.IGNORECASE

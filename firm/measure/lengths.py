@@ -14,8 +14,8 @@ PER_INCH = 16
 LONGEST_IN = 2 * 5280 * IN_PER_FT  # two miles: no fence of one site is longer
 LONGEST_TEXT = 40
 BARE = {"us": "in", "metric": "m"}  # what a number without a unit means
-EXAMPLES = "8' 0 1/2\", 8-0 1/2, 8.5 ft, 96 in or 2.45 m"
-METRIC_EXAMPLES = "2.45, 2.45 m, 245 cm or 2450 mm"
+EXAMPLES = Said("8' 0 1/2\", 8-0 1/2, 8.5 ft, 96 in or 2.45 m")
+METRIC_EXAMPLES = Said("2.45, 2.45 m, 245 cm or 2450 mm")
 
 _UNIT_IN = {
     name: inches

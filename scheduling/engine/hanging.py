@@ -7,7 +7,7 @@ import datetime as dt
 import math
 import re
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from functools import partial
 
@@ -222,7 +222,7 @@ def _words(pour: Pour, work: Work, ruling: Ruling, found: Found, table: CureTabl
         words=claims.pop(ruling).words,
         others=list_words([one.few_words for one in claims.values()]),
     )
-    return _of_pour(pour, table, ruled, _warnings(found, table))
+    return _warned(pour, work, table, ruled, found)
 
 
 def _brief_words(pour: Pour, work: Work, ruling: Ruling, found: Found, table: CureTable) -> Saying:
@@ -232,7 +232,13 @@ def _brief_words(pour: Pour, work: Work, ruling: Ruling, found: Found, table: Cu
         rule=ruling.words,
         hours=number_words(found.hours[ruling]),
     )
-    return _of_pour(pour, table, by, _warnings(found, table))
+    return _warned(pour, work, table, by, found)
+
+
+def _warned(pour: Pour, work: Work, table: CureTable, rule: str, found: Found) -> Saying:
+    stopped = _stopped_words(work, found.reached, table)
+    warnings = _warnings(found, table, is_stopped=stopped is not None)
+    return replace(_of_pour(pour, table, rule, warnings), by_work=stopped)
 
 
 def _claims(work: Work, found: Found, table: CureTable, row: CureMix) -> Iterator[Claim]:
@@ -244,11 +250,10 @@ def _claims(work: Work, found: Found, table: CureTable, row: CureMix) -> Iterato
     yield _label_claim(hours[Ruling.LABEL])
 
 
-def _warnings(found: Found, table: CureTable) -> tuple[str, ...]:
-    stopped = _stopped_words(found.reached, table) if found.reached else ""
+def _warnings(found: Found, table: CureTable, *, is_stopped: bool) -> tuple[str, ...]:
     return (
         _cover_words(found.threats, table),
-        stopped or _cold_words(found.threats, table),
+        "" if is_stopped else _cold_words(found.threats, table),
         _heat_words(found.threats, table),
     )
 
@@ -323,13 +328,25 @@ def _cover_words(threats: Hazards, table: CureTable) -> str:
     return Said("Cover the posts: {air} on {moment}.", air=air, moment=moment_words(at))
 
 
-def _stopped_words(reached: Reached, table: CureTable) -> str:
-    if not reached.stopped_h:
-        return ""
-    return Said(
-        "Under {limit} for {hours} h, which do not count: protect the concrete.",
-        limit=_degrees_of(table)(table.rule.cold_limit_f),
-        hours=number_words(reached.stopped_h),
+def _stopped_words(work: Work, reached: Reached | None, table: CureTable) -> tuple[str, str] | None:
+    """Return how long the concrete stood still in the cold, alone and with the work that waits."""
+    if reached is None or not reached.stopped_h:
+        return None
+    limit = _degrees_of(table)(table.rule.cold_limit_f)
+    hours = number_words(reached.stopped_h)
+    return (
+        Said(
+            "Under {limit} for {hours} h, which do not count: protect the concrete.",
+            limit=limit,
+            hours=hours,
+        ),
+        Said(
+            "Under {limit} for {hours} h before {work} may hang, which do not count: "
+            "protect the concrete.",
+            limit=limit,
+            hours=hours,
+            work=NAMES[work],
+        ),
     )
 
 

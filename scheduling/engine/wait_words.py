@@ -10,13 +10,15 @@ from firm.measure.said import Said, joined
 class Saying:
     """One work's wait in words, in parts, so that two works of one pour may be told together.
 
-    `set_at` and `mix` are empty where nobody knows the pour.
+    `set_at` and `mix` are empty where nobody knows the pour. `by_work` is a warning whose figure
+    may be another for each work: as it is said alone, and as it is said with the work's name.
     """
 
     rule: str
     set_at: str = ""
     mix: str = ""
     warnings: tuple[str, ...] = ()
+    by_work: tuple[str, str] | None = None
 
     def head(self, *, is_planned: bool) -> str:
         """Return when the posts were set, or are to be, and in which mix."""
@@ -36,5 +38,12 @@ def told_together(sayings: Iterable[Saying], *, is_planned: bool = False) -> str
     for head, mine in by_head.items():
         rules = [one.rule for one in mine]
         warnings = [each for one in mine for each in one.warnings]
-        told += [head, *dict.fromkeys([*rules, *warnings])]
+        told += [head, *dict.fromkeys([*rules, *warnings, *_told_by_work(mine)])]
     return joined(told)
+
+
+def _told_by_work(sayings: Iterable[Saying]) -> list[str]:
+    """Return what is the same for all works once, else each work's own with its name."""
+    found = [one.by_work for one in sayings if one.by_work is not None]
+    alone = dict.fromkeys(words for words, _ in found)
+    return list(alone) if len(alone) < 2 else [words for _, words in found]

@@ -132,7 +132,8 @@ def _said(move: dict[str, Any], change: PlanChange, days: Mapping[int, dt.date])
         return (_block_words(move, change, days.get(move["block"])),)
     if "phase" in move:
         name = JobPhase.Kind(move["phase"]).label
-        return (f"{name} of {change.job} {_days_words(move)}: {change.why}.",)
+        days = _days_words(move, is_many=_is_many(move))
+        return (f"{name} of {change.job} {days}: {change.why}.",)
     before, after = _moment(move["before"]), _moment(move["after"])
     name = f"{move['work'].capitalize()} of {change.job}"
     if after is None:
@@ -153,13 +154,18 @@ def _block_words(move: dict[str, Any], change: PlanChange, stands_on: dt.date | 
     on = days_in_words([day])
     name = f"{JobPhase.Kind(move['phase']).label} of {change.job} on {on}"
     if move["after"] is None:
+        if _is_many(move):
+            return f"{name} stand again, as far as this barred them."
         return f"{name} stands again, as far as this barred it."
-    since = "" if stands_on == day else " It has left that day since."
+    has, stands = ("They have", "stand") if _is_many(move) else ("It has", "stands")
+    since = "" if stands_on == day else f" {has} left that day since."
     why = move["after"]
     # Most rules name job and day themselves.
     is_named = str(change.job) in why and on in why
     return (
-        f"Stands no longer: {why}{since}" if is_named else f"{name} stands no longer: {why}{since}"
+        f"Stands no longer: {why}{since}"
+        if is_named
+        else f"{name} {stands} no longer: {why}{since}"
     )
 
 
@@ -175,11 +181,18 @@ def _why(move: dict[str, Any], change: PlanChange) -> tuple[str, ...]:
     return f"{said}.", move["sentence"]
 
 
-def _days_words(move: dict[str, Any]) -> str:
+def _is_many(move: dict[str, Any]) -> bool:
+    """Say whether a phase's name is said of several: gates are on a day, digging is."""
+    return bool(move["phase"] == JobPhase.Kind.GATES)
+
+
+def _days_words(move: dict[str, Any], *, is_many: bool) -> str:
+    now, was = ("are", "were") if is_many else ("is", "was")
     before, after = ([dt.date.fromisoformat(day) for day in move[at]] for at in ("before", "after"))
     if not after:
-        return f"is off the calendar; it was on {days_in_words(before)}"
-    words = f"is on {days_in_words(after)}"
+        them = "they" if is_many else "it"
+        return f"{now} off the calendar; {them} {was} on {days_in_words(before)}"
+    words = f"{now} on {days_in_words(after)}"
     return f"{words} instead of {days_in_words(before)}" if before else words
 
 

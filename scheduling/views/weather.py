@@ -10,6 +10,7 @@ from django.views.decorators.http import require_http_methods
 
 from firm.access import requires, signed_in
 from firm.forms.fields import LIKELY_YEARS
+from firm.measure.written import how_many
 from firm.models import Role
 from firm.views.meanwhile import say_kept_meanwhile
 from scheduling.forms.weather import LowHighForms, day_lines, month_lines
@@ -78,8 +79,8 @@ def _asked_day(request: HttpRequest) -> dt.date:
 
 def _say_saved(request: HttpRequest, count: int, what: str) -> None:
     if count:
-        words = f"{count} {what} is" if count == 1 else f"{count} {what}s are"
-        messages.success(request, f"The weather of {words} written down: the plan follows it.")
+        words = how_many(count, what)
+        messages.success(request, f"The weather of {words} is written down: the plan follows it.")
     else:
         messages.info(request, "Nothing was changed.")
 

@@ -93,10 +93,10 @@ def test_quantity_is_read_in_any_unit(field: QuantityField, text: str, kept: flo
 @pytest.mark.parametrize(
     ("text", "words"),
     [
-        ("lots", "such as 0 in"),
-        ("-1", "such as 0 in"),
-        ("3 ft", "such as 0 in"),
-        ("0.4.4", "such as 0 in"),
+        ("lots", "such as 0.5 in"),
+        ("-1", "from 0 in to 20 in"),
+        ("3 ft", "such as 0.5 in"),
+        ("0.4.4", "such as 0.5 in"),
         ("20.1", "from 0 in to 20 in"),
         ("600 mm", "from 0 in to 20 in"),
     ],

@@ -1,12 +1,13 @@
 """Panels and gates on one pour: its hour is told once, then each work's rule, then what to mind."""
 
 import datetime as dt
+import re
 from zoneinfo import ZoneInfo
 
 import pytest
 
 from firm.selectors.languages import speaking, spoken
-from scheduling.engine.air import Air
+from scheduling.engine.air import Air, LowHigh
 from scheduling.engine.cure import Work
 from scheduling.engine.hanging import Pour, Wait, hang_not_before
 from scheduling.engine.wait_words import told_together
@@ -66,6 +67,35 @@ def test_warning_that_both_works_have_comes_once_and_last() -> None:
     assert sentence.count("keep the mix under") == 1
     assert sentence.endswith("and the concrete wet.")
     assert sentence.index("Gates from") < sentence.index("keep the mix under")
+
+
+def cold_waits(*days: tuple[float, float]) -> list[Wait]:
+    """Return the waits of a pour on Tuesday at 9:00 with these lows and highs from then on."""
+    poured_at = dt.datetime(2026, 5, 5, 9, tzinfo=CHICAGO)
+    lows = {
+        poured_at.date() + dt.timedelta(days=count): LowHigh(low_f=low, high_f=high)
+        for count, (low, high) in enumerate(days)
+    }
+    pour = Pour(poured_at=poured_at, mix="standard", air=Air(days=lows, said_f=60))
+    return [hang_not_before(pour, work, TABLE) for work in (Work.PANELS, Work.GATES)]
+
+
+def test_hours_in_the_cold_are_told_once_where_they_are_the_same_and_else_by_work() -> None:
+    (same,) = re.findall(
+        r"Under 40 F for [^:]*:", told(cold_waits((45, 60), (36, 60), (45, 60), (36, 60)))
+    )
+    assert "before" not in same
+    nights = [(36.0, 50.0)] * 8
+    found = cold_waits(*nights)
+    panels, gates = re.findall(r"Under 40 F for ([\d.]+) h before (\w+) may hang", told(found))
+    assert (panels[1], gates[1]) == ("panels", "gates")
+    assert float(panels[0]) < float(gates[0])
+    with speaking("es"):
+        spanish = spoken(told(found))
+    assert "antes de montar paneles, que no cuentan" in spanish
+    assert "antes de montar portones, que no cuentan" in spanish
+    for one, (hours, _) in zip(found, (panels, gates), strict=True):
+        assert f"Under 40 F for {hours} h, which do not count" in one.sentence
 
 
 def test_what_bars_both_is_told_once() -> None:

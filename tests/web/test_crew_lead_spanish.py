@@ -357,3 +357,4 @@ class TestNoEnglishIsLeft:
                 partial(as_lead.get, where, {"text": text}), as_lead
             )
             assert english != spanish
+            assert not re.search(r"\bor\b", spanish)

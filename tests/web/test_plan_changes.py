@@ -82,6 +82,16 @@ def test_week_counts_jobs_and_not_their_changes(as_office: Client, crew: Crew) -
     assert "2 jobs have changes that nobody has looked at yet" in html_of(as_office, "week")
 
 
+def test_gates_are_said_of_as_several(as_office: Client, crew: Crew) -> None:
+    job = moved_job(1, crew)
+    days = {"before": ["2026-05-06"], "after": ["2026-05-05"]}
+    PlanChange.objects.update(moves=[{"phase": "gates"} | days])
+    assert f"Gates of {job} are on Tue May 5 instead of Wed May 6" in html_of(as_office, "home")
+    PlanChange.objects.update(moves=[{"phase": "gates"} | days | {"after": []}])
+    said = f"Gates of {job} are off the calendar; they were on Wed May 6"
+    assert said in html_of(as_office, "plan_changes")
+
+
 def test_what_fits_no_longer_is_moved_by_one_button(as_office: Client, crew: Crew) -> None:
     job = moved_job(1, crew)
     hang = CrewDay.objects.get(job=job, phase__kind="hang")

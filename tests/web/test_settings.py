@@ -69,7 +69,7 @@ def test_yard_and_roads_are_settled(as_owner: Client) -> None:
         ({"yard": "41.6"}, "Type latitude and longitude"),
         ({"road_factor": "0.9"}, "greater than or equal to 1"),
         ({"road_speed_mph": "4"}, "from 5 mph to 80 mph"),
-        ({"road_speed_mph": "fast"}, "such as 5 mph"),
+        ({"road_speed_mph": "fast"}, "such as 30 mph"),
     ],
 )
 def test_roads_that_cannot_be_are_refused_at_the_field(

@@ -72,7 +72,7 @@ def test_line_that_is_emptied_is_taken_away(as_office: Client) -> None:
         ("63", "41", "low_f", "A day's low of 63 \u00b0F stands above its high of 41 \u00b0F."),
         ("41", "", "high_f", "Give the high as well."),
         ("", "63", "low_f", "Give the low as well."),
-        ("cold", "63", "low_f", "Type a figure such as"),
+        ("cold", "63", "low_f", "Type a figure such as 59."),
         ("nan", "63", "low_f", "Type a figure such as"),
         ("41", "200", "high_f", "This must be from -80 to 140."),
         ("-90", "63", "low_f", "This must be from -80 to 140."),
@@ -92,6 +92,12 @@ def test_slip_is_refused_at_its_field_and_everything_typed_is_kept(
     for kept in filter(None, (low, high, "44", "58")):
         assert f'value="{kept}"' in page
     assert not AirTemperature.objects.exists()
+
+
+def test_weather_of_two_days_is_one_thing(as_office: Client) -> None:
+    days = {f"2026-05-0{day}-{name}": "50" for day in (2, 3) for name in ("low_f", "high_f")}
+    page = unescape(as_office.post(MAY, typed(days), follow=True).content.decode())
+    assert "The weather of 2 days is written down: the plan follows it." in page
 
 
 def test_usual_air_of_the_months_is_written_down(as_owner: Client) -> None:

@@ -122,7 +122,7 @@ BAD = [
     ({"bags_used": "NaN"}, "bags_used", "Enter a number."),
     ({"bags_used": "100000"}, "bags_used", "Ensure"),
     ({"air_f": "500"}, "air_f", "This must be from -40 to 130."),
-    ({"air_f": "inf"}, "air_f", "Type a figure such as -40."),
+    ({"air_f": "inf"}, "air_f", "Type a figure such as 59."),
     ({"mix": "porridge"}, "mix", "Select a valid choice."),
     ({"posts": ["99"]}, "posts", "There is no post 99: this job has posts 1 to 9."),
     ({"posts": ["1; DROP TABLE"]}, "posts", "One of these is no number."),
