@@ -132,8 +132,8 @@ def _said(move: dict[str, Any], change: PlanChange, days: Mapping[int, dt.date])
         return (_block_words(move, change, days.get(move["block"])),)
     if "phase" in move:
         name = JobPhase.Kind(move["phase"]).label
-        days = _days_words(move, is_many=_is_many(move))
-        return (f"{name} of {change.job} {days}: {change.why}.",)
+        told = _days_words(move, is_many=_is_many(move))
+        return (f"{name} of {change.job} {told}: {change.why}.",)
     before, after = _moment(move["before"]), _moment(move["after"])
     name = f"{move['work'].capitalize()} of {change.job}"
     if after is None:
