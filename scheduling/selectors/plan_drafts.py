@@ -16,7 +16,7 @@ AIM_WORDS = {
     "broken": "promises broken",
     "late_days": "days late, over all jobs",
     "minutes": "minutes on the road, rented days and moved visits counted in",
-    "span_days": "days from the first on site to the last, over all jobs",
+    "span_days": "days from the first that the plan places to the last, over all jobs",
     "end_days": "days until done, over all jobs",
 }
 

@@ -104,6 +104,21 @@ def test_taken_it_is_looked_at_where_it_first_changes_the_calendar(
     assert again["Location"] == reverse("week")
 
 
+def test_page_says_that_fixed_days_are_not_counted(
+    as_office: Client, job: FenceJob, crew: Crew
+) -> None:
+    """The job's layout is placed within a day, its digging stands fixed a week later."""
+    job.phases.exclude(kind__in=["layout", "dig"]).update(finished_on=may(1))
+    put_on(job, "dig", crew, may(12), hours="4", is_pinned=True)
+    draft = worked_out(as_office)
+    assert {one["phase"] for one in draft.blocks} == {"layout"}
+    (span,) = [one["value"] for one in draft.stages if one["name"] == "span_days"]
+    assert span == 0
+    page = plan_page(as_office)
+    assert "days from the first that the plan places to the last, over all jobs" in page
+    assert "work that stands fixed on the calendar is not in it" in page
+
+
 def test_block_placed_by_hand_stays(as_office: Client, job: FenceJob, crew: Crew) -> None:
     by_hand = put_on(job, "layout", crew, MONDAY + dt.timedelta(days=2), hours="1")
     CrewDay.objects.filter(pk=by_hand.pk).update(is_pinned=True)
