@@ -12,7 +12,7 @@ from decimal import Decimal
 
 from firm.selectors.profile import firm_profile
 from scheduling import mapping
-from scheduling.engine.air import UNKNOWN_AIR_F
+from scheduling.engine.air import UNKNOWN_AIR_F, Air
 from scheduling.engine.placing import Wanted
 from scheduling.engine.planner.building import MOVE_MIN, Asked, Weights
 from scheduling.models import CrewDay, FenceJob
@@ -49,8 +49,9 @@ def question_of(today: dt.date) -> Question:
     plan = standing_plan(today=today, also=keys)
     movable = movable_rows(plan, today, keys)
     fixed = [row for row in plan.rows if row not in movable]
-    # A day that is given up takes along what was written down of its air, but not a cold one.
-    gone = [row for row in movable if row.air_f is None or row.air_f >= UNKNOWN_AIR_F]
+    # A day that is given up takes along what was written down of its air, but not a cold one: where
+    # the day is kept after all, its concrete must not harden for longer than the plan reckons with.
+    gone = [row for row in movable if not _is_cold(row, plan.facts.weather)]
     facts = standing_plan(today=today, also=keys, without=gone).facts
     first, last = today + ONE_DAY, today + HORIZON
     wanted = []
@@ -83,6 +84,13 @@ def movable_rows(plan: Plan, today: dt.date, keys: Iterable[int]) -> tuple[CrewD
     return tuple(
         row for row in plan.rows if row.date > today and not row.is_pinned and row.job_id in jobs
     )
+
+
+def _is_cold(row: CrewDay, weather: Air) -> bool:
+    """Say whether colder air was written down of a block than is reckoned with otherwise."""
+    if row.air_f is None:
+        return False
+    return row.air_f < max(UNKNOWN_AIR_F, weather.on(row.date).mean_f)
 
 
 def _weights() -> Weights:

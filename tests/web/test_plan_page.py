@@ -21,7 +21,16 @@ from scheduling.engine.planner.building import Asked
 from scheduling.engine.planner.figures import Figures
 from scheduling.engine.planner.planning import Planned, make_plan
 from scheduling.engine.planner.solving import Limits, Progress
-from scheduling.models import Crew, CrewDay, DayReport, FenceJob, JobDates, PlanDraft, RainDay
+from scheduling.models import (
+    AirTemperature,
+    Crew,
+    CrewDay,
+    DayReport,
+    FenceJob,
+    JobDates,
+    PlanDraft,
+    RainDay,
+)
 from scheduling.selectors.planning import standing_plan
 from scheduling.services.plan_drafts import TOLD_EVERY_S, ask_for_plan, stop_planning
 from tests.crew_cast import days_of, make_full_job, make_red_crew, may, put_on, rains
@@ -143,6 +152,21 @@ def test_air_of_a_day_that_is_given_up_is_not_counted_on(
     assert find_violations(plan.blocks, plan.facts) == ()
 
 
+def test_cool_air_of_a_day_that_is_kept_is_counted_on(
+    as_office: Client, job: FenceJob, crew: Crew
+) -> None:
+    """May is usually 65 F, but 45 was written down of the day on which the posts are set."""
+    usual = {"low_f": 60, "high_f": 70, "source": "usual", "entered_at": NOW}
+    AirTemperature.objects.create(month=5, **usual)
+    job.phases.filter(kind__in=["layout", "dig"]).update(finished_on=may(1))
+    put_on(job, "set", crew, may(5), hours="2.5", air_f=45)
+    draft = worked_out(as_office)
+    assert any(one["phase"] == "set" and one["date"] == "2026-05-05" for one in draft.blocks)
+    as_office.post(reverse("plan_take", args=[draft.pk]))
+    draft.refresh_from_db()
+    assert draft.state == PlanDraft.State.TAKEN
+
+
 def test_plan_for_a_calendar_that_changed_is_not_taken(
     as_office: Client, job: FenceJob, crew: Crew
 ) -> None:
@@ -219,6 +243,8 @@ def test_fixed_clean_up_of_one_job_bars_no_plan_of_the_others(
     assert "since this is fixed behind it: clean-up on Fri May 8." in page
     taken = as_office.post(reverse("plan_take", args=[draft.pk]))
     assert taken["Location"].startswith(reverse("week"))
+    draft.refresh_from_db()
+    assert draft.state == PlanDraft.State.TAKEN
     assert days_of(hung) == stood
     assert CrewDay.objects.filter(job=job).exists()
 
