@@ -44,8 +44,15 @@ def _fieldset(field: BoundField, label: str, errors: str, state: str) -> str:
     described = f' aria-describedby="{as_written(told_by)}"' if told_by else ""
     return (
         f'<fieldset class="field{state}"{described}><legend>{label}</legend>'
-        f'{_help(field)}{errors}<div class="choices">{field}</div></fieldset>'
+        f'{_help(field)}{errors}<div class="choices">{_inputs(field, errors)}</div></fieldset>'
     )
+
+
+def _inputs(field: BoundField, errors: str) -> str:
+    """Return the inputs; what is wrong is said again at each, for who jumps straight to one."""
+    if not errors or field.field.show_hidden_initial:
+        return str(field)
+    return str(field.as_widget(attrs={"aria-describedby": f"{field.auto_id}_error"}))
 
 
 def _label(field: BoundField, *, is_optional: bool) -> str:

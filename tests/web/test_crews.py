@@ -1,6 +1,7 @@
 """Pages of crews and machines: what is typed is kept, and costs are the owner's alone."""
 
 import datetime as dt
+import re
 from collections.abc import Callable
 from decimal import Decimal
 
@@ -60,6 +61,18 @@ def test_slip_in_a_new_crew_is_said_and_the_rest_kept(
     assert words in html
     assert f'value="{changes.get("name", "Kept Name")}"' in html
     assert Crew.objects.count() == 1
+
+
+def test_every_box_of_the_working_days_is_tied_to_what_is_wrong(
+    as_office: Client, crew: Crew
+) -> None:
+    html = as_office.post(reverse("crew_new"), CREW | {"weekdays": []}).content.decode()
+    boxes = re.findall(r'<input type="checkbox" name="weekdays"[^>]*>', html)
+    assert len(boxes) == 7
+    assert all('aria-describedby="id_weekdays_error"' in box for box in boxes)
+    assert html.count('id="id_weekdays_error"') == 1
+    fresh = as_office.get(reverse("crew_new")).content.decode()
+    assert "id_weekdays_error" not in fresh
 
 
 def test_crew_with_days_ahead_stays_in_use(as_owner: Client, owner: User) -> None:
