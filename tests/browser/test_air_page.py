@@ -48,7 +48,7 @@ def test_forecast_is_written_down_and_the_wait_follows(
     for day, (low, high) in days.items():
         office.types(**{f"{day}-low_f": low, f"{day}-high_f": high})
     office.presses("Save")
-    office.reads("The weather of 10 days are written down")
+    office.reads("The weather of 10 days is written down")
 
     office.opens(reverse("weather_months"))
     office.looks()
