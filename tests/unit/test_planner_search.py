@@ -2,6 +2,7 @@
 
 import itertools
 import random
+import time
 
 import pytest
 
@@ -13,6 +14,7 @@ from scheduling.engine.planner.improving import Improving, searches_on
 from scheduling.engine.planner.lines import Line, Stretch
 from scheduling.engine.planner.problem import Choice, Draft, Order, Problem, Visit
 from scheduling.engine.planner.search import Search
+from scheduling.engine.planner.solving import Limits, solve
 from scheduling.engine.planner.work_tables import Tables
 
 LINE = Line(Stretch(begins=24 * day, length=8, day=day) for day in range(20))
@@ -171,3 +173,19 @@ def test_many_searches_better_one_plan(monkeypatch: pytest.MonkeyPatch) -> None:
     assert improving.step(cooled=0.5)
     assert len(set(begun)) == 4
     assert improving.figures.late_days == 5
+
+
+def test_bound_of_driving_holds_where_a_site_without_a_place_lies_between_two_stops() -> None:
+    """No way is known to Oak: on the one day there is, it takes that from Elm home, 40 minutes."""
+    line = Line([Stretch(begins=0, length=8, day=0, stops_before=("elm",))])
+    half_a_day = Choice(crew="a", length=4, starts=((0, 4),))
+    problem = Problem(
+        lines={"a": line},
+        orders=(Order(key="oak", visits=(Visit(choices=(half_a_day,)),)),),
+        drive_min={("", "elm"): 40.0, ("elm", ""): 40.0},
+        unit_min=60,
+    )
+    solved = solve(problem, Limits(seconds=0.3), clock=time.monotonic)
+
+    minutes = next(one for one in solved.stages if one.name == "minutes")
+    assert (minutes.value, minutes.bound) == (-40, -40)

@@ -76,14 +76,19 @@ def _ways_on(laying: Laying, order: Order) -> Iterator[tuple[Laid, ...]]:
 
 
 def _least_minutes(problem: Problem) -> int:
-    """Return the minutes that crews drive at the least, none where days have fixed work on them.
+    """Return the minutes that crews drive at the least.
+
+    Where days have fixed work on them they are none, or fewer than for that alone: no way is known
+    to a site without a place, so that between two stops one saves the way from one to the other.
 
     To each stop of a day leads one way, from the nearest place at best; so many days as the work
     fills begin at the yard and end there.
     """
+    stretches = [one for line in problem.lines.values() for one in line.stretches]
+    if any(("", one.key) not in problem.drive_min for one in problem.orders):
+        return -sum(problem.drive(one.before, one.after) for one in stretches)
     if not problem.drive_min or any(line.has_stops for line in problem.lines.values()):
         return 0
-    stretches = [one for line in problem.lines.values() for one in line.stretches]
     longest = max((one.length for one in stretches), default=1)
     work = ways_in = 0
     from_yard: list[int] = []

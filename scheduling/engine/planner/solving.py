@@ -143,8 +143,9 @@ class _Solve:
         is_kept = True
         for name in AIMS:
             value: int = getattr(figures, name)
-            bound = self.bounds.get(name, 0) if is_kept else 0
-            yield Stage(name=name, value=value, bound=max(bound, self._floor(name)))
+            bound = self.bounds.get(name) if is_kept else None
+            floor = self._floor(name)
+            yield Stage(name=name, value=value, bound=floor if bound is None else max(bound, floor))
             is_kept = is_kept and value <= self.kept.get(name, value)
 
     def _better(self) -> None:
@@ -191,8 +192,8 @@ class _Solve:
         return bound if self.is_exact else 0
 
     def _floor(self, name: str) -> int:
-        floor: int = 0 if self._standing("unplaced") else getattr(self.floors, name)
-        return floor
+        floor: int = getattr(self.floors, name)
+        return min(0, floor) if self._standing("unplaced") else floor
 
     def _standing(self, name: str) -> int:
         value: int = getattr(self.improving.figures, name)
@@ -210,7 +211,8 @@ class _Solve:
             watch=lambda value, bound: self._tell(name, self._sure(bound), value),
         )
         found = minimise(model.cp, aim, search)
-        self.bounds[name] = self._sure(found.bound)
+        if self.is_exact:
+            self.bounds[name] = found.bound
         if found.value is None:
             return self._standing(name)
         self._take(model, found)
