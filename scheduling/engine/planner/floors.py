@@ -19,7 +19,7 @@ NOTHING = Figures(unplaced=0, broken=0, late_days=0, minutes=0, span_days=0, end
 def floors(problem: Problem) -> Figures:
     """Return for each aim what a plan with every job in it comes to at the least."""
     if any(len(line.stretches) > MOST_DAYS for line in problem.lines.values()):
-        return NOTHING
+        return replace(NOTHING, minutes=min(0, _least_beside_fixed(problem)))
     alone = replace(
         problem, orders=tuple(replace(one, after=()) for one in problem.orders), drive_min={}
     )
@@ -78,17 +78,12 @@ def _ways_on(laying: Laying, order: Order) -> Iterator[tuple[Laid, ...]]:
 def _least_minutes(problem: Problem) -> int:
     """Return the minutes that crews drive at the least.
 
-    Where days have fixed work on them they are none, or fewer than for that alone: no way is known
-    to a site without a place, so that between two stops one saves the way from one to the other.
-
     To each stop of a day leads one way, from the nearest place at best; so many days as the work
     fills begin at the yard and end there.
     """
-    stretches = [one for line in problem.lines.values() for one in line.stretches]
-    if any(("", one.key) not in problem.drive_min for one in problem.orders):
-        return -sum(problem.drive(one.before, one.after) for one in stretches)
     if not problem.drive_min or any(line.has_stops for line in problem.lines.values()):
-        return 0
+        return _least_beside_fixed(problem)
+    stretches = [one for line in problem.lines.values() for one in line.stretches]
     longest = max((one.length for one in stretches), default=1)
     work = ways_in = 0
     from_yard: list[int] = []
@@ -106,6 +101,18 @@ def _least_minutes(problem: Problem) -> int:
             home += [problem.drive(order.key, "")] * (days + 1)
     trips = math.ceil(work / longest)
     return ways_in + sum(sorted(from_yard)[:trips]) + sum(sorted(home)[:trips])
+
+
+def _least_beside_fixed(problem: Problem) -> int:
+    """Return the least of what is driven more than for what stands fixed: none, or below that.
+
+    No way is known to a site without a place: between two stops it saves that from one to the
+    other.
+    """
+    if all(("", one.key) in problem.drive_min for one in problem.orders):
+        return 0
+    stretches = (one for line in problem.lines.values() for one in line.stretches)
+    return -sum(problem.drive(one.before, one.after) for one in stretches)
 
 
 def _is_apart(problem: Problem, order: Order, number: int) -> bool:

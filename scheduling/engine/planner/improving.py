@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 # Patience in units and nearness that the first plans are made with, the likeliest first.
 FIRST = ((4, 5.0), (8, 5.0), (2, 5.0), (8, 0.0), (4, 0.0), (4, 10.0))
 # So many changes are tried by one step, for each job. The searches wait for one another at its end:
-# with a third of it they lose one part in twenty of the time by that.
+# with a third of it they lost one part in fifteen of the time by that.
 CHANGES = 3000
 # By how much a plan may be worse, on the mean, to go on from: at first and at last, in late days.
 # Where all is in time there is driving to save, of which a day is 2000 minutes.
