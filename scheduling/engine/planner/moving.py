@@ -3,9 +3,9 @@
 from scheduling.engine.planner.chance import below, part
 from scheduling.engine.planner.compiling import compiled
 from scheduling.engine.planner.fitting import Plan
-from scheduling.engine.planner.outlook import LEEWAY, would_differ
+from scheduling.engine.planner.foreseen import is_hopeless, is_hopeless_instead
 from scheduling.engine.planner.tables import NONE, Draws, Numbers, Whole
-from scheduling.engine.planner.trials import BEHIND, FIRST, LONGER, TOUCHED
+from scheduling.engine.planner.trials import BEHIND, FIRST, LONGER, TOUCHED, put_back
 
 # How many turns visits go forward or back by one change, and how many go together, at most.
 TURNS, BLOCK = 7, 2
@@ -38,8 +38,13 @@ def move(
         crew = now.crew_of[visit]
         turn = now.turn_of[visit]
         if part(draws) < SWAPS:
-            return _swap(numbers, now, trial, changed, crew, turn, forward, draws)
-        return _shift(numbers, now, trial, changed, crew, turn, forward, draws)
+            is_made = _swap(numbers, now, trial, changed, crew, turn, forward, draws)
+        else:
+            is_made = _shift(numbers, now, trial, changed, crew, turn, forward, draws)
+        if is_made and is_hopeless(numbers, now, trial, changed, crew, room):
+            put_back(now, trial, changed, crew)
+            return False
+        return is_made
     if numbers.work.jobs[job].has_one_crew and part(draws) < EXCHANGES:
         return _exchange(numbers, now, trial, changed, job, room, draws)
     return _hand_over(numbers, now, trial, changed, job, draws)
@@ -167,13 +172,23 @@ def _exchange(
     other = work.visits[now.turns[to, max(1, min(now.size[to], turn))].visit].job
     if not work.jobs[other].has_one_crew or not work.able[work.jobs[other].first_visit, crew]:
         return False
-    if would_differ(numbers, now, job, other) > room + LEEWAY:
+    if is_hopeless_instead(numbers, now, trial, job, other, room):
         return False
+    put_instead(numbers, now, trial, changed, job, other)
+    return True
+
+
+@compiled
+def put_instead(
+    numbers: Numbers, now: Plan, trial: Plan, changed: Whole, job: int, other: int
+) -> None:
+    """Let two jobs of different crews change their places in a trial that was begun."""
+    crew = now.crew_of[numbers.work.jobs[job].first_visit]
+    to = now.crew_of[numbers.work.jobs[other].first_visit]
     is_longer = _length(numbers, crew, other) > _length(numbers, crew, job)
     changed[crew, LONGER], changed[to, LONGER] = int(is_longer), int(not is_longer)
-    _put_instead(numbers, now, trial, changed, crew, job, other)
-    _put_instead(numbers, now, trial, changed, to, other, job)
-    return True
+    _put_in(numbers, now, trial, changed, crew, job, other)
+    _put_in(numbers, now, trial, changed, to, other, job)
 
 
 @compiled
@@ -186,7 +201,7 @@ def _length(numbers: Numbers, crew: int, job: int) -> int:
 
 
 @compiled
-def _put_instead(
+def _put_in(
     numbers: Numbers, now: Plan, trial: Plan, changed: Whole, crew: int, job: int, other: int
 ) -> None:
     """Put the visits of another job in the turns of one; what it has more comes in the last."""

@@ -5,13 +5,11 @@ it that would have been taken.
 """
 
 from scheduling.engine.planner.compiling import compiled
-from scheduling.engine.planner.fitting import UNPLACED, Plan, last_visit, trouble_of
-from scheduling.engine.planner.tables import NEVER, NONE, Numbers
+from scheduling.engine.planner.fitting import UNPLACED, Plan
+from scheduling.engine.planner.tables import NONE
 
 # So much driving and so many days on site, in late days, may be saved behind a change.
 LEEWAY = 0.2
-# By how many places a job may begin sooner than the one it is put for.
-SOONER = 10
 
 
 @compiled
@@ -49,34 +47,3 @@ def still_comes(
             comes += mine.trouble - before
             comes += 1.0 if later >= mine.until else 0.0
     return float(comes)
-
-
-@compiled
-def would_differ(numbers: Numbers, now: Plan, job: int, other: int) -> float:
-    """Return about how much more trouble there is at the least if two jobs change their places.
-
-    Each is taken to be done when the other was, or a day before, and to begin when the other did.
-    """
-    mine, theirs = _done_now(numbers, now, job), _done_now(numbers, now, other)
-    if mine == NEVER or theirs == NEVER:
-        return 0.0
-    more = _trouble_there(numbers, now, job, other) + _trouble_there(numbers, now, other, job)
-    last, other_last = last_visit(numbers, job), last_visit(numbers, other)
-    return more - trouble_of(numbers, last, mine) - trouble_of(numbers, other_last, theirs)
-
-
-@compiled
-def _done_now(numbers: Numbers, now: Plan, job: int) -> int:
-    visit = last_visit(numbers, job)
-    return int(now.turns[now.crew_of[visit], now.turn_of[visit]].done)
-
-
-@compiled
-def _trouble_there(numbers: Numbers, now: Plan, job: int, other: int) -> float:
-    """Return about what trouble a job has where another is."""
-    begins, instead = numbers.work.jobs[job].first_visit, numbers.work.jobs[other].first_visit
-    crew = now.crew_of[instead]
-    place = now.turns[crew, now.turn_of[instead]].place
-    if place - SOONER > numbers.work.tasks[crew, begins].last:
-        return UNPLACED
-    return trouble_of(numbers, last_visit(numbers, job), _done_now(numbers, now, other) - 1)

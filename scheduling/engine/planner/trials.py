@@ -69,6 +69,15 @@ def give_up(numbers: Numbers, now: Plan, trial: Plan, changed: Whole) -> None:
 
 
 @compiled
+def put_back(now: Plan, trial: Plan, changed: Whole, crew: int) -> None:
+    """Let the turns of a crew that only change their order be as they are in the plan again."""
+    for turn in range(changed[crew, FIRST], changed[crew, BEHIND]):
+        visit = now.turns[crew, turn].visit
+        trial.turns[crew, turn].visit, trial.ends[visit] = visit, now.ends[visit]
+    changed[crew, FIRST] = NONE
+
+
+@compiled
 def copy_rest(one: Plan, other: Plan) -> None:
     """Copy what a plan has beside its turns to another."""
     for crew in range(len(one.size)):
