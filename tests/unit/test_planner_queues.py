@@ -72,8 +72,8 @@ def line_of(draw: random.Random, *, is_fixed: bool) -> Line:
     return Line(stretches)
 
 
-def order_of(draw: random.Random, number: int, lines: dict[str, Line]) -> Order:
-    has_one_crew = draw.random() < 0.7
+def order_of(draw: random.Random, number: int, lines: dict[str, Line], *, has_links: bool) -> Order:
+    has_one_crew = not has_links or draw.random() < 0.7
     lengths = [draw.randint(2, 9) for _ in range(draw.randint(1, 3))]
     wait = draw.choice([20, 30, 60])
     hard = Hardening(lambda made: made + wait)
@@ -96,7 +96,7 @@ def order_of(draw: random.Random, number: int, lines: dict[str, Line]) -> Order:
         has_one_crew=has_one_crew,
         promised_day=draw.choice([None, 5, 9]),
         due_day=draw.choice([None, 4, 8]),
-        after=(f"job {number - 1}",) if number and draw.random() < 0.2 else (),
+        after=(f"job {number - 1}",) if has_links and number and draw.random() < 0.2 else (),
     )
 
 
@@ -104,7 +104,11 @@ def drawn_problem(draw: random.Random) -> Problem:
     """Draw more work than there is room for, with machines, fixed work, jobs in turn."""
     is_fixed = draw.random() < 0.5
     lines = {key: line_of(draw, is_fixed=is_fixed) for key in ("a", "b", "c")}
-    orders = tuple(order_of(draw, number, lines) for number in range(draw.randint(3, 14)))
+    # Only where no job waits for another crew is it foreseen what a change comes to.
+    has_links = draw.random() < 0.5
+    orders = tuple(
+        order_of(draw, number, lines, has_links=has_links) for number in range(draw.randint(3, 14))
+    )
     places = {key: (draw.uniform(0, 60), draw.uniform(0, 60)) for key in ["", "site"]}
     places |= {one.key: (draw.uniform(0, 60), draw.uniform(0, 60)) for one in orders}
     places |= {key: (30.0, draw.uniform(0, 60)) for key in ("job 1", "job 2")}
