@@ -1,6 +1,7 @@
 """The page on which a crew's day at a job is reported, and the photos that came with it."""
 
 import datetime as dt
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any
 
@@ -81,10 +82,12 @@ def day_report(request: HttpRequest, crew: int, date: dt.date, job: int) -> Http
     context = place.context(report) | {
         "page": page,
         "form": page.form,
-        "ticked": _ticked(page) if is_sent else None,
+        "ticked": None,
         "photos": selectors.photos_of_report(report),
         "rock_elsewhere": [row for row in rock if not report or row.report_id != report.pk],
     }
+    if is_sent:
+        context |= _boxes_as_sent(page, context["posts"].set_here)
     return render(request, "scheduling/day_report.html", context, status=422 if is_sent else 200)
 
 
@@ -115,10 +118,18 @@ def _is_saved(request: HttpRequest, place: _Place, page: ReportPage) -> bool:
     return True
 
 
-def _ticked(page: ReportPage) -> frozenset[int]:
-    """Return the posts as they were ticked on a page that comes back."""
-    kept: frozenset[int] = page.form.cleaned_data.get("posts", frozenset())
-    return kept
+def _boxes_as_sent(page: ReportPage, set_here: Iterable[int]) -> dict[str, Any]:
+    """Return the boxes of a page that comes back: what was changed on it, and that alone.
+
+    Another phone's ticks made meanwhile would else be taken away when the page is sent again.
+    """
+    values, stands = page.form.cleaned_data, frozenset(set_here)
+    was: frozenset[int] = values.get("was_set", stands)
+    now: frozenset[int] = values.get("posts", was)
+    boxes: dict[str, Any] = {"ticked": (stands | (now - was)) - (was - now)}
+    if "was_finished" in values:
+        boxes["finished_then"] = sorted(values["was_finished"])
+    return boxes
 
 
 @requires()

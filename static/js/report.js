@@ -29,11 +29,41 @@ document.addEventListener("htmx:afterRequest", (event) => {
   }
 });
 
-// The last tick sets the time of the pour and finishes phases: the fields below follow.
-function shown() {
-  const field = form.elements.namedItem("was_finished");
-  return { finished: new Set(field.value.split(",").filter(Boolean)), poured: field.dataset.poured };
+// The last tick sets the time of the pour and finishes phases: the fields below follow, and so do
+// the boxes of posts that another phone ticked meanwhile. Left as they were, saving the page would
+// take those ticks away again.
+function listed(name) {
+  return new Set(form.elements.namedItem(name).value.split(",").filter(Boolean));
 }
+
+function shown() {
+  const { poured } = form.elements.namedItem("was_finished").dataset;
+  return { phases: listed("was_finished"), posts: listed("was_set"), poured };
+}
+
+function follow(name, now) {
+  for (const box of form.querySelectorAll(`[name=${name}]`)) {
+    if (before[name].has(box.value) !== now[name].has(box.value) && !underWay.has(box)) {
+      box.checked = now[name].has(box.value);
+    }
+  }
+}
+
+// A box whose own tick is still to be answered stays as the thumb left it.
+const underWay = new Map();
+form.addEventListener("change", ({ target }) => {
+  if (target.name === "posts") {
+    underWay.set(target, (underWay.get(target) ?? 0) + 1);
+  }
+});
+document.addEventListener("htmx:afterRequest", ({ detail }) => {
+  const left = (underWay.get(detail.elt) ?? 0) - 1;
+  if (left > 0) {
+    underWay.set(detail.elt, left);
+  } else {
+    underWay.delete(detail.elt);
+  }
+});
 
 let before = shown();
 document.addEventListener("htmx:afterSettle", () => {
@@ -42,11 +72,8 @@ document.addEventListener("htmx:afterSettle", () => {
   }
   chosen = null;
   const now = shown();
-  for (const box of form.querySelectorAll("[name=phases]")) {
-    if (before.finished.has(box.value) !== now.finished.has(box.value)) {
-      box.checked = now.finished.has(box.value);
-    }
-  }
+  follow("phases", now);
+  follow("posts", now);
   const pour = form.elements.namedItem("pour_time");
   if (pour.value === before.poured) {
     pour.value = now.poured;
@@ -80,6 +107,15 @@ if (lines.length > 1 && [...spare.querySelectorAll("input, select")].every(isEmp
 function isEmpty(field) {
   return field.type === "checkbox" ? !field.checked : field.value === "";
 }
+
+// Without a connection the browser would leave the page for one of its own, and what was typed
+// with it.
+form.addEventListener("submit", (event) => {
+  if (!navigator.onLine) {
+    event.preventDefault();
+    showTrouble(true);
+  }
+});
 
 // Half a time of day is sent as none at all: it would be lost without a word.
 form.addEventListener("submit", (event) => {

@@ -16,7 +16,7 @@ from scheduling.models import DayReport, HoursWorked, JobPhoto, PostRecord
 from scheduling.services.report_entries import DayEntry
 from tests.browser.conftest import Complaints
 from tests.cast import PASSWORD, make_person
-from tests.report_cast import Day, gps_bytes, make_day, span
+from tests.report_cast import Day, gps_bytes, make_day, span, ticks
 
 pytestmark = [
     pytest.mark.browser,
@@ -186,6 +186,9 @@ def test_slip_is_told_and_a_lost_connection_loses_nothing(
     page.context.set_offline(True)
     page.locator("label.post-tick:has(input[value='3'])").click()
     expect(page.get_by_text("Not sent: no connection.")).to_be_visible()
+    # Saving stays on the page: a browser's own page about it would take what was typed.
+    page.get_by_role("button", name="Save the report").last.click()
+    expect(page.get_by_label("Remarks")).to_have_value("Muddy")
     page.context.set_offline(False)
     page.get_by_label("Bags used").fill("-4")
     page.get_by_role("button", name="Save the report").last.click()
@@ -249,3 +252,19 @@ def test_page_that_lay_open_writes_over_nothing(phone_page: Page) -> None:
     assert (report.bags_used, report.remarks) == (Decimal("10.5"), "Gate post is right")
     ends = HoursWorked.objects.order_by("pk").values_list("pk", "ended")
     assert list(ends) == [(first.pk, dt.time(14)), (second.pk, dt.time(15, 30))]
+
+
+def test_ticks_of_another_phone_show_with_the_next_tick_and_stay(phone_page: Page) -> None:
+    page, day = phone_page, open_report(phone_page)
+    day.hands_in(posts=ticks(2), now=timezone.now())
+    page.locator("label.post-tick:has(input[value='4'])").click()
+    expect(page.locator("#posts-state")).to_contain_text("2 of 9 set.")
+    expect(page.locator("[name=posts][value='2']")).to_be_checked()
+
+    # A tick made and taken back before the first is answered stays taken back.
+    fifth = page.locator("label.post-tick:has(input[value='5'])")
+    fifth.dblclick()
+    expect(page.locator("[name=posts][value='5']")).not_to_be_checked()
+    page.wait_for_load_state("networkidle")
+    save(page)
+    assert set(PostRecord.objects.exclude(set_at=None).values_list("number", flat=True)) == {2, 4}

@@ -55,3 +55,21 @@ def test_a_lead_who_reads_spanish_is_told_in_spanish(phone: Client, day: Day) ->
     page = text_of(phone.post(day.address, first | {"remarks": ["Suelo seco"]}))
 
     assert "Esto cambió mientras tanto: ahora dice «Gate post moved»." in page
+
+
+def test_ticks_of_the_other_phone_stay_when_a_refused_page_is_sent_again(
+    phone: Client, day: Day
+) -> None:
+    first, second = opened(phone, day), opened(phone, day)
+    dig = day.job.phases.get(kind="dig")
+    phone.post(day.address, second | {"posts": ["3"], "phases": [str(dig.pk)]})
+
+    answer = phone.post(day.address, first | {"posts": ["5"], "bags_used": ["-1"]})
+
+    assert answer.status_code == 422
+    again = _report(answer)
+    assert again["posts"] == ["3", "5"]
+    assert phone.post(day.address, again | {"bags_used": ["8"]}).status_code == 302
+    assert set(day.job.post_records.values_list("number", flat=True)) == {3, 5}
+    dig.refresh_from_db()
+    assert dig.finished_on == day.date
