@@ -269,7 +269,7 @@ def _cure_violations(
     wait = hang_wait(one.block.phase, job, phases.get(Phase.SET, ()), facts)
     if wait is None or (wait.ready_at is not None and wait.ready_at <= one.starts_at):
         return
-    sentence = f"{_too_early(one, job)}. {wait.sentence}"
+    sentence = f"{_too_early(one, job)}. {wait.told(is_planned=job.is_to_pour)}"
     short_h = None if wait.ready_at is None else _short_h(one, wait.ready_at)
     yield Violation(rule=Rule.CURE, sentence=sentence, blocks=(one.block,), short_h=short_h)
 

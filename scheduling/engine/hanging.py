@@ -89,7 +89,11 @@ class Wait:
     @property
     def sentence(self) -> str:
         """All that there is to say."""
-        return told_together([self.say()])
+        return self.told()
+
+    def told(self, *, is_planned: bool = False) -> str:
+        """Return all that there is to say of posts that stand, or that are only planned."""
+        return told_together([self.say()], is_planned=is_planned)
 
     @property
     def brief(self) -> str:

@@ -129,10 +129,11 @@ class _Attempt:
         not_before, why = self.free_from, f"{self.crew.name} has no hours left."
         wait = hang_wait(phase, self.job, self._blocks_of(Phase.SET), self.facts)
         if wait is not None and wait.ready_at is None:
-            return f"{self.job.name}: {PHASE_NAMES[phase]} waits. {wait.sentence}"
+            told = wait.told(is_planned=self.job.is_to_pour)
+            return f"{self.job.name}: {PHASE_NAMES[phase]} waits. {told}"
         if wait is not None and wait.ready_at is not None:
             not_before = max(not_before, _next_quarter(wait.ready_at))
-            why = f"{why} {wait.sentence}"
+            why = f"{why} {wait.told(is_planned=self.job.is_to_pour)}"
         left = _up_to_quarters(hours)
         for day in self._days(not_before):
             if bar := self._bar(phase, day):

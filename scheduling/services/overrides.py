@@ -32,6 +32,14 @@ class BreachRefusal(Refusal):
         super().__init__(" ".join(said if self.may_be_overridden else [*said, NEVER]))
 
 
+class NoteRefusal(Refusal):
+    """Raised when an override is asked for without its reason; `bar` is what it would override."""
+
+    def __init__(self, bar: BreachRefusal) -> None:
+        self.bar = bar
+        super().__init__("Say why it is placed against the rule.", field="override_note")
+
+
 def refuse_breaches(breaches: Sequence[Violation]) -> None:
     """Refuse what breaks a rule, if anything.
 
@@ -54,7 +62,8 @@ def keep_override(
 
     Raises:
         BreachRefusal: nobody asked for an override, or it is one that nobody may give.
-        Refusal: whoever asked is not the owner, or says not why.
+        Refusal: whoever asked is not the owner.
+        NoteRefusal: the owner says not why.
     """
     if not breaches:
         return row
@@ -64,7 +73,7 @@ def keep_override(
     if actor is None or not actor.is_owner:
         raise Refusal(f"{refusal} Only the owner may override this.")
     if not note.strip():
-        raise Refusal("Say why it is placed against the rule.", field="override_note")
+        raise NoteRefusal(refusal)
     changes = {
         "override_note": note.strip(),
         "override_breaches": [

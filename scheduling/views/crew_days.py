@@ -19,7 +19,7 @@ from firm.views.meanwhile import say_kept_meanwhile
 from scheduling.forms.crew_days import CrewDayForm, MoveForm, NewCrewDayForm
 from scheduling.models import CrewDay, FenceJob
 from scheduling.services.crew_days import add_crew_day, change_crew_day
-from scheduling.services.overrides import BreachRefusal
+from scheduling.services.overrides import BreachRefusal, NoteRefusal
 from scheduling.services.planning import drop_block
 
 GONE = (
@@ -74,8 +74,7 @@ def crew_day(request: HttpRequest, pk: int) -> HttpResponse:
                 override_note=_override_note(request, form),
             )
         except Refusal as refusal:
-            add_refusal(form, refusal)
-            bar = refusal
+            bar = _refuse(form, refusal)
         else:
             messages.success(request, f"{_name(block)} is saved.")
             say_kept_meanwhile(request, form)
@@ -109,15 +108,15 @@ def crew_day_move(request: HttpRequest, pk: int) -> HttpResponse:
                 block=block, values=values, actor=signed_in(request), now=timezone.now()
             )
         except Refusal as refusal:
-            add_refusal(form, refusal)
-            bar = refusal
+            bar = _refuse(form, refusal)
         else:
             messages.success(request, f"{_name(block)} stands on {_day(moved.date)}.")
             if wants_text:
                 return HttpResponse(status=204)
             return redirect(_week_of(moved.date))
     if wants_text:
-        return HttpResponse(_reasons(asked, form), status=422, content_type="text/plain")
+        said = f"{_reasons(asked, form)} {_way_on(request, bar)}".strip()
+        return HttpResponse(said, status=422, content_type="text/plain")
     return _crew_day_page(request, block, form, bar)
 
 
@@ -158,8 +157,7 @@ def crew_day_add(request: HttpRequest, pk: int) -> HttpResponse:
                 override_note=_override_note(request, form),
             )
         except Refusal as refusal:
-            add_refusal(form, refusal)
-            bar = refusal
+            bar = _refuse(form, refusal)
         else:
             messages.success(request, f"{job} stands on {_day(added.date)}.")
             return redirect(_week_of(added.date))
@@ -194,6 +192,24 @@ def _reasons(*forms: MoveForm | CrewDayForm) -> str:
     """Return every reason once, in one paragraph."""
     said = [str(error) for form in forms for errors in form.errors.values() for error in errors]
     return " ".join(dict.fromkeys(said))
+
+
+def _way_on(request: HttpRequest, bar: Refusal | None) -> str:
+    """Return how a block still gets where it was dragged to, where a rule bars it."""
+    if not isinstance(bar, BreachRefusal) or not bar.may_be_overridden:
+        return ""
+    if signed_in(request).is_owner:
+        return "To place it there all the same, open the block, give it that day and say why."
+    return "The owner may override this with a note."
+
+
+def _refuse(form: CrewDayForm, refusal: Refusal) -> Refusal:
+    """Show a refusal, and where only the note is missing what the owner would answer for too."""
+    add_refusal(form, refusal)
+    if not isinstance(refusal, NoteRefusal):
+        return refusal
+    add_refusal(form, refusal.bar)
+    return refusal.bar
 
 
 def _override_note(request: HttpRequest, form: CrewDayForm) -> str | None:

@@ -59,9 +59,9 @@ def test_office_places_a_job_and_moves_a_hang_day_by_hand(
     earlier = _mover(page, hang, "earlier, on Thu Jun 11")
     earlier.click()
     expect(page.get_by_role("alert")).to_have_text(
-        "Job 1: hanging on Thu Jun 11 07:00 comes too early. Posts set Tue 11:00, "
-        "standard mix. Panels from Thursday 11:00: the firm's table says 48 h at 60 F "
-        "(25 % of strength 47.25 h, the label 24 h)."
+        "Job 1: hanging on Thu Jun 11 07:00 comes too early. As planned, posts are set "
+        "Tue 11:00, standard mix. Panels from Thursday 11:00: the firm's table says 48 h at 60 F "
+        "(25 % of strength 47.25 h, the label 24 h). The owner may override this with a note."
     )
     office.looks()
     hang.refresh_from_db()

@@ -91,7 +91,8 @@ def test_hanging_moved_before_its_concrete_is_hard_is_refused_with_the_reason(cr
         move(hang, date=may(7), start=None)
     assert refused.value.message == (
         "Job 1001: hanging on Thu May 7 07:00 comes too early. "
-        "Posts set Tue 13:30, standard mix. Panels from Saturday 11:45: 94.25 h at a mean of 40 F "
+        "As planned, posts are set Tue 13:30, standard mix. Panels from Saturday 11:45: 94.25 h "
+        "at a mean of 40 F "
         "count as 30.5 h at 73 F; 25 % of strength needs 30.5 h (the firm's table 72 h, the label "
         "24 h)."
     )

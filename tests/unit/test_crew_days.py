@@ -203,7 +203,8 @@ def test_violations_are_told_in_sentences_that_give_the_reason() -> None:
     ]
     assert sentences(changed("oak hang", date=june(5))) == [
         "Oak: hanging on Fri Jun 5 07:00 comes too early. "
-        "Posts set Thu 13:00, standard mix. Panels from Saturday 13:00: the firm's table says 48 h "
+        "As planned, posts are set Thu 13:00, standard mix. Panels from Saturday 13:00: the firm's "
+        "table says 48 h "
         "at 60 F (25 % of strength 47.25 h, the label 24 h)."
     ]
     assert sentences(changed("oak clean_up", date=june(8), crew="b")) == [

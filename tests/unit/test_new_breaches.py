@@ -96,7 +96,7 @@ def test_posts_that_harden_for_less_than_before_are_new_and_for_longer_are_not()
     assert new_words(sooner, facts=facts, before=hung) == []
     (words,) = new_words(hung, facts=facts, before=sooner)
     assert words.startswith(
-        "Elm: hanging on Fri Jun 5 09:00 comes too early. Posts set Thu 15:00, fast"
+        "Elm: hanging on Fri Jun 5 09:00 comes too early. As planned, posts are set Thu 15:00, fast"
     )
 
 

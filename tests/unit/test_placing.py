@@ -196,7 +196,7 @@ WAITING: list[tuple[JobFacts, str]] = [
     ),
     (
         with_air(ELM, 39),
-        "Elm: hanging waits. Posts set Thu 15:00, fast mix. 39 F: "
+        "Elm: hanging waits. As planned, posts are set Thu 15:00, fast mix. 39 F: "
         "go by the maker's sheet; no wait can be given under 40 F.",
     ),
 ]

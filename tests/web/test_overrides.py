@@ -68,6 +68,9 @@ class TestPlacingAgainstARule:
         assert empty.status_code == 422
         assert "Say why it is placed against the rule." in empty.content.decode()
         assert 'value="Kept"' in empty.content.decode()
+        # What the owner would answer for goes on standing there.
+        assert "hanging on" in empty.content.decode()
+        assert "comes too early" in empty.content.decode()
         for refused in ({"override_note": "Braced <b>well</b>"}, {"hours": "x"}):
             sent = {"override": "yes", "override_note": "Braced both ways"} | refused
             html = as_owner.post(where, self.values(block, **sent)).content.decode()
@@ -113,3 +116,17 @@ class TestPlacingAgainstARule:
         why = {"override": "yes", "override_note": "Braced both ways"}
         assert as_owner.post(where, values | why).status_code == 302
         assert CrewDay.objects.filter(override_note="Braced both ways").count() == 1
+
+
+def test_a_move_on_the_week_tells_the_owner_how_it_may_stand_all_the_same(
+    as_owner: Client, job: FenceJob
+) -> None:
+    block = block_of(job, "hang")
+    sent = {"date": (next_monday() + 2 * DAY).isoformat()}
+    answer = as_owner.post(
+        reverse("crew_day_move", args=[block.pk]), sent, headers={"X-Requested-With": "fetch"}
+    )
+    assert answer.status_code == 422
+    said = answer.content.decode()
+    assert "comes too early. As planned, posts are set Tue 11:00" in said
+    assert said.endswith("open the block, give it that day and say why.")

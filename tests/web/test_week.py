@@ -250,6 +250,7 @@ class TestTheTwoButtons:
         assert refused.status_code == 422
         assert refused.headers["Content-Type"] == "text/plain"
         assert "Panels from Thursday 11:00" in refused.content.decode()
+        assert refused.content.decode().endswith(" The owner may override this with a note.")
         assert send(date="someday").content.decode() == "Enter a valid date."
         assert send(date=(block.date + 3 * DAY).isoformat()).status_code == 204
 
