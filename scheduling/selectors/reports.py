@@ -27,6 +27,7 @@ from scheduling.selectors.reach import (
     jobs_within_reach,
 )
 from scheduling.selectors.sheet_content import number_rows
+from scheduling.selectors.weather import air_since
 
 __all__ = ["SheetPost"]
 
@@ -185,8 +186,15 @@ def posts_view(job: FenceJob, report: DayReport | None, posts: Sequence[SheetPos
         hang_words=hang_sentence(job),
         hints=tuple(_hints(report, ticks, records.values())),
         poured_at=report.poured_at if report else None,
-        is_air_unknown=bool(report and report.poured_at and report.air_f is None),
+        is_air_unknown=report is not None and _is_air_unknown(report),
     )
+
+
+def _is_air_unknown(report: DayReport) -> bool:
+    """Say whether nobody wrote down the air of a pour: neither the crew nor the office."""
+    if report.poured_at is None or report.air_f is not None:
+        return False
+    return not air_since(report.date).knows(report.date)
 
 
 def _tick(post: SheetPost, record: PostRecord | None, report: DayReport | None) -> PostTick:

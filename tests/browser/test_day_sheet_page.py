@@ -125,6 +125,12 @@ def test_figures_of_a_bay_are_in_sight_on_hang_day(
     expect(table).to_contain_text("/16")
     assert table.evaluate("(one) => one.scrollWidth <= one.clientWidth")
     expect(page.get_by_role("heading", name="Gate G1: 48 in clear")).to_be_visible()
+    # "Cortado" is the longer word, and is what the last column is for.
+    page.goto(f"{address(crew, job, may(8))}?lang=es")
+    table = page.get_by_role("region", name="Tramos de Back line")
+    expect(table).to_contain_text("cortado")
+    assert table.evaluate("(one) => one.scrollWidth <= one.clientWidth")
+    page.goto(f"{address(crew, job, may(8))}?lang=en")
     page.get_by_role("link", name="Load list").click()
     expect(page.get_by_role("heading", level=1)).to_contain_text("Load list")
     axe(page)

@@ -27,8 +27,8 @@ def test_sheet_and_paper_name_the_work_the_rain_bars(as_lead: Client, red_crew: 
     assert asked in seen
     assert asked in printed
     # Nothing else on them says that one may pour.
-    assert "Before concrete: do not pour yet" in seen
-    assert "Do not pour yet." in printed
+    assert "Before concrete: do not pour yet The rain bars it." in seen
+    assert "Do not pour yet. The rain bars it." in printed
     assert "may be poured" not in printed
 
 

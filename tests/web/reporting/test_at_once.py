@@ -5,9 +5,9 @@ from django.db import connection
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
 
-from scheduling.models import JobPhoto, PostRecord
+from scheduling.models import AirTemperature, JobPhoto, PostRecord
 from tests.firm_cast import picture_bytes
-from tests.report_cast import Day, gps_bytes, photo, rock, text_of, ticks
+from tests.report_cast import EVENING, Day, gps_bytes, photo, rock, text_of, ticks
 
 pytestmark = pytest.mark.django_db
 
@@ -25,6 +25,19 @@ def test_tick_is_kept_at_once_and_taken_back(phone: Client, day: Day) -> None:
     page = text_of(phone.post(address, {"act": "all"}))
     assert "All 9 posts are set." in page
     assert page.count("checked") == 9
+
+
+def test_air_the_office_wrote_down_is_not_called_unknown(phone: Client, day: Day) -> None:
+    AirTemperature.objects.create(
+        date=day.date,
+        low_f=50,
+        high_f=70,
+        source=AirTemperature.Source.ENTERED,
+        entered_at=EVENING,
+    )
+    page = text_of(phone.post(day.address + "posts/", {"act": "all"}))
+    assert "All 9 posts are set." in page
+    assert "The air is not written down" not in page
 
 
 def test_all_at_once_are_taken_back_but_for_those_ticked_before(phone: Client, day: Day) -> None:
