@@ -14,6 +14,7 @@ from scheduling.models import Crew, CrewDay
 from scheduling.selectors.cure_spans import (
     JobSpans,
     SpanWords,
+    blocks_of,
     misfits,
     plan_around,
     spans_reaching,
@@ -124,13 +125,17 @@ class DayList:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class WeekView:
-    """Everything the week's page shows; `done` are days ahead of work that is finished."""
+    """Everything the week's page shows; `done` are days ahead of work that is finished.
+
+    `misfits` are sentences, `misfit_blocks` the rows they speak of.
+    """
 
     monday: dt.date
     days: list[DayHead]
     crews: list[CrewLine]
     jobs: list[JobLine]
     misfits: list[str]
+    misfit_blocks: frozenset[int]
     done: list[CrewDay]
     calls: list[str]
     unplaced: list[UnplacedJob]
@@ -190,12 +195,14 @@ def week_view(*, monday: dt.date, now: dt.datetime) -> WeekView:
         )
         for day in days
     ]
+    wrong = misfits(plan, monday, days[-1], now=now)
     return WeekView(
         monday=monday,
         days=heads,
         crews=_crew_lines(heads, blocks, plan, today=today),
         jobs=_job_lines(heads, blocks, plan),
-        misfits=misfits(plan, monday, days[-1], now=now),
+        misfits=[one.sentence for one in wrong],
+        misfit_blocks=blocks_of(wrong, today),
         done=[block for block in blocks if block.date >= today and block.is_done_already],
         calls=ticket_calls(plan, {block.job_id: block.job for block in blocks}),
         unplaced=unplaced_jobs(now=now),

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from django.utils import timezone
 
 from scheduling.engine.air import UNKNOWN_AIR_F
+from scheduling.engine.breaches import Violation
 from scheduling.engine.maturity import MOST_HOURS
 from scheduling.engine.wording import later_words
 from scheduling.models import DayReport, FenceJob, JobPhase
@@ -69,13 +70,16 @@ def spans_reaching(
     return [JobSpans(job=job, spans=waits.get(job.pk, [])) for job in jobs.order_by("number", "pk")]
 
 
-def misfits(plan: Plan, first: dt.date, last: dt.date, *, now: dt.datetime) -> list[str]:
-    """Return in sentences what is wrong now with blocks of these days, past days left out."""
-    today = timezone.localdate(now)
-    found = violations_from(plan, today)
-    return [
-        one.sentence for one in found if any(first <= block.date <= last for block in one.blocks)
-    ]
+def misfits(plan: Plan, first: dt.date, last: dt.date, *, now: dt.datetime) -> list[Violation]:
+    """Return what is wrong now with blocks of these days, past days left out."""
+    found = violations_from(plan, timezone.localdate(now))
+    return [one for one in found if any(first <= block.date <= last for block in one.blocks)]
+
+
+def blocks_of(found: Iterable[Violation], today: dt.date) -> frozenset[int]:
+    """Return the rows of the calendar, from today on, in which something is wrong."""
+    blocks = (block for one in found for block in one.blocks)
+    return frozenset(int(one.key) for one in blocks if one.key and one.date >= today)
 
 
 def _between(spans: Iterable[CureSpan], first: dt.date, last: dt.date) -> list[SpanWords]:

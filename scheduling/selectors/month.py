@@ -17,7 +17,15 @@ from scheduling.selectors.calendar import (
     off_days,
     short_days,
 )
-from scheduling.selectors.cure_spans import JobSpans, SpanWords, plan_around, spans_reaching
+from scheduling.selectors.cure_spans import (
+    JobSpans,
+    SpanWords,
+    blocks_of,
+    misfits,
+    plan_around,
+    spans_reaching,
+)
+from scheduling.selectors.week_words import rain_words
 
 SHORT = {
     JobPhase.Kind.REMOVAL: "take out",
@@ -63,6 +71,7 @@ class MonthDay:
     waits: list[tuple[FenceJob, SpanWords]]
     is_over: bool = False
     holiday: str = ""
+    rain: str = ""
 
     @property
     def may_rain_out(self) -> bool:
@@ -77,6 +86,7 @@ class MonthView:
     first: dt.date
     crews: list[Crew]
     days: list[MonthDay]
+    misfit_blocks: frozenset[int]
 
     @property
     def month_before(self) -> str:
@@ -121,9 +131,11 @@ def month_view(*, first: dt.date, now: dt.datetime) -> MonthView:
                 waits=_waits_on(day, spans),
                 is_over=day < today,
                 holiday=holiday_words(plan, day),
+                rain=rain_words(plan.facts, day),
             )
             for day in days
         ],
+        misfit_blocks=blocks_of(misfits(plan, first, days[-1], now=now), today),
     )
 
 

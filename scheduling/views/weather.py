@@ -15,6 +15,7 @@ from firm.models import Role
 from firm.views.meanwhile import say_kept_meanwhile
 from scheduling.forms.weather import LowHighForms, day_lines, month_lines
 from scheduling.selectors import weather as selectors
+from scheduling.selectors.plan_changes import unseen_count
 from scheduling.services import weather as services
 
 DAYS_SHOWN = 14
@@ -46,6 +47,7 @@ def weather(request: HttpRequest) -> HttpResponse:
         "today": timezone.localdate(),
         "earlier": first - ONE_DAY * DAYS_SHOWN,
         "later": first + ONE_DAY * DAYS_SHOWN,
+        "unseen": unseen_count(),
     }
     return render(request, "scheduling/weather.html", context, status=_status(lines))
 

@@ -104,6 +104,12 @@ def _rains_out(office: Person, placed: FenceJob) -> None:
     """Take a Monday away from both jobs, looked at before it is done, and see what moved."""
     office.opens("/calendar/rain-out/2026-06-08/")
     office.page.get_by_label("All work of the day").check()
+    # A label stands clear of the field above it.
+    above = office.page.get_by_label("Rain of the day").bounding_box()
+    label = office.page.locator("label", has_text="Crew").first.bounding_box()
+    assert above is not None
+    assert label is not None
+    assert label["y"] - above["y"] - above["height"] >= 8
     office.presses("Show what would move")
     office.reads(str(placed))
     office.presses("Move it")

@@ -44,6 +44,7 @@ def a_coming_tuesday() -> dt.date:
 def test_shows_each_crew_s_jobs_and_what_hardens(as_office: Client, crew: Crew) -> None:
     day = a_coming_tuesday()
     job = make_full_job(1004, on=day)
+    job.phases.filter(kind__in=["layout", "dig"]).update(finished_on=timezone.localdate())
     put_on(job, "set", crew, day, hours="4", air_f=60)
     put_on(job, "hang", crew, day + dt.timedelta(days=3), hours="2.5")
     off = day + dt.timedelta(days=1)

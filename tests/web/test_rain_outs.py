@@ -74,6 +74,31 @@ def test_looked_at_moved_and_the_customers_told(as_office: Client, crew: Crew) -
     assert "Everybody was told." in page_of(as_office.get(calls))
 
 
+def test_customer_whose_work_could_not_be_moved_is_on_the_list_with_the_phone(
+    as_office: Client, crew: Crew
+) -> None:
+    dig_on(1, crew, 5)
+    day = reverse("rain_out", args=[may(5)])
+    look = as_office.post(day, ASKED)
+    calls = as_office.post(day, ASKED | {"mark": look.context["mark"]})["Location"]
+    row = RainOutJob.objects.get()
+    stuck = RainOutJob.objects.create(
+        rain_out=row.rain_out,
+        job=dig_on(2, crew, 5),
+        fate=RainOutJob.Fate.STUCK,
+        why="A block is fixed.",
+    )
+    as_office.post(reverse("rain_out_told", args=[row.pk]), {"told": "yes"})
+    page = page_of(as_office.get(calls))
+    assert "Everybody was told." not in page
+    assert "Those whose work could not be moved stand below." in page
+    said = page.partition("Could not be moved</h2>")[2]
+    assert "tell these customers too" in said
+    assert f'href="tel:{stuck.job.customer.phone}"' in said
+    row.delete()
+    assert "nobody needs to be told" not in page_of(as_office.get(calls))
+
+
 def test_is_refused_with_everything_typed(as_office: Client, crew: Crew) -> None:
     dig_on(1, crew, 5)
     answer = as_office.post(

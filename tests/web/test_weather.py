@@ -10,7 +10,8 @@ from django.utils import timezone
 from pytest_django import DjangoAssertNumQueries
 
 from firm.models import FirmProfile
-from scheduling.models import AirTemperature, RainDay
+from scheduling.models import AirTemperature, PlanChange, RainDay
+from tests.crew_cast import make_full_job
 from tests.factories import NOW
 
 pytestmark = pytest.mark.django_db
@@ -119,8 +120,8 @@ def test_pages_take_few_queries(
     as_office: Client, django_assert_num_queries: DjangoAssertNumQueries
 ) -> None:
     as_office.get(MAY)
-    # Session, user, air, rain and the firm's units: no query for each line.
-    with django_assert_num_queries(5):
+    # Session, user, air, rain, unseen changes and the firm's units: no query for each line.
+    with django_assert_num_queries(6):
         as_office.get(MAY)
     # Session, user, the months and the units.
     with django_assert_num_queries(4):
@@ -196,3 +197,12 @@ def test_metric_firm_is_told_in_celsius_that_the_low_is_above_the_high(as_office
     assert answer.status_code == 422
     page = unescape(answer.content.decode())
     assert "A day's low of 17.2 \u00b0C stands above its high of 5 \u00b0C." in page
+
+
+def test_what_the_weather_moved_is_said_where_it_was_typed(as_office: Client) -> None:
+    assert "see what moved and why" not in as_office.get(MAY).content.decode()
+    job = make_full_job(1, on=dt.date(2026, 5, 4))
+    PlanChange.objects.create(job=job, cause=PlanChange.Cause.AIR, made_at=timezone.now(), moves=[])
+    page = as_office.get(MAY).content.decode()
+    assert "see what moved and why" in page
+    assert reverse("plan_changes") in page
