@@ -179,9 +179,16 @@ def cure_spans(plan: Plan, job_id: int) -> tuple[CureSpan, ...]:
 
 
 def violations_from(plan: Plan, today: dt.date) -> tuple[Violation, ...]:
-    """Return what is wrong with the plan now, but not with the days that lie behind."""
+    """Return what is wrong with the plan now, but not with the days that lie behind.
+
+    Nor with days of work that is finished: they are told of as such, and there is nothing to move.
+    """
+
+    def is_to_come(block: Block) -> bool:
+        return block.date >= today and block.phase not in plan.facts.jobs[block.job].done
+
     found = find_violations(plan.blocks, plan.facts)
-    return tuple(one for one in found if any(each.date >= today for each in one.blocks))
+    return tuple(one for one in found if any(map(is_to_come, one.blocks)))
 
 
 def job_waits(job: FenceJob, now: dt.datetime) -> JobWaits:

@@ -12,7 +12,7 @@ from django.urls import reverse
 
 from firm.models import User
 from scheduling.models import Crew, CrewDay, FenceJob
-from tests.crew_cast import make_full_job, make_red_crew, may, put_on
+from tests.crew_cast import make_full_job, make_red_crew, may, put_on, rains
 from tests.day_cast import make_job, page_of, read_pdf, words
 from tests.factories import NOW, TODAY
 
@@ -121,3 +121,17 @@ def test_pages_ask_the_database_the_same_for_one_and_for_three(
     for number in (2, 3):
         dug_early(number, crew)
     assert queries() == one
+
+
+@pytest.mark.parametrize("name", ["week", "plan_changes"])
+def test_rain_on_days_of_finished_work_asks_nobody_to_move_them(
+    as_office: Client, crew: Crew, name: str
+) -> None:
+    job = dug_early(1, crew)
+    rains(may(5), 2.0)
+    seen = words(page_of(as_office, reverse(name)))
+    assert MORE.format("Tue May 5") in seen
+    assert "no digging on Tue May 5" not in seen
+    # Taken up again it is to be moved.
+    job.phases.filter(kind="dig").update(finished_on=None)
+    assert "no digging on Tue May 5" in words(page_of(as_office, reverse(name)))
