@@ -125,18 +125,20 @@ def hours_wanted(
         there = ((row, crews[str(row.crew_id)].present_on(row.date)) for row in mine)
         covered = sum((row.hours * people for row, people in there), Decimal(0))
         left = max(phase.labor_hours - covered, Decimal(0))
-        is_on = any(row.date >= today for row in mine)
+        on_it = [crews[str(row.crew_id)].people for row in mine if row.date >= today]
+        # One answer for all crews: a rest is worth a visit by each of them, or by none.
+        is_covered = bool(on_it) and _is_not_worth_a_visit(left, on_it[-1])
         for crew in plan.crews:
             if crew.is_active:
                 hours = mapping.crew_hours(left, crews[str(crew.pk)].people)
-                wanted[str(crew.pk)][Phase(phase.kind)] = _worth_placing(hours, is_on=is_on)
+                needed = 0.0 if is_covered else hours or HOURS_TO_FINISH
+                wanted[str(crew.pk)][Phase(phase.kind)] = needed
     return wanted
 
 
-def _worth_placing(hours: float, *, is_on: bool) -> float:
-    if is_on:
-        return hours if hours > NOT_WORTH_A_VISIT_H else 0.0
-    return hours or HOURS_TO_FINISH
+def _is_not_worth_a_visit(left: Decimal, people: int) -> bool:
+    """Say whether what is left is so little for those who are on it anyway."""
+    return mapping.crew_hours(left, people) <= NOT_WORTH_A_VISIT_H
 
 
 def _save(
