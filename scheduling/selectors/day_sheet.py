@@ -10,7 +10,7 @@ from estimating.selectors.build_sheets import BuildSheet, StringSetting, build_s
 from estimating.selectors.sold_fences import SoldFence
 from firm.models import Clearance, FirmProfile, User, UtilityAnswer
 from firm.selectors.profile import firm_at_the_phone
-from scheduling.models import Crew, CrewDay, CrewMember, DayReport, FenceJob, JobPhase
+from scheduling.models import Crew, CrewDay, CrewMember, DayReport, FenceJob, JobPhase, PostRecord
 from scheduling.selectors.cautions import cautions, override_caution
 from scheduling.selectors.crew_languages import crew_language
 from scheduling.selectors.days import TimedBlock, on_the_clock
@@ -19,7 +19,7 @@ from scheduling.selectors.hang_parts import HangPart, hang_parts
 from scheduling.selectors.hanging import HangWaits, hang_waits
 from scheduling.selectors.rain_bars import RainBar, rain_bar, rain_on
 from scheduling.selectors.reach import is_within_reach
-from scheduling.selectors.sheet_content import SheetContent, sheet_content
+from scheduling.selectors.sheet_content import SheetContent, number_rows, sheet_content
 from scheduling.selectors.sheet_papers import SheetPermit, SheetTicket, permits_of, tickets_of
 
 HANG_DAY = frozenset({JobPhase.Kind.HANG, JobPhase.Kind.GATES})
@@ -50,6 +50,17 @@ class DaySheet:
     language: str
     hang_parts: Sequence[HangPart] = ()
     rain: RainBar | None = None
+    posts_set: Sequence[int] = ()
+
+    @property
+    def set_rows(self) -> str:
+        """The numbers of the posts that stand already, in rows: '2-8'."""
+        return number_rows(self.posts_set)
+
+    @property
+    def has_posts_left(self) -> bool:
+        """Say whether a post of the layout is still to be set."""
+        return self.content is not None and len(self.posts_set) < self.content.post_count
 
     @property
     def shows_posts(self) -> bool:
@@ -177,6 +188,7 @@ def day_sheet_of(
         hang=waits,
         hang_parts=hang_parts(waits.pours, layout, blocks) if hangs else (),
         rain=rain_bar(rain_on(date), (block.row for block in blocks)),
+        posts_set=_posts_set(found, layout),
         firm=firm,
         digs=digs,
         pours=pours,
@@ -193,6 +205,15 @@ def day_sheet_of(
             ),
         ],
     )
+
+
+def _posts_set(job: FenceJob, layout: BuildSheet | None) -> list[int]:
+    """Return the posts of the layout that reports have ticked as set."""
+    if layout is None:
+        return []
+    drawn = {post.number for line in layout.lines for post in line.posts}
+    records = PostRecord.objects.filter(job=job, set_at__isnull=False)
+    return sorted(drawn & set(records.values_list("number", flat=True)))
 
 
 def _sold(layout: BuildSheet | None) -> SoldFence:

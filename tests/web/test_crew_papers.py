@@ -105,8 +105,8 @@ class TestWeekOnPaper:
         job = make_job()
         for day in (4, 5, 6, 7, 8):
             put_on(job, "dig", red_crew, may(day), hours="2")
-        # 12 for the person, the crew, its days, their rain and posts, 10 for each day's sheet.
-        with django_assert_num_queries(12 + 5 * 10):
+        # 12 for the person, the crew, its days, their rain and posts, 11 for each day's sheet.
+        with django_assert_num_queries(12 + 5 * 11):
             as_lead.get(week_paper(red_crew))
 
     def test_gives_each_day_of_a_long_pour_its_own_posts(self, lead: User, red_crew: Crew) -> None:

@@ -21,7 +21,7 @@ from tests.sheet_cast import fence_document, fence_line, make_laid_out_estimate
 
 pytestmark = pytest.mark.django_db
 # One of them for the air, one for the rain.
-QUERIES = 13
+QUERIES = 14
 
 
 class TestSettingDay:
