@@ -94,7 +94,7 @@ def _between(spans: Iterable[CureSpan], first: dt.date, last: dt.date) -> list[S
 
 def _worded(span: CureSpan) -> SpanWords:
     if span.ready_at is None:
-        words = f"{span.work}: no wait known"
+        words = f"{span.work}: not to hang for now"
     else:
         words = f"{span.work} from {later_words(span.ready_at, since=span.starts_at)}"
     return SpanWords(

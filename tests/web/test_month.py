@@ -105,3 +105,16 @@ def test_asks_the_database_as_often_for_many_jobs_as_for_few(as_office: Client, 
         other = Crew.objects.create(name=f"Crew {number}")
         put_on(make_full_job(number, on=day), "set", other, day, air_f=60)
     assert count() == few
+
+
+def test_frost_bars_hanging_and_is_not_told_as_a_wait_nobody_knows(
+    as_office: Client, crew: Crew
+) -> None:
+    day = a_coming_tuesday()
+    job = make_full_job(1004, on=day)
+    # 20 F: under the cold limit of 40 F the mix gives no wait (trade handbook, section 8).
+    put_on(job, "set", crew, day, hours="4", air_f=20)
+    put_on(job, "hang", crew, day + dt.timedelta(days=3), hours="2.5")
+    said = row_of(month_html(as_office, f"{day:%Y-%m}"), day)
+    assert "1004: panels: not to hang for now" in said
+    assert "no wait known" not in said
