@@ -268,3 +268,13 @@ def test_ticks_of_another_phone_show_with_the_next_tick_and_stay(phone_page: Pag
     page.wait_for_load_state("networkidle")
     save(page)
     assert set(PostRecord.objects.exclude(set_at=None).values_list("number", flat=True)) == {2, 4}
+
+
+def test_no_label_of_a_line_of_rock_breaks_within_a_word_in_spanish(phone_page: Page) -> None:
+    page, day = phone_page, open_report(phone_page)
+    page.goto(f"{day.address}?lang=es")
+    page.get_by_role("heading", name="Roca").click()
+    labels = page.locator('[data-rows="rock"] .hours-grid label')
+    expect(labels).to_have_count(3)
+    heights = labels.evaluate_all("(all) => all.map((one) => one.getBoundingClientRect().height)")
+    assert len(set(heights)) == 1
