@@ -13,7 +13,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from firm.models import AuditEntry
-from scheduling.models import Crew, CrewDay, CrewDaysOff, FenceJob, RainDay
+from scheduling.models import Crew, CrewDay, CrewDaysOff, FenceJob
 from tests.crew_cast import make_full_job, put_on
 from tests.factories import make_firm
 from tests.job_cast import make_fence_job
@@ -216,27 +216,6 @@ class TestABlockMovedByHand:
         as_office.post(reverse("crew_day", args=[block.pk]), values)
         kept = block_of(job, "hang")
         assert (kept.note, kept.is_pinned) == ("Ring first", False)
-
-
-def test_block_that_fits_no_longer_is_marked_where_it_stands(
-    as_office: Client, job: FenceJob
-) -> None:
-    monday = next_monday()
-    where = {"from": monday.isoformat()}
-    assert "fits no longer" not in week_html(as_office, **where)
-    RainDay.objects.create(
-        date=monday, rain_in=2, source=RainDay.Source.FORECAST, entered_at=timezone.now()
-    )
-    html = week_html(as_office, **where)
-    wide = html.partition("week-narrow")[0]
-    # Rain bars the digging, not the string of the same day nor the hanging of Friday.
-    marked = [part for part in wide.split("data-block=")[1:] if "fits no longer" in part]
-    assert [part.partition('"')[2].partition('"')[0] for part in marked] == [
-        str(block_of(job, "dig").pk)
-    ]
-    month = as_office.get(reverse("month"), {"month": f"{monday:%Y-%m}"}).content.decode()
-    assert month.count("fits no longer") == 1
-    assert "Rain, 2 in: no" in month
 
 
 class TestTheTwoButtons:
