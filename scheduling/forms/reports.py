@@ -69,7 +69,8 @@ class ReportForm(MeanwhileMixin, PhotoForm):
         least=-40,
         most=130,
         help_text=_(
-            "The coldest while it hardens. Unknown: leave it empty, the longest wait counts."
+            "The coldest while it hardens. Unknown: leave it empty, the longest wait counts. "
+            "Where the office wrote down the day's low and high, those count instead."
         ),
         widget=forms.TextInput(attrs={"inputmode": "text", "autocomplete": "off"}),
     )
